@@ -1,0 +1,58 @@
+// Package ffmpeg is the only place that runs ffmpeg and ffprobe: it finds them,
+// asks what a file holds, runs one graph with progress, and stops it politely.
+//
+// Text from a log or a file name never reaches a filter argument, and only local
+// files of expected kinds are read.
+package ffmpeg
+
+import (
+	"time"
+
+	"pushcue/timeline/timecode"
+)
+
+// Tools is an ffmpeg that was found and is good enough.
+type Tools struct {
+	FFmpeg  string // absolute paths
+	FFprobe string
+	Version string
+	Encoder string // the H.264 encoder to use
+}
+
+// Media is what a recording file holds, as far as making a handover needs it.
+type Media struct {
+	Format   string
+	Start    time.Duration // the container's start time: the minimum over its streams
+	Duration time.Duration // as claimed
+	Video    VideoStream
+	Audio    *AudioStream // nil without sound
+	Created  time.Time    // creation time in the file; zero when absent
+	Tags     map[string]string
+}
+
+// VideoStream is the picture.
+type VideoStream struct {
+	Index         int
+	Codec         string
+	Width, Height int           // as stored
+	SAR           timecode.Rate // sample aspect ratio; 1/1 when unknown
+	Rotation      int           // degrees clockwise to turn it upright: 0, 90, 180, 270
+	TimeBase      timecode.Rate
+	Nominal, Mean timecode.Rate // r_frame_rate, avg_frame_rate
+	FieldOrder    string        // "progressive", "tt", "bb", "tb", "bt", ""
+	Claimed       int64         // frames claimed, 0 when unknown
+	PixelFormat   string
+	Color         Color
+}
+
+// Color is how the picture's values are to be understood, in ffmpeg's names.
+type Color struct{ Range, Space, Primaries, Transfer string }
+
+// AudioStream is the sound.
+type AudioStream struct {
+	Index      int
+	Codec      string
+	SampleRate int
+	Channels   int
+	Start      time.Duration // of its first sample, on the container's clock
+}

@@ -1,0 +1,101 @@
+// Package fault says what is wrong with something a person handed in, where it
+// stands, and what to do about it, in words a technician uses.
+//
+// A Fault is a value, not a log line: readers collect every fault of a file and
+// report them together, so that a log is put right in one go. Whether a fault
+// stops the work is the reader's decision: a reader returns a List as its error
+// when it can't go on, and hands the Faults beside its result when it can.
+package fault
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// A Fault names one thing wrong in an input. Only Text must be set.
+type Fault struct {
+	File   string // as the user named it; "" when the fault belongs to no file
+	Row    int    // data row of a log, from 1; 0 when it belongs to none
+	Line   int    // line of a text file or row of a sheet, from 1; 0 when unknown
+	Column string // the header word or the job sheet's key
+	Value  string // the text found there, as written
+	Text   string // what is wrong: lower case, no full stop
+	Hint   string // what to do, one sentence
+}
+
+// Where tells the place in one phrase: `log.csv, row 7 (line 9), column "dist", value "12,34,5"`.
+func (f Fault) Where() string {
+	var parts []string
+	if f.File != "" {
+		parts = append(parts, f.File)
+	}
+	switch {
+	case f.Row > 0 && f.Line > 0:
+		parts = append(parts, fmt.Sprintf("row %d (line %d)", f.Row, f.Line))
+	case f.Row > 0:
+		parts = append(parts, fmt.Sprintf("row %d", f.Row))
+	case f.Line > 0:
+		parts = append(parts, fmt.Sprintf("line %d", f.Line))
+	}
+	if f.Column != "" {
+		parts = append(parts, fmt.Sprintf("column %q", f.Column))
+	}
+	if f.Value != "" {
+		parts = append(parts, fmt.Sprintf("value %q", shorten(f.Value)))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Error joins place and text. The hint is kept apart: see Hints.
+func (f Fault) Error() string {
+	if where := f.Where(); where != "" {
+		return where + ": " + f.Text
+	}
+	return f.Text
+}
+
+// A List is every fault found in one reading. As an error it means that the
+// input can't be used as it is (the program ends with 4).
+type List []Fault
+
+func (l List) Error() string {
+	texts := make([]string, len(l))
+	for i, f := range l {
+		texts[i] = f.Error()
+	}
+	return strings.Join(texts, "\n")
+}
+
+// Err returns the list as an error, or nil when it is empty.
+func (l List) Err() error {
+	if len(l) == 0 {
+		return nil
+	}
+	return l
+}
+
+// Of makes a one-fault error.
+func Of(f Fault) error { return List{f} }
+
+// In returns the faults that err carries, and whether it carries any.
+func In(err error) (List, bool) {
+	var l List
+	if errors.As(err, &l) {
+		return l, true
+	}
+	var f Fault
+	if errors.As(err, &f) {
+		return List{f}, true
+	}
+	return nil, false
+}
+
+// shorten keeps a message on a few lines however long the cell was.
+func shorten(s string) string {
+	const most = 60
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return s
+}

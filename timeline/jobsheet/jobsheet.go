@@ -1,0 +1,150 @@
+// Package jobsheet reads job.toml, firm.toml and visit.toml: strictly, so that a
+// misspelt key is named with its line and the nearest known one.
+package jobsheet
+
+import (
+	"time"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+)
+
+// A Sheet is a job sheet as read, every value checked and typed. A job without a
+// sheet has the zero Sheet with defaults filled in (see Default).
+type Sheet struct {
+	File string // path as the user named it; "" without one
+
+	Job       Job
+	Firm      Firm
+	Customer  Contact
+	Site      Site
+	Line      Line
+	Recording Recording
+	Log       Log
+	Anchors   []Anchor
+	Distance  Distance
+	Counter   Counter
+	Stills    Stills
+	Clips     Clips
+	Photos    Photos
+	Captions  Captions
+}
+
+// Job is what the push was.
+type Job struct {
+	Reference string
+	Date      Date           // local date of the push; zero when not given
+	Zone      *time.Location // of the site
+	ZoneGiven bool           // false: this computer's zone was taken
+	Units     distance.Unit  // as shown
+	Language  string         // BCP 47 tag: "en", "es", "fr", "de"
+	Operator  string
+	Reason    string
+	Weather   string
+	Cleaned   string
+	Ended     string
+}
+
+// A Date is a civil date; the zero Date is none.
+type Date struct {
+	Year  int
+	Month time.Month
+	Day   int
+}
+
+// Contact is how to reach somebody.
+type Contact struct{ Name, Address, Phone, Email string }
+
+// Firm is who did the work.
+type Firm struct {
+	Contact
+	Licence string
+	Logo    string // picture file, relative to the sheet it was named in
+	LogoDir string // folder of that sheet
+}
+
+// Site is where it was done.
+type Site struct{ Address, Access string }
+
+// Line is the pipe that was filmed.
+type Line struct {
+	Name, From, To string
+	Travel         string // "downstream", "upstream" or ""
+	Size, Material string
+}
+
+// Recording is what the sheet says of the recording.
+type Recording struct {
+	Files     []string
+	Starts    *LogTime        // log-clock time of the first frame
+	Ahead     *time.Duration  // recorder's clock minus true time
+	ShowFrom  *timecode.Video // nil: from its start
+	ShowTo    *timecode.Video // nil: to its end
+	DropSound bool
+}
+
+// A LogTime is a time on the log's clock as the sheet gives it: it becomes a
+// moment with the job's date.
+type LogTime struct {
+	Written timecode.Written
+	Text    string
+	Line    int // in the sheet
+}
+
+// Log is what the sheet says of the log.
+type Log struct {
+	File    string
+	Ahead   *time.Duration // log clock minus true time at the start
+	Lag     time.Duration  // an observation is written at most this long after it was seen
+	Dates   string         // "dmy", "mdy", "ymd" or ""
+	Decimal rune           // ',' or '.', 0 when left open
+	Charset string
+	Kinds   string            // the firm's own list
+	Columns map[string]string // our column name -> the log's header word
+}
+
+// An Anchor is one moment known in both, as the sheet gives it.
+type Anchor struct {
+	Row   int      // data row of the log; 0 when Log is given
+	Log   *LogTime // nil when Row is given
+	Video timecode.Video
+	Half  time.Duration // half of the resolution Video was written with
+	Part  string        // Video counts from this part's start; "" from the recording's
+	Line  int           // in the sheet
+}
+
+// Distance is how the counter is to be corrected.
+type Distance struct {
+	Readings string          // file of readings
+	Fastest  distance.Metres // a second; no cable moves faster
+	Zero     distance.Metres // what the counter showed at the start of the line
+	Taped    []distance.Taped
+}
+
+// Counter is the recorder's on-screen counter.
+type Counter struct {
+	Look      string // "auto", "off" or "box"
+	Box       [4]int // x, y, w, h in pixels of the recording, when Look is "box"
+	Unit      distance.Unit
+	Confirmed bool
+}
+
+// Stills is how stills are chosen.
+type Stills struct {
+	Window time.Duration // how far the best still may be from the exact one
+}
+
+// Clips is how excerpts are cut.
+type Clips struct {
+	Lead, Tail time.Duration
+	Spoken     bool
+}
+
+// Photos is what becomes of hand-made photos.
+type Photos struct{ KeepLocation bool }
+
+// Captions is what is burned in.
+type Captions struct {
+	Strip string // "above", "below", "over", "none"
+	Show  string // "place", "place+label", "all"
+}

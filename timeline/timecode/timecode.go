@@ -1,0 +1,54 @@
+// Package timecode holds the moments the product works with, each clock a type
+// of its own so that the compiler refuses to mix them, and reads and writes
+// times the way people and standards write them. Every rounding of a time
+// happens here.
+package timecode
+
+import "time"
+
+// Video is a moment in the joined recording: nanoseconds from the first frame
+// shown of the first part. Presentation time, not a frame count.
+type Video int64
+
+// Log is a moment on the clock the log was written from, in nanoseconds. A log
+// written in times of day counts from 1970-01-01T00:00:00Z with the civil time
+// resolved in the job's zone, so that a shift alone turns it into true time. A
+// log written in elapsed time counts from its own zero.
+type Log int64
+
+// VideoSeconds makes a Video from seconds.
+func VideoSeconds(s float64) Video { return Video(roundNano(s)) }
+
+// Seconds returns v in seconds.
+func (v Video) Seconds() float64 { return float64(v) / 1e9 }
+
+// Add returns the moment d after v.
+func (v Video) Add(d time.Duration) Video { return v + Video(d) }
+
+// Sub returns the time from w to v.
+func (v Video) Sub(w Video) time.Duration { return time.Duration(v - w) }
+
+// LogSeconds makes a Log from seconds.
+func LogSeconds(s float64) Log { return Log(roundNano(s)) }
+
+// Seconds returns l in seconds.
+func (l Log) Seconds() float64 { return float64(l) / 1e9 }
+
+// Add returns the moment d after l.
+func (l Log) Add(d time.Duration) Log { return l + Log(d) }
+
+// Sub returns the time from m to l.
+func (l Log) Sub(m Log) time.Duration { return time.Duration(l - m) }
+
+// LogAt is the log-clock moment of a civil time already resolved to an instant.
+func LogAt(t time.Time) Log { return Log(t.UnixNano()) }
+
+// Time is the instant that a time-of-day log clock showed, in zone.
+func (l Log) Time(zone *time.Location) time.Time { return time.Unix(0, int64(l)).In(zone) }
+
+func roundNano(s float64) int64 {
+	if s < 0 {
+		return -int64(-s*1e9 + 0.5)
+	}
+	return int64(s*1e9 + 0.5)
+}

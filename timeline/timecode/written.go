@@ -1,0 +1,28 @@
+package timecode
+
+import "time"
+
+// Form is how a time was written.
+type Form int
+
+const (
+	TimeOfDay Form = iota // 10:07, 10:07:31, 10:07:31.5, 10.07 Uhr, 3:15 pm
+	DateTime              // 2026-03-02 10:07:31, with a zone or without
+	Elapsed               // more than 24 h can't be a time of day; or told so by its column
+)
+
+// Written is a time as somebody wrote it, before a date or a zone is known.
+type Written struct {
+	Form       Form
+	Year       int           // 0 unless Form is DateTime
+	Month      time.Month    //
+	Day        int           //
+	Since      time.Duration // since midnight, or since the clock's zero
+	Offset     *int          // seconds east of UTC where one was written
+	Resolution time.Duration // 1 min for 10:07, 1 s for 10:07:31, 100 ms for 10:07:31.5
+	Text       string
+}
+
+// Middle is the moment a written time is taken at: the middle of what it can
+// stand for, since a clock that shows 10:07 shows it until 10:08.
+func (w Written) Middle() time.Duration { return w.Since + w.Resolution/2 }

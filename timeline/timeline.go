@@ -1,0 +1,112 @@
+// Package timeline is the heart of pushcue: it places what was written about a
+// push on the recording's time and along the line, and says how sure it is.
+//
+// Resolve turns a job sheet, a log and the shape of a recording into one
+// Timeline. Everything made afterwards (captions, cues, stills, clips, page,
+// report) reads that one value, so nothing it says can disagree.
+//
+// The package opens no file and starts no process.
+package timeline
+
+import (
+	"time"
+
+	"pushcue/timeline/clock"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// Input is all that placing needs.
+type Input struct {
+	Sheet     *jobsheet.Sheet
+	Log       *fieldlog.Log // nil: captions only
+	Recording Recording
+	Readings  []distance.Reading // independent of the log: readings file, picture
+}
+
+// A Recording is the shape of what was filmed.
+type Recording struct {
+	Parts []Part
+	// Frames holds the presentation time of every frame shown, ascending,
+	// through all parts; the last frame ends at End.
+	Frames []timecode.Video
+	End    timecode.Video
+}
+
+// A Part is one file of the recording.
+type Part struct {
+	File     string // as the job names it, forward slashes, relative to the job folder where it lies in it
+	Start    timecode.Video
+	Duration time.Duration // to the end of its last frame
+	First    int           // index in Recording.Frames of its first frame
+	Rate     timecode.Rate // nominal rate, for SMPTE timecode
+	Began    time.Time     // when the recorder says that it began: weak; zero when unknown
+	Damage   string        // one sentence when it could be read only in part
+}
+
+// A Timeline is the resolved job: read-only once made.
+type Timeline struct {
+	Sheet        *jobsheet.Sheet
+	Log          *fieldlog.Log
+	Recording    Recording
+	Clock        *clock.Fit      // nil when nothing ties the log to the recording
+	Track        *distance.Track // nil when no distance is known
+	Observations []Observation   // by video time, numbered from 1
+	Unplaced     []Unplaced
+	Warnings     []Warning
+	ShowFrom     timecode.Video // what the customer gets starts here
+	ShowTo       timecode.Video // and ends here
+}
+
+// Basis says what placed an observation.
+type Basis string
+
+const (
+	ByVideo    Basis = "video"    // the log gave the recording's own time
+	ByAnchor   Basis = "anchor"   // log clock, tied by anchors
+	ByStart    Basis = "start"    // log clock, tied by the known start
+	ByTrack    Basis = "track"    // log clock, tied by agreement with the track
+	ByFileTime Basis = "filetime" // log clock, tied by the files' own times: weak
+	ByDwell    Basis = "dwell"    // time, moved to where the track shows the distance
+	ByDistance Basis = "distance" // only where the track shows the distance
+	ByPerson   Basis = "person"   // a person said so
+)
+
+// An Observation is a placed row.
+type Observation struct {
+	Number int // in order of video time, from 1
+	Row    int // data row of the log
+	Frame  int // index in Recording.Frames of the frame it is placed on
+
+	Video       timecode.Video  // that frame's presentation time
+	VideoEnd    *timecode.Video // where a stretch ends
+	Uncertainty time.Duration   // half-width that holds the truth in 95 % of cases
+	Basis       Basis
+	Why         []string // how it came there, in plain sentences
+
+	Distance   *distance.Metres // the log's own, corrected; else the track's
+	DistanceTo *distance.Metres // end of a stretch, corrected
+	Track      *distance.Metres // what an independent track shows at Video
+	TrueTime   *time.Time       // nil while the log clock is unsure
+
+	Entry  *fieldlog.Row // what was written
+	Hidden bool          // outside ShowFrom … ShowTo: no still, clip or cue
+}
+
+// Unplaced is a row that found no place, and why.
+type Unplaced struct {
+	Row   int
+	Cause string // one sentence
+	Entry *fieldlog.Row
+}
+
+// A Warning is something a person should know before handing over.
+type Warning struct {
+	Code string // stable, for programs: "row-unplaced", "cell-unreadable" …
+	Row  int    // 0 when it belongs to no row
+	Text string // one sentence
+	Hint string // what to do; may be empty
+	Open bool   // something was left open: the program ends with 3
+}

@@ -1,0 +1,119 @@
+package manifest
+
+import (
+	"context"
+	"encoding/hex"
+	"errors"
+	"hash"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"sync"
+)
+
+// Progress is told how many bytes were read since it was last called, and of
+// which file. It may be called from several goroutines at once.
+type Progress func(name string, bytes int)
+
+// Sum reads the named files below root and returns an entry for each, in the
+// order of names. Files are read side by side, one a processor.
+func Sum(ctx context.Context, root string, names []string, algorithms []Algorithm, progress Progress) ([]Entry, error) {
+	list := make([]Entry, len(names))
+	err := each(ctx, len(names), func(ctx context.Context, i int) error {
+		sums, size, err := SumFile(ctx, filepath.Join(root, filepath.FromSlash(names[i])), algorithms, func(n int) {
+			if progress != nil {
+				progress(names[i], n)
+			}
+		})
+		list[i] = Entry{Name: names[i], Size: size, Sums: sums}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return list, nil
+}
+
+// SumFile reads one file and returns its sums and its length in bytes.
+func SumFile(ctx context.Context, file string, algorithms []Algorithm, read func(bytes int)) (map[Algorithm]string, int64, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, 0, err
+	}
+	defer f.Close()
+	return SumReader(ctx, f, algorithms, read)
+}
+
+// SumReader is SumFile for an open file.
+func SumReader(ctx context.Context, r io.Reader, algorithms []Algorithm, read func(bytes int)) (map[Algorithm]string, int64, error) {
+	hashes := make([]hash.Hash, len(algorithms))
+	for i, a := range algorithms {
+		h, err := a.New()
+		if err != nil {
+			return nil, 0, err
+		}
+		hashes[i] = h
+	}
+	buffer := buffers.Get().(*[]byte)
+	defer buffers.Put(buffer)
+	var size int64
+	for {
+		if err := ctx.Err(); err != nil {
+			return nil, size, err
+		}
+		n, err := r.Read(*buffer)
+		for _, h := range hashes {
+			h.Write((*buffer)[:n]) // a hash never fails to take bytes
+		}
+		size += int64(n)
+		if read != nil && n > 0 {
+			read(n)
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, size, err
+		}
+	}
+	sums := make(map[Algorithm]string, len(hashes))
+	for i, a := range algorithms {
+		sums[a] = hex.EncodeToString(hashes[i].Sum(nil))
+	}
+	return sums, size, nil
+}
+
+// buffers are large enough that the cost of a system call vanishes beside the sum.
+var buffers = sync.Pool{New: func() any { b := make([]byte, 256<<10); return &b }}
+
+// each calls do for 0 … n-1, one call a processor at a time, and stops at the
+// first error.
+func each(ctx context.Context, n int, do func(ctx context.Context, i int) error) error {
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			for i := range next {
+				if err := do(ctx, i); err != nil {
+					stop(err)
+				}
+			}
+		}()
+	}
+feed:
+	for i := range n {
+		select {
+		case next <- i:
+		case <-ctx.Done():
+			break feed
+		}
+	}
+	close(next)
+	wait.Wait()
+	return context.Cause(ctx)
+}

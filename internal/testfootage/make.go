@@ -1,0 +1,148 @@
+package testfootage
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+)
+
+// edition changes when the same Spec would give another recording.
+const edition = 1
+
+// Numbered returns the path of the recording that spec describes, making it
+// where it isn't there yet. The file is shared: a test that wants to change it
+// copies it.
+func Numbered(t testing.TB, spec Spec) string {
+	t.Helper()
+	path, err := Make(context.Background(), spec)
+	if err != nil {
+		t.Fatalf("test footage %+v: %v", spec, err)
+	}
+	return path
+}
+
+// Make is Numbered for programs that aren't tests.
+func Make(ctx context.Context, spec Spec) (string, error) {
+	spec = spec.whole()
+	folder, err := cacheFolder(spec)
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(folder, "recording."+spec.Container)
+	if _, err := os.Stat(path); err == nil {
+		return path, nil
+	}
+	if err := os.MkdirAll(filepath.Dir(folder), 0o755); err != nil {
+		return "", err
+	}
+	fresh, err := os.MkdirTemp(filepath.Dir(folder), "making-")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(fresh)
+	if err := spec.makeIn(ctx, filepath.Join(fresh, "recording."+spec.Container)); err != nil {
+		return "", err
+	}
+	// Another test may have been faster; either folder is as good.
+	if err := os.Rename(fresh, folder); err != nil {
+		if _, missing := os.Stat(path); missing != nil {
+			return "", err
+		}
+	}
+	return path, nil
+}
+
+func cacheFolder(spec Spec) (string, error) {
+	base := os.Getenv("PUSHCUE_TEST_FOOTAGE")
+	if base == "" {
+		cache, err := os.UserCacheDir()
+		if err != nil {
+			cache = filepath.Join(os.TempDir(), "pushcue-"+strconv.Itoa(os.Getuid()))
+		}
+		base = filepath.Join(cache, "pushcue-test-footage")
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "%d %+v", edition, spec))
+	return filepath.Join(base, hex.EncodeToString(sum[:10])), nil
+}
+
+// makeIn encodes the frames straight to path, or by way of a first file where
+// ffmpeg can't do it in one go.
+func (s Spec) makeIn(ctx context.Context, path string) error {
+	first := path
+	if s.PreRoll > 0 {
+		first = filepath.Join(filepath.Dir(path), "whole."+s.Container)
+	}
+	if err := s.encode(ctx, first); err != nil {
+		return err
+	}
+	if s.PreRoll > 0 {
+		if err := s.hidePreRoll(ctx, first, path); err != nil {
+			return err
+		}
+		os.Remove(first)
+	}
+	if s.Rotation != 0 {
+		return turn(path, s.Rotation)
+	}
+	return nil
+}
+
+func (s Spec) encode(ctx context.Context, path string) error {
+	if s.Codec == "h264-fields" {
+		return s.encodeFields(ctx, path)
+	}
+	return run(ctx, func(w io.Writer) error {
+		p := newPainter(s)
+		for i := -s.PreRoll; i < s.Frames; i++ {
+			if _, err := w.Write(p.paint(i)); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, s.args(path)...)
+}
+
+// hidePreRoll copies the recording from the first frame to be shown on: what
+// lies between it and the key frame before is kept, and hidden by an edit list.
+func (s Spec) hidePreRoll(ctx context.Context, from, to string) error {
+	at := float64(s.PreRoll) * float64(s.Rate.Den) / float64(s.Rate.Num)
+	return run(ctx, nil, "-ss", fmt.Sprintf("%.6f", at), "-i", from, "-map", "0", "-c", "copy",
+		"-output_ts_offset", seconds(s.StartOffset), to)
+}
+
+// run runs ffmpeg and feeds it what feed writes.
+func run(ctx context.Context, feed func(io.Writer) error, args ...string) error {
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Minute)
+	defer cancel()
+	all := append([]string{"-nostdin", "-hide_banner", "-v", "error", "-y"}, args...)
+	cmd := exec.CommandContext(ctx, "ffmpeg", all...)
+	var said bytes.Buffer
+	cmd.Stderr = &said
+	var fed error
+	if feed != nil {
+		pipe, err := cmd.StdinPipe()
+		if err != nil {
+			return err
+		}
+		if err := cmd.Start(); err != nil {
+			return fmt.Errorf("%w (scripts/test installs what tests need)", err)
+		}
+		fed = feed(pipe)
+		pipe.Close()
+	} else if err := cmd.Start(); err != nil {
+		return fmt.Errorf("%w (scripts/test installs what tests need)", err)
+	}
+	if err := cmd.Wait(); err != nil {
+		return fmt.Errorf("ffmpeg %q: %w: %s", args, err, said.String())
+	}
+	return fed
+}

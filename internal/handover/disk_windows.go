@@ -1,0 +1,49 @@
+package handover
+
+import (
+	"errors"
+	"os"
+
+	"golang.org/x/sys/windows"
+)
+
+func isDiskFull(err error) bool {
+	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL)
+}
+
+func isReadOnly(err error) bool { return errors.Is(err, windows.ERROR_WRITE_PROTECT) }
+
+// freeBytes is the room left for this user on the disk that holds dir.
+func freeBytes(dir string) (int64, error) {
+	name, err := windows.UTF16PtrFromString(dir)
+	if err != nil {
+		return 0, err
+	}
+	var free uint64
+	err = windows.GetDiskFreeSpaceEx(name, &free, nil, nil)
+	return int64(free), err
+}
+
+// lockFile takes f for this process alone, without waiting. The system gives it
+// back when the process ends, however it ends. The byte locked lies far behind
+// the text, so that others can still read who holds it.
+func lockFile(f *os.File) (taken bool, err error) {
+	const exclusive = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
+	err = windows.LockFileEx(windows.Handle(f.Fd()), exclusive, 0, 1, 0, &windows.Overlapped{Offset: 1 << 30})
+	if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+// isAlive reports whether a process of that number runs on this computer.
+func isAlive(pid int) bool {
+	const stillActive = 259
+	h, err := windows.OpenProcess(windows.PROCESS_QUERY_LIMITED_INFORMATION, false, uint32(pid))
+	if err != nil {
+		return errors.Is(err, windows.ERROR_ACCESS_DENIED)
+	}
+	defer windows.CloseHandle(h)
+	var code uint32
+	return windows.GetExitCodeProcess(h, &code) == nil && code == stillActive
+}

@@ -1,0 +1,67 @@
+package handover
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// A lock keeps a second run away from the same work folder.
+type lock struct{ f *os.File }
+
+// takeLock locks the work folder, or says who holds it. The lock is the system's
+// own, so that one left behind by a run that died holds nobody up.
+func takeLock(work string) (*lock, error) {
+	path := filepath.Join(work, "lock")
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, writing(path, err)
+	}
+	taken, err := lockFile(f)
+	if err != nil { // a disk that knows no locks: go by the number that was written
+		taken = !holderAlive(f)
+	}
+	if !taken {
+		defer f.Close()
+		return nil, &Trouble{
+			Text: fmt.Sprintf("another pushcue is at work on %s%s", filepath.Dir(work), holder(f)),
+			Hint: "wait until it is done, or stop it first",
+		}
+	}
+	if err := f.Truncate(0); err != nil {
+		return nil, writing(path, err)
+	}
+	if _, err := f.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0); err != nil {
+		f.Close()
+		return nil, writing(path, err)
+	}
+	return &lock{f}, nil
+}
+
+// release gives the lock back. The file stays: removing it could take it away
+// from a run that has just opened it.
+func (l *lock) release() {
+	_ = l.f.Truncate(0)
+	_ = l.f.Close()
+}
+
+func holderPID(f *os.File) int {
+	text, _ := io.ReadAll(io.NewSectionReader(f, 0, 32))
+	pid, _ := strconv.Atoi(strings.TrimSpace(string(text)))
+	return pid
+}
+
+func holderAlive(f *os.File) bool {
+	pid := holderPID(f)
+	return pid > 0 && pid != os.Getpid() && isAlive(pid)
+}
+
+func holder(f *os.File) string {
+	if pid := holderPID(f); pid > 0 {
+		return fmt.Sprintf(" (process %d)", pid)
+	}
+	return ""
+}

@@ -1,0 +1,38 @@
+package handover
+
+import (
+	"errors"
+	"io/fs"
+	"path/filepath"
+)
+
+// Trouble is something outside the inputs that a person can put right: a full
+// disk, a folder that can't be written to, a second run at work.
+type Trouble struct{ Text, Hint string }
+
+func (t *Trouble) Error() string { return t.Text }
+
+// Refusal is an order that makes no sense as given.
+type Refusal struct{ Text, Hint string }
+
+func (r *Refusal) Error() string { return r.Text }
+
+// writing puts an error met while writing into a technician's words.
+func writing(path string, err error) error {
+	var known *Trouble
+	switch {
+	case err == nil, errors.As(err, &known):
+		return err
+	case isDiskFull(err):
+		return &Trouble{
+			Text: "the disk is full: " + path + " couldn't be written",
+			Hint: "make room and run the same command again; what is done already is kept",
+		}
+	case errors.Is(err, fs.ErrPermission), isReadOnly(err):
+		return &Trouble{
+			Text: filepath.Dir(path) + " can't be written to",
+			Hint: "copy the job folder to a disk you may write to, or name another place with --out",
+		}
+	}
+	return err
+}

@@ -1,8 +1,26 @@
-// Package distance holds lengths along the line: how people write them, and the
-// track that tells where the camera was at each moment of the recording.
+// Package distance holds lengths along the line: how people write them, how a
+// counter that slips is put right, and the track that tells where the camera was
+// at each moment of the recording.
+//
+//	ls, err := distance.Parse(`40'6"`, distance.ParseOptions{})
+//	ls[0].Metres.Format(distance.Metre, '.')            // "12.3 m"
+//
+//	track, aside, err := distance.NewTrack(readings, distance.TrackOptions{})
+//	p := track.At(timecode.VideoSeconds(314.2))         // where, and how well that is known
+//	passes := track.When(12.4, 0.1)                     // every time it was there
+//
+// A distance is cable paid out from the access point, not a straight line on the
+// surface. The track invents no number: outside its readings it has none, and
+// across a long gap it says "about".
 package distance
 
-import "pushcue/timeline/timecode"
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"pushcue/timeline/timecode"
+)
 
 // Metres is a length along the line.
 type Metres float64
@@ -44,5 +62,21 @@ type Reading struct {
 	Unsure bool
 }
 
-// A Track is where the camera was over the recording.
-type Track struct{}
+// Format shows m in unit u with one digit after the decimal mark: "12.4 m",
+// "40,7 ft". A decimal of 0 stands for a point. An empty unit is metres.
+func (m Metres) Format(u Unit, decimal rune) string {
+	value := float64(m)
+	if u == Foot {
+		value = float64(m / PerFoot)
+	} else {
+		u = Metre
+	}
+	text := strconv.FormatFloat(math.Round(value*10)/10, 'f', 1, 64)
+	if text == "-0.0" {
+		text = "0.0"
+	}
+	if decimal != 0 && decimal != '.' {
+		text = strings.Replace(text, ".", string(decimal), 1)
+	}
+	return text + " " + string(u)
+}

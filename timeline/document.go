@@ -1,0 +1,172 @@
+package timeline
+
+// A Document is the timeline as other programs read it: timeline.json. Its
+// fields are fixed; more may be added. Times are seconds of video time, lengths
+// metres, paths relative to the handover folder with forward slashes. What isn't
+// known is null. timeline.schema.json beside this file says the same in JSON Schema.
+type Document struct {
+	Version      int                   `json:"version"`
+	Job          DocumentJob           `json:"job"`
+	Recording    DocumentRecording     `json:"recording"`
+	Clock        DocumentClock         `json:"clock"`
+	Distance     DocumentDistance      `json:"distance"`
+	Handover     *DocumentHandover     `json:"handover"` // null until something was made
+	Observations []DocumentObservation `json:"observations"`
+	Unplaced     []DocumentUnplaced    `json:"unplaced"`
+	Warnings     []DocumentWarning     `json:"warnings"`
+}
+
+// DocumentVersion is the version of the fields below.
+const DocumentVersion = 1
+
+// DocumentJob is what was filmed, for whom, and by whom.
+type DocumentJob struct {
+	Reference *string          `json:"reference"`
+	Date      *string          `json:"date"` // YYYY-MM-DD
+	Zone      string           `json:"zone"` // IANA name
+	Units     string           `json:"units"`
+	Language  string           `json:"language"`
+	Operator  *string          `json:"operator"`
+	Reason    *string          `json:"reason"`
+	Weather   *string          `json:"weather"`
+	Cleaned   *string          `json:"cleaned"`
+	Ended     *string          `json:"ended"`
+	Firm      *DocumentFirm    `json:"firm"`
+	Customer  *DocumentContact `json:"customer"`
+	Site      *DocumentSite    `json:"site"`
+	Line      DocumentLine     `json:"line"`
+}
+
+// DocumentContact is how to reach somebody.
+type DocumentContact struct {
+	Name    *string `json:"name"`
+	Address *string `json:"address"`
+	Phone   *string `json:"phone"`
+	Email   *string `json:"email"`
+}
+
+// DocumentFirm is who did the work.
+type DocumentFirm struct {
+	DocumentContact
+	Licence *string `json:"licence"`
+}
+
+// DocumentSite is where it was done.
+type DocumentSite struct {
+	Address *string `json:"address"`
+	Access  *string `json:"access"`
+}
+
+// DocumentLine is the pipe.
+type DocumentLine struct {
+	Name     *string `json:"name"`
+	From     *string `json:"from"`
+	To       *string `json:"to"`
+	Travel   *string `json:"travel"`
+	Size     *string `json:"size"`
+	Material *string `json:"material"`
+}
+
+// DocumentRecording is the recording as filmed.
+type DocumentRecording struct {
+	Duration float64        `json:"duration_s"`
+	Parts    []DocumentPart `json:"parts"`
+}
+
+// DocumentPart is one file of it.
+type DocumentPart struct {
+	File     string  `json:"file"`
+	Start    float64 `json:"start_s"`
+	Duration float64 `json:"duration_s"`
+	SHA256   *string `json:"sha256"` // null until something was made
+}
+
+// DocumentClock tells how the log's clock lies on the recording.
+type DocumentClock struct {
+	Basis    *string           `json:"basis"` // null when nothing ties them
+	Segments []DocumentSegment `json:"segments"`
+}
+
+// DocumentSegment is a stretch over which the log's clock runs straight.
+type DocumentSegment struct {
+	From     float64  `json:"from_s"`
+	To       float64  `json:"to_s"`
+	LogFrom  *string  `json:"log_at_from"` // RFC 3339 as the log clock showed it; null when untied or elapsed
+	Rate     *float64 `json:"rate_ppm"`
+	Residual *float64 `json:"residual_s"`
+}
+
+// DocumentDistance tells where the camera was.
+type DocumentDistance struct {
+	Basis    *string           `json:"basis"` // picture, file, log; null without readings
+	Readings []DocumentReading `json:"readings"`
+}
+
+// DocumentReading is one reading, corrected.
+type DocumentReading struct {
+	Video    float64 `json:"video_s"`
+	Distance float64 `json:"distance_m"`
+	Source   string  `json:"source"`
+}
+
+// DocumentHandover names what was made; package handover fills it.
+type DocumentHandover struct {
+	Video       *string            `json:"video"`
+	VideoOffset float64            `json:"video_offset_s"`
+	Videos      []DocumentVideo    `json:"videos"`
+	Subtitles   []string           `json:"subtitles"`
+	AsFilmed    []DocumentAsFilmed `json:"as_filmed"`
+}
+
+// DocumentVideo is one captioned video.
+type DocumentVideo struct {
+	File string  `json:"file"`
+	From float64 `json:"from_s"`
+}
+
+// DocumentAsFilmed is one part of the recording, untouched.
+type DocumentAsFilmed struct {
+	File      string   `json:"file"`
+	From      float64  `json:"from_s"`
+	Subtitles []string `json:"subtitles"`
+}
+
+// DocumentObservation is a placed row.
+type DocumentObservation struct {
+	Number      int      `json:"number"`
+	Row         int      `json:"row"`
+	What        *string  `json:"what"`
+	Kind        *string  `json:"kind"` // the product's own word for it, whatever the log's language
+	Code        *string  `json:"code"` // the firm's
+	Video       float64  `json:"video_s"`
+	VideoEnd    *float64 `json:"video_end_s"`
+	Uncertainty float64  `json:"uncertainty_s"`
+	Basis       string   `json:"basis"`
+	Distance    *float64 `json:"distance_m"`
+	DistanceTo  *float64 `json:"distance_to_m"`
+	Track       *float64 `json:"track_m"`
+	ClockFrom   *float64 `json:"clock_from"`
+	ClockTo     *float64 `json:"clock_to"`
+	Urgency     *string  `json:"urgency"`
+	Note        *string  `json:"note"`
+	Size        *string  `json:"size"`
+	Depth       *float64 `json:"depth_m"`
+	TrueTime    *string  `json:"true_time"` // RFC 3339 with offset
+	Hidden      bool     `json:"hidden"`    // outside what the customer gets
+	Still       *string  `json:"still"`     // package handover fills these
+	Clip        *string  `json:"clip"`
+}
+
+// DocumentUnplaced is a row that found no place.
+type DocumentUnplaced struct {
+	Row   int    `json:"row"`
+	Cause string `json:"cause"`
+}
+
+// DocumentWarning is something a person should know.
+type DocumentWarning struct {
+	Code string  `json:"code"`
+	Row  *int    `json:"row"`
+	Text string  `json:"text"`
+	Hint *string `json:"hint"`
+}

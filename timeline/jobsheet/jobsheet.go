@@ -46,11 +46,7 @@ type Job struct {
 }
 
 // A Date is a civil date; the zero Date is none.
-type Date struct {
-	Year  int
-	Month time.Month
-	Day   int
-}
+type Date = timecode.Date
 
 // Contact is how to reach somebody.
 type Contact struct{ Name, Address, Phone, Email string }

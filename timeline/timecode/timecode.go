@@ -2,6 +2,12 @@
 // of its own so that the compiler refuses to mix them, and reads and writes
 // times the way people and standards write them. Every rounding of a time
 // happens here.
+//
+//	readings, err := timecode.ParseClock("2 Mar 2026, 3:15 pm", "")
+//	// one reading: 2026-03-02, 15 h 15 min since midnight, resolution 1 min
+//
+// It doesn't know the job's date, its zone or the recording's frame times: what a
+// written time stands for beyond its own text is settled by its readers.
 package timecode
 
 import "time"
@@ -16,7 +22,7 @@ type Video int64
 // log written in elapsed time counts from its own zero.
 type Log int64
 
-// VideoSeconds makes a Video from seconds.
+// VideoSeconds makes a Video from seconds, to the nearest nanosecond.
 func VideoSeconds(s float64) Video { return Video(roundNano(s)) }
 
 // Seconds returns v in seconds.
@@ -28,7 +34,14 @@ func (v Video) Add(d time.Duration) Video { return v + Video(d) }
 // Sub returns the time from w to v.
 func (v Video) Sub(w Video) time.Duration { return time.Duration(v - w) }
 
-// LogSeconds makes a Log from seconds.
+// Millis returns v in milliseconds, rounded to the nearest, halves away from zero.
+func (v Video) Millis() int64 { return roundTo(int64(v), int64(time.Millisecond)) }
+
+// Centis returns v in hundredths of a second, rounded to the nearest, halves away
+// from zero.
+func (v Video) Centis() int64 { return roundTo(int64(v), int64(10*time.Millisecond)) }
+
+// LogSeconds makes a Log from seconds, to the nearest nanosecond.
 func LogSeconds(s float64) Log { return Log(roundNano(s)) }
 
 // Seconds returns l in seconds.
@@ -51,4 +64,12 @@ func roundNano(s float64) int64 {
 		return -int64(-s*1e9 + 0.5)
 	}
 	return int64(s*1e9 + 0.5)
+}
+
+// roundTo counts the steps in n, to the nearest, halves away from zero.
+func roundTo(n, step int64) int64 {
+	if n < 0 {
+		return -((-n + step/2) / step)
+	}
+	return (n + step/2) / step
 }

@@ -1,0 +1,11 @@
+package drive
+
+// facts is what can be told about a drive before anything is written to it.
+type facts struct {
+	free    int64 // bytes that may still be written
+	longest int64 // the longest file its file system can hold; 0 when there is no such limit
+}
+
+// fat32 is the longest file on FAT32: a length of 32 bits (common knowledge of
+// the format, from memory).
+const fat32 = 1<<32 - 1

@@ -1,0 +1,45 @@
+package drive
+
+import (
+	"errors"
+	"os"
+	"syscall"
+
+	"golang.org/x/sys/unix"
+)
+
+func factsOf(dir string) (facts, error) {
+	var s unix.Statfs_t
+	if err := unix.Statfs(dir, &s); err != nil {
+		return facts{}, &os.PathError{Op: "statfs", Path: dir, Err: err}
+	}
+	f := facts{free: int64(s.Bavail) * int64(s.Bsize)}
+	if unix.ByteSliceToString(s.Fstypename[:]) == "msdos" {
+		f.longest = fat32
+	}
+	return f, nil
+}
+
+func sameDisk(a, b string) bool {
+	var x, y unix.Stat_t
+	return unix.Stat(a, &x) == nil && unix.Stat(b, &y) == nil && x.Dev == y.Dev
+}
+
+// dropCache has this file read past the system's memory from now on.
+func dropCache(f *os.File) bool {
+	_, err := unix.FcntlInt(f.Fd(), unix.F_NOCACHE, 1)
+	return err == nil
+}
+
+func flushFolder(dir string) error {
+	f, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	return f.Sync()
+}
+
+func isFull(err error) bool {
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG)
+}

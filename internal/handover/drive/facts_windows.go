@@ -1,0 +1,60 @@
+package drive
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"golang.org/x/sys/windows"
+)
+
+func factsOf(dir string) (facts, error) {
+	name, err := windows.UTF16PtrFromString(dir)
+	if err != nil {
+		return facts{}, err
+	}
+	var free uint64
+	if err := windows.GetDiskFreeSpaceEx(name, &free, nil, nil); err != nil {
+		return facts{}, &os.PathError{Op: "free space", Path: dir, Err: err}
+	}
+	f := facts{free: int64(free)}
+	if strings.HasPrefix(fileSystem(dir), "FAT") {
+		f.longest = fat32
+	}
+	return f, nil
+}
+
+// fileSystem is the volume's own word for its file system, "" when it says none.
+func fileSystem(dir string) string {
+	root, err := windows.UTF16PtrFromString(volume(dir) + `\`)
+	if err != nil {
+		return ""
+	}
+	kind := make([]uint16, windows.MAX_PATH+1)
+	if windows.GetVolumeInformation(root, nil, 0, nil, nil, nil, &kind[0], uint32(len(kind))) != nil {
+		return ""
+	}
+	return windows.UTF16ToString(kind)
+}
+
+func volume(p string) string {
+	full, err := filepath.Abs(p)
+	if err != nil {
+		return ""
+	}
+	return filepath.VolumeName(full)
+}
+
+func sameDisk(a, b string) bool { return strings.EqualFold(volume(a), volume(b)) }
+
+// dropCache can't be had on a file that is already open here: reading past the
+// system's memory needs sector-aligned buffers. The outcome says so.
+func dropCache(*os.File) bool { return false }
+
+// flushFolder has nothing to do: folders can't be flushed here, and each file was.
+func flushFolder(string) error { return nil }
+
+func isFull(err error) bool {
+	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL)
+}

@@ -83,7 +83,6 @@ func (s Spec) filters() string {
 var encoders = map[string][]string{
 	"h264":  {"libx264", "-preset", "veryfast", "-pix_fmt", "yuv420p"},
 	"mpeg4": {"mpeg4", "-q:v", "3"},
-	"xvid":  {"libxvid", "-q:v", "3"},
 	"mjpeg": {"mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"},
 	"mpeg2": {"mpeg2video", "-q:v", "3"},
 	"mpeg1": {"mpeg1video", "-q:v", "3"},
@@ -125,6 +124,8 @@ func (s Spec) muxer() []string {
 	switch s.Container {
 	case "m2ts":
 		args = append(args, "-f", "mpegts", "-mpegts_m2ts_mode", "1")
+	case "m4v":
+		args = append(args, "-f", "m4v")
 	case "ts":
 		args = append(args, "-f", "mpegts")
 	case "mpg":

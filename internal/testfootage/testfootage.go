@@ -30,9 +30,9 @@ type Spec struct {
 	// Container is the file's ending: mp4 (default), mov, 3gp, avi, mkv, webm,
 	// ts, m2ts, mpg, flv, wmv, mxf or dv.
 	Container string
-	// Codec is h264, mpeg4, xvid, mjpeg, mpeg2, mpeg1, vp8, wmv2, flv1, dv or
-	// h264-fields (each field a picture of its own); by default the usual one for
-	// the container. xvid with B-frames in AVI makes them packed.
+	// Codec is h264, mpeg4, mjpeg, mpeg2, mpeg1, vp8, wmv2, flv1 or dv; or
+	// h264-fields (MP4, TS: each field a picture of its own), or mpeg4-packed
+	// (AVI: B-frames sharing a packet); by default the usual one for the container.
 	Codec   string
 	GOP     int // distance of key frames; default 12
 	BFrames int

@@ -1,5 +1,16 @@
 // Package clock ties the log's clock to the recording's time: one line a part,
 // one shared rate, pauses found and never bridged, and an honest ± for all of it.
+//
+//	parts := []clock.Span{{Start: 0, End: timecode.VideoSeconds(2400), Name: "part1.mp4"}}
+//	fit, err := clock.Tie(parts, anchors, clock.Options{Zone: zone})
+//	if err != nil {
+//		return err // a fault.List: which anchors contradict each other, and the next step
+//	}
+//	at, half, ok, cause := fit.Video(row.Log, 500*time.Millisecond)
+//
+// What it doesn't promise: an anchor's resolution is believed. Two anchors that
+// are both worse than they were written can't be told from two good ones; from
+// the third on their scatter shows, and widens the ±.
 package clock
 
 import (
@@ -10,11 +21,11 @@ import (
 
 // An Anchor is one moment known on both clocks.
 type Anchor struct {
-	Name      string        // how the user would find it again: "anchor 2 (row 3)"
-	Log       timecode.Log  //
-	LogHalf   time.Duration // the written time may be off by this much either way
-	Video     timecode.Video
-	VideoHalf time.Duration // likewise for the recording's time
+	Name      string         // how the user would find it again: "anchor 2 (row 3)"
+	Log       timecode.Log   // the middle of what was written
+	LogHalf   time.Duration  // the written time may be off by this much either way
+	Video     timecode.Video // likewise
+	VideoHalf time.Duration
 }
 
 // Basis says what the fit rests on.
@@ -31,6 +42,20 @@ const (
 type Span struct {
 	Start timecode.Video
 	End   timecode.Video
+	Name  string // for sentences; "part 2" where it is empty
+}
+
+// Options are what the caller knows besides parts and anchors. The zero value works.
+type Options struct {
+	// Zone shows log times in sentences as times of day; nil: as time elapsed.
+	Zone *time.Location
+	// Began are the parts' starts on the recorder's own clock, a zero time where
+	// unknown. Only their differences are used, and only for a part that no
+	// anchor ties: such a stretch is Weak.
+	Began []time.Time
+	// BeganHalf is how far such a difference may be off; 0 stands for 5 s, since
+	// some recorders stamp a file when they open it and some a little later.
+	BeganHalf time.Duration
 }
 
 // A Segment is a stretch of the recording over which the log clock runs straight.
@@ -40,10 +65,33 @@ type Segment struct {
 	RatePPM   float64       // log clock against video: positive, the log clock runs fast
 	Residual  time.Duration // root mean square of the anchors used; 0 where they can't tell
 	Tied      bool          // false: nothing ties this stretch, rows in it stay unplaced
+	Part      int           // index of the part it lies in
+	Weak      bool          // tied by the files' own times only
 }
 
-// A Fit is the log clock tied to the recording.
+// A SetAside is an anchor that doesn't agree with the others and wasn't used.
+type SetAside struct {
+	Anchor Anchor
+	Off    time.Duration // its log time less what the others say; 0 where its part is untied
+	Text   string        // one sentence: who, by how much, what to do
+}
+
+// A Pause is log time that passed within a part while nothing was recorded.
+type Pause struct {
+	From, To       timecode.Video // the anchors that span it: it lies somewhere between
+	LogFrom, LogTo timecode.Log   // the same on the log's clock; rows between stay unplaced
+	Gained         time.Duration  // how long it was
+	Half           time.Duration  // ± of Gained
+	Text           string         // one sentence
+}
+
+// A Fit is the log clock tied to the recording. It is read-only.
 type Fit struct {
 	Basis    Basis
-	Segments []Segment
+	Segments []Segment // in order, covering all parts
+	SetAside []SetAside
+	Pauses   []Pause
+	// Uneven is set where the recording itself runs uneven by per cents (a
+	// recorder that drops frames), so that the log clock is the better one.
+	Uneven bool
 }

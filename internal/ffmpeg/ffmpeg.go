@@ -1,8 +1,15 @@
 // Package ffmpeg is the only place that runs ffmpeg and ffprobe: it finds them,
 // asks what a file holds, runs one graph with progress, and stops it politely.
 //
+//	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+//	media, err := tools.Probe(ctx, "/jobs/2291/part1.mp4", "part1.mp4")
+//	out := ffmpeg.Output([]*ff.Stream{ffmpeg.Input(media.Path).Video()}, "/jobs/2291/out.mp4", ff.KwArgs{"c:v": tools.Encoder})
+//	err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Progress: show})
+//
 // Text from a log or a file name never reaches a filter argument, and only local
-// files of expected kinds are read.
+// files of expected kinds are read. What isn't promised: that a run that ended
+// well read its whole input. ffmpeg ends well on a recording cut in half, so
+// callers compare what came out with what was to come.
 package ffmpeg
 
 import (
@@ -21,7 +28,10 @@ type Tools struct {
 
 // Media is what a recording file holds, as far as making a handover needs it.
 type Media struct {
-	Format   string
+	Path     string        // absolute
+	Name     string        // as the job names it
+	Format   string        // ffmpeg's name of the container: "mov,mp4,m4a,3gp,3g2,mj2", "avi" …
+	Size     int64         // bytes
 	Start    time.Duration // the container's start time: the minimum over its streams
 	Duration time.Duration // as claimed
 	Video    VideoStream

@@ -18,6 +18,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"pushcue/timeline/timecode"
 )
@@ -60,6 +61,7 @@ type Reading struct {
 	Source Source
 	Row    int // data row of the file or log it came from; 0 otherwise
 	Unsure bool
+	Half   time.Duration // its moment may be off by this much either way
 }
 
 // Format shows m in unit u with one digit after the decimal mark: "12.4 m",

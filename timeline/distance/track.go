@@ -1,6 +1,9 @@
 package distance
 
 import (
+	"math"
+	"slices"
+	"sort"
 	"time"
 
 	"pushcue/timeline/timecode"
@@ -27,36 +30,11 @@ const (
 
 // A Point is where the camera was at one moment.
 type Point struct {
-	Metres    Metres // meaningless when State is Unread
+	Metres    Metres // corrected; meaningless when State is Unread
 	State     State
 	Standing  bool // within a stand
 	Direction Direction
 	Unsure    bool // it rests on a reading that nobody is sure of
-}
-
-// A Stand is a time during which the camera stood still.
-type Stand struct {
-	From, To timecode.Video
-	Metres   Metres
-}
-
-// A Pass is a time during which the camera was at a place.
-type Pass struct {
-	From, To timecode.Video // within the tolerance all that time
-	At       timecode.Video // the middle of its stand; else when it was nearest to the place
-	Stood    bool
-	Stand    Stand // set when Stood
-	About    bool  // it lies in a long gap between readings: the moment is a guess
-}
-
-// A SetAside is one reading, or several in a row, that no cable could have
-// reached from the others.
-type SetAside struct {
-	First, Last Reading
-	Count       int
-	Jump        Metres // from where the track has the camera at First to what First shows, corrected
-	Speed       Metres // a second, that First would have needed from the reading kept before it (or after)
-	Rezeroed    bool   // they agree with each other: the counter was set anew there
 }
 
 // TrackOptions say how readings become a track. The zero value corrects nothing
@@ -67,28 +45,180 @@ type TrackOptions struct {
 	Gap     time.Duration // readings further apart leave a gap. 0: three usual spacings, 2 s … 10 s
 }
 
+// DefaultFastest is how fast a person pushes or pulls a cable at most, in metres
+// a second (common practice, no published source).
+const DefaultFastest Metres = 1.5
+
+// atReading is how near to a reading a moment counts as read: half a frame at 25 a second.
+const atReading = 20 * time.Millisecond
+
 // A Track is where the camera was over the recording. A nil Track knows nothing
 // and answers so. It is read-only and may be used by several goroutines.
 type Track struct {
-	readings []Reading
-	places   []Metres // corrected, one a reading
+	readings []Reading // kept ones, in video order
+	places   []Metres  // corrected, one a reading
+	curve    *curve
+	stands   []Stand
+	lost     []span // the counter can't be believed there
+	gap      time.Duration
+	step     Metres
 }
+
+type span struct{ from, to timecode.Video }
 
 // NewTrack makes a track of readings in any order. Readings that would need the
 // cable to move faster than Fastest are set aside and told. No readings: a nil
 // Track. The error is a fault.List of unusable taped lengths.
 func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
-	return nil, nil, o.Check().Err()
+	if err := o.Check().Err(); err != nil {
+		return nil, nil, err
+	}
+	if o.Fastest <= 0 {
+		o.Fastest = DefaultFastest
+	}
+	readings, places := corrected(rs, o.Correction)
+	if len(readings) == 0 {
+		return nil, nil, nil
+	}
+	step := resolution(places)
+	kept := possible(readings, places, o.Fastest, step)
+	t := &Track{step: step, gap: o.Gap}
+	for i, ok := range kept {
+		if ok {
+			t.readings = append(t.readings, readings[i])
+			t.places = append(t.places, places[i])
+		}
+	}
+	if t.gap <= 0 {
+		t.gap = usualGap(t.readings)
+	}
+	t.curve = newCurve(t.readings, t.places)
+	aside := t.tellJumps(readings, places, kept, o.Fastest)
+	t.stands = findStands(t.readings, t.places, t.gap, step)
+	return t, aside, nil
+}
+
+// corrected sorts readings by time, drops those that aren't numbers, and corrects the rest.
+func corrected(rs []Reading, c Correction) ([]Reading, []Metres) {
+	readings := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool {
+		return math.IsNaN(float64(r.Shown)) || math.IsInf(float64(r.Shown), 0)
+	})
+	slices.SortStableFunc(readings, func(a, b Reading) int {
+		return int(min(max(a.At-b.At, -1), 1))
+	})
+	ks := c.knots()
+	places := make([]Metres, len(readings))
+	for i, r := range readings {
+		places[i] = ks.apply(r.Shown)
+	}
+	return readings, places
+}
+
+// resolution is the counter's step, judged by how close together the values are
+// that it shows: a quarter of the way up, since a misread value lies anywhere.
+func resolution(places []Metres) Metres {
+	const finest, coarsest = 0.005, PerFoot
+	values := slices.Clone(places)
+	slices.Sort(values)
+	var steps []Metres
+	for i := 1; i < len(values); i++ {
+		if d := values[i] - values[i-1]; d > 0.001 {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) == 0 {
+		return finest
+	}
+	slices.Sort(steps)
+	return min(max(steps[len(steps)/4], finest), coarsest)
+}
+
+func usualGap(rs []Reading) time.Duration {
+	spacings := make([]time.Duration, 0, len(rs))
+	for i := 1; i < len(rs); i++ {
+		spacings = append(spacings, rs[i].At.Sub(rs[i-1].At))
+	}
+	if len(spacings) == 0 {
+		return 2 * time.Second
+	}
+	slices.Sort(spacings)
+	return min(max(3*spacings[len(spacings)/2], 2*time.Second), 10*time.Second)
 }
 
 // At is where the camera was at v.
-func (t *Track) At(v timecode.Video) Point { return Point{} }
+func (t *Track) At(v timecode.Video) Point {
+	if t == nil || t.isLost(v) {
+		return Point{}
+	}
+	after := sort.Search(len(t.readings), func(i int) bool { return t.readings[i].At > v })
+	var p Point
+	for _, i := range []int{after - 1, after} {
+		if i >= 0 && i < len(t.readings) && t.readings[i].At.Sub(v).Abs() <= atReading {
+			p.State, p.Unsure = Read, t.readings[i].Unsure
+		}
+	}
+	if p.State != Read {
+		if after == 0 || after == len(t.readings) {
+			return Point{}
+		}
+		before, next := t.readings[after-1], t.readings[after]
+		p.State, p.Unsure = Filled, before.Unsure || next.Unsure
+		if next.At.Sub(before.At) > t.gap {
+			p.State = About
+		}
+	}
+	p.Metres = t.curve.at(v)
+	p.Standing = t.standing(v)
+	if !p.Standing {
+		p.Direction = t.direction(v)
+	}
+	return p
+}
 
-// When tells every time the camera was within tol of d, in video order.
-func (t *Track) When(d, tol Metres) []Pass { return nil }
+func (t *Track) isLost(v timecode.Video) bool {
+	i := sort.Search(len(t.lost), func(i int) bool { return t.lost[i].to >= v })
+	return i < len(t.lost) && t.lost[i].from <= v
+}
 
-// Stands are the times the camera stood still, in video order.
-func (t *Track) Stands() []Stand { return nil }
+// direction looks a second to both sides, since a counter that shows decimetres
+// stands still most of the time even while the camera creeps.
+func (t *Track) direction(v timecode.Video) Direction {
+	moved := t.curve.at(v.Add(time.Second)) - t.curve.at(v.Add(-time.Second))
+	switch {
+	case moved > t.step/2:
+		return In
+	case moved < -t.step/2:
+		return Out
+	}
+	return Still
+}
 
-// Readings are those the track rests on, as shown, in video order.
-func (t *Track) Readings() []Reading { return t.readings }
+// Readings are those the track rests on, as the counter showed them, in video order.
+func (t *Track) Readings() []Reading {
+	if t == nil {
+		return nil
+	}
+	return t.readings
+}
+
+// Place is where reading i of Readings has the camera, corrected.
+func (t *Track) Place(i int) Metres { return t.places[i] }
+
+// Sources are where its readings came from, each once, in the order they first come.
+func (t *Track) Sources() []Source {
+	var sources []Source
+	for _, r := range t.Readings() {
+		if !slices.Contains(sources, r.Source) {
+			sources = append(sources, r.Source)
+		}
+	}
+	return sources
+}
+
+// Step is the counter's resolution as its readings show it.
+func (t *Track) Step() Metres {
+	if t == nil {
+		return 0
+	}
+	return t.step
+}

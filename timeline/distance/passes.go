@@ -1,0 +1,116 @@
+package distance
+
+import (
+	"pushcue/timeline/timecode"
+)
+
+// A Pass is a time during which the camera was at a place.
+type Pass struct {
+	From, To timecode.Video // within the tolerance all that time
+	At       timecode.Video // the middle of its stand; else when it was nearest to the place
+	Stood    bool
+	Stand    Stand // set when Stood
+	About    bool  // it lies in a long gap between readings: the moment is a guess
+}
+
+// When tells every time the camera was within tol of d, in video order. None
+// when it never was, as far as the readings tell.
+func (t *Track) When(d, tol Metres) []Pass {
+	if t == nil {
+		return nil
+	}
+	var passes []Pass
+	if len(t.curve.y) == 1 {
+		if at := t.curve.times[0]; (t.curve.y[0] - d).abs() <= tol {
+			passes = append(passes, Pass{From: at, To: at, At: at})
+		}
+		return passes
+	}
+	var open *visit
+	t.curve.touching(d-tol, d+tol, func(i int) {
+		piece, ok := t.visitOf(i, d, tol)
+		switch {
+		case !ok:
+		case open != nil && open.To == piece.From:
+			open.join(piece)
+		default:
+			if open != nil {
+				passes = append(passes, t.finish(*open, tol, d))
+			}
+			open = &piece
+		}
+	})
+	if open != nil {
+		passes = append(passes, t.finish(*open, tol, d))
+	}
+	return passes
+}
+
+// A visit is a pass in the making: it remembers how near it came, and when.
+type visit struct {
+	Pass
+	miss        Metres
+	first, last timecode.Video // that near from … to
+}
+
+// visitOf is the part of piece i of the curve that lies within tol of d.
+func (t *Track) visitOf(i int, d, tol Metres) (visit, bool) {
+	c := t.curve
+	from, to := c.times[i], c.times[i+1]
+	if t.isLost(from + (to-from)/2) {
+		return visit{}, false
+	}
+	v := visit{Pass: Pass{From: from, To: to, About: to.Sub(from) > t.gap}}
+	low, high := min(c.y[i], c.y[i+1]), max(c.y[i], c.y[i+1])
+	enter, leave := c.y[i], c.y[i+1]
+	clamped := func(m Metres) Metres { return min(max(m, d-tol), d+tol) }
+	if enter != clamped(enter) {
+		v.From = c.cross(from, to, clamped(enter))
+	}
+	if leave != clamped(leave) {
+		v.To = c.cross(from, to, clamped(leave))
+	}
+	switch nearest := min(max(d, low), high); {
+	case low == high:
+		v.first, v.last = from, to
+	case nearest == enter:
+		v.first, v.last = from, from
+	case nearest == leave:
+		v.first, v.last = to, to
+	default:
+		at := c.cross(from, to, d)
+		v.first, v.last = at, at
+	}
+	v.miss = (min(max(d, low), high) - d).abs()
+	return v, true
+}
+
+// join adds the piece that follows. Of two it keeps the moment that came nearer,
+// and one between readings close together before one in a gap.
+func (v *visit) join(next visit) {
+	const same = 1e-9
+	v.To = next.To
+	better := next.miss < v.miss-same
+	switch {
+	case v.About != next.About:
+		better = v.About
+		v.About = false
+	case !better && next.miss <= v.miss+same && next.first == v.last:
+		v.last = next.last
+	}
+	if better {
+		v.miss, v.first, v.last = next.miss, next.first, next.last
+	}
+}
+
+// finish settles the pass's moment: the middle of its longest stand there, else when it was nearest.
+func (t *Track) finish(v visit, tol, d Metres) Pass {
+	p := v.Pass
+	p.At = v.first + (v.last-v.first)/2
+	for _, s := range t.standsBetween(p.From, p.To) {
+		if (s.Metres-d).abs() <= tol && (!p.Stood || s.To-s.From > p.Stand.To-p.Stand.From) {
+			p.Stood, p.Stand, p.At = true, s, s.Middle()
+		}
+	}
+	return p
+}

@@ -39,7 +39,7 @@ func Compare(ctx context.Context, root string, list []Entry, o Options) ([]Findi
 	if len(worthReading) < len(list) { // what is missing may stand there under another name
 		worthReading = append(worthReading, extra...)
 	}
-	present, err := look(ctx, root, worthReading, algorithmsOf(list), o.Progress)
+	present, err := Look(ctx, root, worthReading, algorithmsOf(list), o.Progress)
 	if err != nil {
 		return nil, err
 	}
@@ -51,8 +51,9 @@ func Compare(ctx context.Context, root string, list []Entry, o Options) ([]Findi
 	return Judge(list, present), nil
 }
 
-// look reads the named files below root side by side.
-func look(ctx context.Context, root string, names []string, as []Algorithm, progress Progress) (map[string]Found, error) {
+// Look reads the named files below root side by side. Files that can't be read are
+// told of in what was found; only an interruption is an error.
+func Look(ctx context.Context, root string, names []string, as []Algorithm, progress Progress) (map[string]Found, error) {
 	present := make(map[string]Found, len(names))
 	var guard sync.Mutex
 	err := each(ctx, len(names), func(ctx context.Context, i int) error {

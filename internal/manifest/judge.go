@@ -94,12 +94,22 @@ func judgeOne(want Entry, found Found) (Finding, bool) {
 	case want.Size >= 0 && found.Size != want.Size:
 		return Finding{Change: Changed, Name: want.Name, Detail: fmt.Sprintf(": %d bytes long, was %d", found.Size, want.Size)}, true
 	}
-	for a, sum := range want.Sums {
-		if found.Sums[a] != sum {
-			return Finding{Change: Changed, Name: want.Name}, true
+	var fit, differ []string
+	for _, a := range algorithmsOf([]Entry{want}) {
+		if found.Sums[a] == want.Sums[a] {
+			fit = append(fit, string(a))
+		} else {
+			differ = append(differ, string(a))
 		}
 	}
-	return Finding{}, false
+	switch {
+	case len(differ) == 0:
+		return Finding{}, false
+	case len(fit) == 0:
+		return Finding{Change: Changed, Name: want.Name}, true
+	}
+	return Finding{Change: Changed, Name: want.Name, Detail: fmt.Sprintf(
+		", or rather: it fits its %s sum, so its %s sum in the list was changed", strings.Join(fit, " and "), strings.Join(differ, " and "))}, true
 }
 
 // sameBytes finds among the extra names one whose bytes are the entry's, or -1.

@@ -1,0 +1,212 @@
+package bag
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pushcue/internal/manifest"
+)
+
+// A Report is what became of a bag.
+type Report struct {
+	Path     string
+	Info     Info
+	Files    int    // payload files that were checked
+	Bytes    int64  // of them
+	Seal     string // see Written.Seal; "" where there is no such list
+	Findings []manifest.Finding
+	Faults   []string // what makes it no complete bag, apart from single files
+	Notes    []string // worth knowing, but nothing wrong
+}
+
+// Good tells whether the bag is complete and valid (RFC 8493 section 3).
+func (r *Report) Good() bool { return len(r.Findings) == 0 && len(r.Faults) == 0 }
+
+// Problems lists all that is wrong, in plain words.
+func (r *Report) Problems() []string {
+	all := slices.Clone(r.Faults)
+	for _, f := range r.Findings {
+		all = append(all, f.String())
+	}
+	return all
+}
+
+// Verify reads a whole bag, a folder or a single file, and tells what isn't as it
+// was. What is wrong with the bag stands in the report; an error means that it
+// couldn't be looked at.
+func Verify(ctx context.Context, target string, progress Progress) (*Report, error) {
+	if progress == nil {
+		progress = func(string, string, int64) {}
+	}
+	c, err := read(ctx, target, func(name string, n int) { progress("reading", name, int64(n)) })
+	if err != nil {
+		return nil, err
+	}
+	r := &Report{Path: target, Faults: c.faults}
+	r.declaration(c)
+	r.info(c)
+	payload := r.lists(c, "manifest-")
+	tags := r.lists(c, "tagmanifest-")
+	if len(payload.algorithms) == 0 {
+		r.fault("the list of the payload's sums (manifest-sha512.txt) is missing")
+	}
+	if len(tags.algorithms) == 0 {
+		r.Notes = append(r.Notes, "no list covers the bag's own notes, so a change in them wouldn't show")
+	}
+	r.payload(c, payload)
+	r.tags(c, tags)
+	if text, ok := c.tags[tagManifestName(manifest.SHA512)]; ok {
+		r.Seal = seal(text)
+	}
+	return r, nil
+}
+
+func (r *Report) fault(format string, args ...any) {
+	r.Faults = append(r.Faults, fmt.Sprintf(format, args...))
+}
+
+// exactly two lines, no byte order mark (RFC 8493 section 2.1.1)
+var declared = regexp.MustCompile(`\ABagIt-Version: ([0-9]+)\.([0-9]+)\r?\nTag-File-Character-Encoding: ([^\r\n]+)(\r?\n)?\z`)
+
+func (r *Report) declaration(c *contents) {
+	text, ok := c.tags[declaration]
+	if !ok {
+		r.fault("bagit.txt, which makes a folder a bag, is missing")
+		return
+	}
+	m := declared.FindSubmatch(text)
+	switch {
+	case m == nil:
+		r.fault("bagit.txt isn't the two lines that RFC 8493 section 2.1.1 asks for")
+	case string(m[1]) != "1" && string(m[1]) != "0":
+		r.fault("bagit.txt names version %s.%s, which this program doesn't know", m[1], m[2])
+	case !strings.EqualFold(string(m[3]), "UTF-8"):
+		r.fault("bagit.txt names the character encoding %s; only UTF-8 can be read", m[3])
+	}
+}
+
+func (r *Report) info(c *contents) {
+	text, ok := c.tags[infoName]
+	if !ok {
+		return // bag-info.txt is optional (RFC 8493 section 2.2.2)
+	}
+	info, err := readInfo(text)
+	if err != nil {
+		r.fault("bag-info.txt can't be read: %v", err)
+		return
+	}
+	r.Info = info
+	oxum, ok := info.Get("Payload-Oxum")
+	if !ok {
+		return
+	}
+	bytes, files, _ := strings.Cut(oxum, ".")
+	wantBytes, err1 := strconv.ParseInt(bytes, 10, 64)
+	wantFiles, err2 := strconv.Atoi(files)
+	var gotBytes int64
+	gotFiles := 0
+	for name, f := range c.present {
+		if !isTag(name) {
+			gotBytes += max(f.Size, 0)
+			gotFiles++
+		}
+	}
+	switch {
+	case err1 != nil || err2 != nil:
+		r.fault("Payload-Oxum in bag-info.txt is %q, not a number of bytes, a point and a number of files", oxum)
+	case wantBytes != gotBytes || wantFiles != gotFiles:
+		r.fault("bag-info.txt says %d files with %d bytes, the payload holds %d files with %d bytes", wantFiles, wantBytes, gotFiles, gotBytes)
+	}
+}
+
+// sumLists is all manifests of one sort joined by file.
+type sumLists struct {
+	algorithms []manifest.Algorithm
+	entries    []manifest.Entry
+}
+
+// lists reads all manifests of one sort. Each must name the same files, each once
+// (RFC 8493 section 2.1.3).
+func (r *Report) lists(c *contents, prefix string) sumLists {
+	var l sumLists
+	byName := map[string]manifest.Entry{}
+	for _, name := range slices.Sorted(maps.Keys(c.tags)) {
+		a, ok := manifestAlgorithm(name, prefix)
+		if !ok {
+			continue
+		}
+		if a.HexLen() == 0 {
+			r.Notes = append(r.Notes, fmt.Sprintf("%s holds sums of a kind that this program doesn't make; they weren't checked", name))
+			continue
+		}
+		list, err := manifest.ReadBagIt(strings.NewReader(string(c.tags[name])), a)
+		if err != nil {
+			r.fault("%s can't be read: %v", name, err)
+			continue
+		}
+		l.algorithms = append(l.algorithms, a)
+		for _, e := range list {
+			if joined, known := byName[e.Name]; known {
+				joined.Sums[a] = e.Sums[a]
+			} else {
+				byName[e.Name] = e
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(byName)) {
+		e := byName[name]
+		if len(e.Sums) < len(l.algorithms) {
+			r.fault("the lists of sums don't agree: not all of them name %q", name)
+		}
+		l.entries = append(l.entries, e)
+	}
+	return l
+}
+
+func (r *Report) payload(c *contents, l sumLists) {
+	present := map[string]manifest.Found{}
+	for name, f := range c.present {
+		if !isTag(name) {
+			present[name] = f
+			r.Files++
+			r.Bytes += max(f.Size, 0)
+		}
+	}
+	for _, e := range l.entries {
+		if isTag(e.Name) {
+			r.fault("the list of the payload's sums names %q, which isn't under data/", e.Name)
+		}
+	}
+	r.Findings = append(r.Findings, manifest.Judge(l.entries, present)...)
+	if text, ok := c.tags[fetchName]; ok && strings.TrimSpace(string(text)) != "" {
+		r.Notes = append(r.Notes, "fetch.txt names files that are to be brought from elsewhere; nothing is fetched here")
+	}
+}
+
+// tags checks the bag's own notes. Notes that no list names are lawful in a bag of
+// others; in ours, which lists them all, they were added.
+func (r *Report) tags(c *contents, l sumLists) {
+	if len(l.algorithms) == 0 {
+		return
+	}
+	by, _ := r.Info.Get("Bag-Software-Agent")
+	listed := map[string]bool{}
+	for _, e := range l.entries {
+		listed[e.Name] = true
+		if isTagManifest(e.Name) {
+			r.fault("%s is listed in a list of its own kind, which RFC 8493 section 2.2.1 forbids", e.Name)
+		}
+	}
+	present := map[string]manifest.Found{}
+	for name, f := range c.present {
+		if isTag(name) && !isTagManifest(name) && (listed[name] || by == agent) {
+			present[name] = f
+		}
+	}
+	r.Findings = append(r.Findings, manifest.Judge(l.entries, present)...)
+}

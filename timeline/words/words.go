@@ -1,4 +1,127 @@
 // Package words holds the product's words in each language it speaks: what is
 // seen in pipes, the header words of logs, and the labels of what is handed over.
-// One file a language (words/*.toml), so that others can be added.
+//
+//	fr, _ := words.For("fr")
+//	fr.Kind("roots")                        // "racines"
+//	fr.Say("about", "12,4 m")               // "env. 12,4 m"
+//	key, ok := words.FindKind("Wurzeln")    // "roots", true
+//	words.FindColumn("Meterage")            // ["distance"]
+//	words.FindColumn("grade")               // ["urgency", "slope"]: ask
+//
+// One file a language (*.toml in this folder), so that others can be added; a
+// test holds every file to the same keys. The words are plain ones. No published
+// list of the trade's words in these four languages stands behind them: they are
+// common practice, no published source.
 package words
+
+import (
+	"embed"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+//go:embed *.toml
+var files embed.FS
+
+// tags are the languages there are, the fallback first.
+var tags = []string{"en", "es", "fr", "de"}
+
+// A Language is the product's words in one language. It is read-only.
+type Language struct {
+	Tag     string // BCP 47 primary tag: "en"
+	Decimal rune   // '.' or ','
+	book    book
+}
+
+// book is a language file as it stands in this folder.
+type book struct {
+	Language string
+	Decimal  string
+	Date     string   // {d} {month} {yyyy}
+	Months   []string // twelve, as they stand in a date
+
+	Kinds    map[string]term
+	Urgency  map[string]term
+	Columns  map[string][]string // header words that mean one column
+	Open     map[string][]string // header words that can mean several
+	Clock    map[string][]string // words for places on the pipe's wall
+	To       []string            // words between the two ends of a stretch or span
+	Joiners  []string            // words after which a kind is only described further
+	Months3  []string            `toml:"short_months"` // as a spreadsheet abbreviates them, several parted by a blank
+	Labels   map[string]string
+	Cautions map[string]string
+}
+
+// A term is the word shown and those recognised beside it.
+type term struct {
+	Show string
+	Also []string
+}
+
+// For returns the language of a BCP 47 tag; its region is left aside ("es-MX").
+func For(tag string) (*Language, error) {
+	primary, _, _ := strings.Cut(strings.ToLower(strings.ReplaceAll(tag, "_", "-")), "-")
+	if l, ok := all()[primary]; ok {
+		return l, nil
+	}
+	return nil, fmt.Errorf("language %q isn't known; there are %s", tag, strings.Join(tags, ", "))
+}
+
+// Tags lists the languages there are.
+func Tags() []string { return slices.Clone(tags) }
+
+// all reads the language files once. They are part of the program, so a broken
+// one is a programming mistake, which the tests catch.
+var all = sync.OnceValue(func() map[string]*Language {
+	m := make(map[string]*Language, len(tags))
+	for _, tag := range tags {
+		text, err := files.ReadFile(tag + ".toml")
+		if err != nil {
+			panic(err)
+		}
+		l := &Language{Tag: tag}
+		if err := toml.Unmarshal(text, &l.book); err != nil {
+			panic(fmt.Sprintf("words: %s.toml: %v", tag, err))
+		}
+		l.Decimal = []rune(l.book.Decimal)[0]
+		m[tag] = l
+	}
+	return m
+})
+
+// Kind is the plain word for a built-in kind; an unknown key comes back as it is.
+func (l *Language) Kind(key string) string {
+	if t, ok := l.book.Kinds[key]; ok {
+		return t.Show
+	}
+	return key
+}
+
+// Urgency is the word for one of the urgencies (none, watch, repair, at once); an
+// unknown one comes back as it is.
+func (l *Language) Urgency(u string) string {
+	if t, ok := l.book.Urgency[u]; ok {
+		return t.Show
+	}
+	return u
+}
+
+// Say is the label or sentence of that key, its verbs filled with args. An
+// unknown key comes back in brackets, so that it is seen and not taken for text.
+func (l *Language) Say(key string, args ...any) string {
+	form, ok := l.book.Labels[key]
+	if !ok {
+		form, ok = l.book.Cautions[key]
+	}
+	switch {
+	case !ok:
+		return "[" + key + "]"
+	case len(args) == 0:
+		return form
+	}
+	return fmt.Sprintf(form, args...)
+}

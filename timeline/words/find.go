@@ -1,0 +1,209 @@
+package words
+
+import (
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// Kinds are the keys of the built-in kinds, in the order in which lists show them.
+func Kinds() []string {
+	return []string{
+		"roots", "crack", "fracture", "broken", "hole", "collapse",
+		"offset-joint", "open-joint", "out-of-round", "belly", "standing-water",
+		"grease", "scale", "settled-debris", "obstruction", "infiltration", "wear",
+		"connection", "intruding-connection", "faulty-connection",
+		"bend", "size-change", "material-change", "lining", "patch", "vermin",
+		"line-start", "line-end", "could-go-no-further", "crossing-utility", "remark",
+	}
+}
+
+// Urgencies are the urgencies from none to the most pressing.
+func Urgencies() []string { return []string{"none", "watch", "repair", "at once"} }
+
+// Columns are the meanings a log's column can have. "elapsed" is a time counted
+// from the log's own zero, "date" stands beside "time", "code" is the firm's code
+// beside "what", and "slope" is a meaning that only has to be told from urgency.
+func Columns() []string {
+	return []string{
+		"time", "elapsed", "date", "video", "distance", "to", "what", "code", "clock",
+		"urgency", "note", "size", "depth", "spoken", "photo", "slope",
+	}
+}
+
+// FindKind returns the built-in kind that text names in any of the languages:
+// the word itself, a plural or a common variant, alone or described further
+// ("roots, heavy"; "crack at joint"). Text that merely holds such a word ("no
+// roots") names none.
+func FindKind(text string) (key string, ok bool) {
+	w := fold(text)
+	if key, ok = index().kinds[w]; ok {
+		return key, true
+	}
+	if i := strings.IndexAny(text, ",;:(/"); i > 0 {
+		if key, ok = index().kinds[fold(text[:i])]; ok {
+			return key, true
+		}
+	}
+	fields := strings.Fields(w)
+	for n := len(fields) - 1; n > 0; n-- {
+		if key, ok = index().kinds[strings.Join(fields[:n], " ")]; ok {
+			if index().joiners[fields[n]] {
+				return key, true
+			}
+			break
+		}
+	}
+	return "", false
+}
+
+// FindUrgency returns the urgency (see Urgencies) that text names in any of the
+// languages.
+func FindUrgency(text string) (urgency string, ok bool) {
+	urgency, ok = index().urgency[fold(text)]
+	return urgency, ok
+}
+
+// FindColumn returns what a log's header word can mean, in any of the languages;
+// a unit behind it ("Distance (m)") is left aside. None: the word isn't known.
+// Several: only the rest of the log or a person can tell.
+func FindColumn(header string) []string {
+	if m := index().columns[fold(header)]; m != nil {
+		return slices.Clone(m)
+	}
+	return slices.Clone(index().columns[fold(withoutUnit(header))])
+}
+
+// FindMonth returns the month, 1 to 12, whose name or abbreviation text is in any
+// of the languages; 0 if it is none.
+func FindMonth(text string) int { return index().months[fold(text)] }
+
+// FindWall returns the clock position, 12 or 6, of a word for a place on the
+// pipe's wall ("crown", "Sohle"); 0 if it is none.
+func FindWall(text string) float64 { return index().wall[fold(text)] }
+
+// IsTo tells whether text is a word that stands between the two ends of a stretch
+// ("to", "bis", "à").
+func IsTo(text string) bool { return index().to[fold(text)] }
+
+type lookup struct {
+	kinds, urgency map[string]string
+	columns        map[string][]string
+	months         map[string]int
+	wall           map[string]float64
+	to, joiners    map[string]bool
+}
+
+var index = sync.OnceValue(func() *lookup {
+	x := &lookup{
+		kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{},
+		months: map[string]int{}, wall: map[string]float64{}, to: map[string]bool{}, joiners: map[string]bool{},
+	}
+	for _, tag := range tags {
+		b := all()[tag].book
+		addTerms(x.kinds, b.Kinds)
+		addTerms(x.urgency, b.Urgency)
+		for meaning, headers := range b.Columns {
+			for _, h := range headers {
+				x.mean(h, meaning)
+			}
+		}
+		for h, meanings := range b.Open {
+			for _, m := range meanings {
+				x.mean(h, m)
+			}
+		}
+		for i := range 12 {
+			x.months[fold(b.Months[i])] = i + 1
+			for _, m := range strings.Fields(b.Months3[i]) {
+				x.months[fold(m)] = i + 1
+			}
+		}
+		for _, w := range b.Clock["crown"] {
+			x.wall[fold(w)] = 12
+		}
+		for _, w := range b.Clock["invert"] {
+			x.wall[fold(w)] = 6
+		}
+		for _, w := range b.To {
+			x.to[fold(w)] = true
+		}
+		for _, w := range b.Joiners {
+			x.joiners[fold(w)] = true
+		}
+	}
+	for _, key := range Kinds() { // a log may hold our own keys
+		x.kinds[fold(key)] = key
+	}
+	for _, name := range Columns() {
+		x.mean(name, name)
+	}
+	return x
+})
+
+func addTerms(m map[string]string, terms map[string]term) {
+	for key, t := range terms {
+		m[fold(t.Show)] = key
+		for _, w := range t.Also {
+			m[fold(w)] = key
+		}
+	}
+}
+
+func (x *lookup) mean(header, meaning string) {
+	h := fold(header)
+	if !slices.Contains(x.columns[h], meaning) {
+		x.columns[h] = append(x.columns[h], meaning)
+		slices.SortFunc(x.columns[h], func(a, b string) int {
+			return slices.Index(Columns(), a) - slices.Index(Columns(), b)
+		})
+	}
+}
+
+// fold makes words comparable: lower case, no accents, letters and digits parted
+// by single blanks, so that "Piège à  graisse" and "piege a graisse" are the same.
+func fold(s string) string {
+	var b strings.Builder
+	gap := false
+	for _, r := range norm.NFKD.String(s) {
+		switch {
+		case unicode.Is(unicode.Mn, r):
+		case r == '\'' || r == '’':
+			gap = true
+		case unicode.IsLetter(r) || unicode.IsDigit(r) || r == '%' || r == '#':
+			if gap && b.Len() > 0 {
+				b.WriteByte(' ')
+			}
+			gap = false
+			for _, l := range sharpS(unicode.ToLower(r)) {
+				b.WriteRune(l)
+			}
+		default:
+			gap = true
+		}
+	}
+	return b.String()
+}
+
+func sharpS(r rune) string {
+	if r == 'ß' {
+		return "ss"
+	}
+	return string(r)
+}
+
+// withoutUnit drops what stands in brackets, or after the last blank where that
+// is a unit: "Depth (m)", "Dist. [ft]", "Distance m".
+func withoutUnit(header string) string {
+	if i := strings.IndexAny(header, "([{"); i > 0 {
+		return header[:i]
+	}
+	w := strings.Fields(header)
+	if len(w) > 1 && slices.Contains([]string{"m", "ft", "mm", "in", "cm", "s", "h"}, strings.ToLower(strings.Trim(w[len(w)-1], "."))) {
+		return strings.Join(w[:len(w)-1], " ")
+	}
+	return header
+}

@@ -54,6 +54,8 @@ type book struct {
 	Months3  []string            `toml:"short_months"` // as a spreadsheet abbreviates them, several parted by a blank
 	Labels   map[string]string
 	Cautions map[string]string
+	Page     map[string]string // the customer's page and report
+	Means    map[string]string // what a kind means, for someone who has never seen a drain
 }
 
 // A term is the word shown and those recognised beside it.
@@ -101,6 +103,10 @@ func (l *Language) Kind(key string) string {
 	return key
 }
 
+// Means tells in one or two plain sentences what a kind means to somebody who has
+// never seen a drain; "" where there is nothing to tell.
+func (l *Language) Means(key string) string { return l.book.Means[key] }
+
 // Urgency is the word for one of the urgencies (none, watch, repair, at once); an
 // unknown one comes back as it is.
 func (l *Language) Urgency(u string) string {
@@ -116,6 +122,9 @@ func (l *Language) Say(key string, args ...any) string {
 	form, ok := l.book.Labels[key]
 	if !ok {
 		form, ok = l.book.Cautions[key]
+	}
+	if !ok {
+		form, ok = l.book.Page[key]
 	}
 	switch {
 	case !ok:

@@ -31,7 +31,7 @@ func TestEveryLanguageHasEveryKey(t *testing.T) {
 			t.Errorf("%s: columns (-wanted +there):\n%s", tag, diff)
 		}
 		en := all()["en"].book
-		for name, pair := range map[string][2]map[string]string{"labels": {en.Labels, b.Labels}, "cautions": {en.Cautions, b.Cautions}} {
+		for name, pair := range map[string][2]map[string]string{"labels": {en.Labels, b.Labels}, "cautions": {en.Cautions, b.Cautions}, "page": {en.Page, b.Page}, "means": {en.Means, b.Means}} {
 			if diff := cmp.Diff(slices.Sorted(maps.Keys(pair[0])), slices.Sorted(maps.Keys(pair[1]))); diff != "" {
 				t.Errorf("%s: %s (-English +%s):\n%s", tag, name, tag, diff)
 			}
@@ -254,6 +254,7 @@ func TestClockWords(t *testing.T) {
 func TestEveryLabelAskedForIsThere(t *testing.T) {
 	labels := maps.Clone(all()["en"].book.Labels)
 	maps.Copy(labels, all()["en"].book.Cautions)
+	maps.Copy(labels, all()["en"].book.Page)
 	asked := 0
 	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {

@@ -1,0 +1,170 @@
+package overlay
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"pushcue/timeline"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+// A teller turns what the timeline knows into the words of a caption.
+type teller struct {
+	t    *timeline.Timeline
+	lang *words.Language
+
+	distanceAt func(timecode.Video) distance.Point
+	trueTime   func(timecode.Video) (time.Time, bool)
+	missing    []rune // characters that the font lacks, met so far
+}
+
+func newTeller(t *timeline.Timeline, lang *words.Language) *teller {
+	return &teller{t: t, lang: lang, distanceAt: t.DistanceAt, trueTime: t.TrueTime}
+}
+
+// clean is text as it can be shown; it remembers what couldn't.
+func (s *teller) clean(text string) string {
+	shown, missing := clean(text)
+	for _, r := range missing {
+		if !strings.ContainsRune(string(s.missing), r) {
+			s.missing = append(s.missing, r)
+		}
+	}
+	return shown
+}
+
+// line names the pipe and where the camera went: what a distance counts from must
+// be told beside it.
+func (s *teller) line() string {
+	l := s.t.Sheet.Line
+	way := ""
+	switch {
+	case l.From != "" && l.To != "":
+		way = l.From + " → " + l.To
+	case l.From != "":
+		way = l.From + " →"
+	case l.To != "":
+		way = "→ " + l.To
+	}
+	name := l.Name
+	if name == "" && way == "" {
+		name = s.t.Sheet.Job.Reference
+	}
+	if name != "" && way != "" {
+		name += ", "
+	}
+	return s.clean(name + way)
+}
+
+// distance is how far the camera was; "" in a recording of which no distance is
+// known at all.
+func (s *teller) distance(v timecode.Video) string {
+	if s.t.Track == nil {
+		return ""
+	}
+	return s.point(s.distanceAt(v))
+}
+
+func (s *teller) point(p distance.Point) string {
+	switch p.State {
+	case distance.Unread:
+		return s.lang.Say("no-distance")
+	case distance.About:
+		return s.lang.Say("about", s.metres(p.Metres))
+	}
+	return s.metres(p.Metres)
+}
+
+func (s *teller) metres(m distance.Metres) string {
+	return m.Format(s.t.Sheet.Job.Units, s.lang.Decimal)
+}
+
+// widestDistance is a text at least as wide as any that distance will give. The
+// track never goes past its readings, and the font's digits are all of one width.
+func (s *teller) widestDistance() string {
+	if s.t.Track == nil {
+		return ""
+	}
+	widest := distance.Metres(0)
+	below := false
+	for _, r := range s.t.Track.Readings() {
+		m := s.distanceAt(r.At).Metres
+		widest = max(widest, distance.Metres(math.Abs(float64(m))))
+		below = below || m < 0
+	}
+	if below {
+		widest = -widest
+	}
+	return s.lang.Say("about", s.metres(widest))
+}
+
+// dateTime is true time to the second, as a clock would show it, with its zone.
+// Where that isn't known it says so, beside the day where the job names it.
+func (s *teller) dateTime(v timecode.Video) string {
+	if at, sure := s.trueTime(v); sure {
+		return s.lang.DateTime(at)
+	}
+	d := s.t.Sheet.Job.Date
+	if d.Year == 0 {
+		return s.lang.Say("no-time")
+	}
+	return s.lang.Date(time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC)) + ", " + s.lang.Say("no-time")
+}
+
+// widestDateTime is a text at least as wide as any that dateTime will give.
+func (s *teller) widestDateTime() string {
+	widest := ""
+	for _, v := range s.samples() {
+		if text := s.dateTime(v); units(text) > units(widest) {
+			widest = text
+		}
+	}
+	return widest
+}
+
+// samples are moments at which the kind of the date and time's text can change:
+// the ends of what is shown and of the stretches the clock is tied over, and every
+// hour, where a zone may change.
+func (s *teller) samples() []timecode.Video {
+	vs := []timecode.Video{s.t.ShowFrom, s.t.ShowTo - 1}
+	if s.t.Clock != nil {
+		for _, g := range s.t.Clock.Segments {
+			vs = append(vs, g.From, g.To-1, g.To)
+		}
+	}
+	for v := s.t.ShowFrom; v < s.t.ShowTo; v = v.Add(time.Hour) {
+		vs = append(vs, v)
+	}
+	return vs
+}
+
+// label is an observation's number and what was seen.
+func (s *teller) label(o *timeline.Observation) string {
+	what := ""
+	if o.Entry != nil {
+		what = o.Entry.What.Text
+		if o.Entry.What.Key != "" {
+			what = s.lang.Kind(o.Entry.What.Key)
+		}
+	}
+	return s.clean(fmt.Sprintf("%d  %s", o.Number, what))
+}
+
+// note is the label and what was written beside it.
+func (s *teller) note(o *timeline.Observation) string {
+	text := s.label(o)
+	if o.Entry == nil {
+		return text
+	}
+	if c := o.Entry.Clock; c != nil {
+		text += ", " + s.lang.Clock(c.From, c.To)
+	}
+	if note := s.clean(o.Entry.Note); note != "" {
+		text += ": " + note
+	}
+	return text
+}

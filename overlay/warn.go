@@ -1,0 +1,88 @@
+package overlay
+
+import (
+	"fmt"
+	"image"
+	"strings"
+
+	"pushcue/timeline"
+)
+
+// warnings tells what the captions couldn't show as it was written.
+func (l *Layout) warnings() []timeline.Warning {
+	var ws []timeline.Warning
+	if l.set.cut {
+		ws = append(ws, timeline.Warning{
+			Code: "caption-cut",
+			Text: "the line's name is too long for the caption, which ends in “" + l.more + "”",
+			Hint: "give the line, its start or its end a shorter name in job.toml",
+		})
+	}
+	ws = append(ws, l.cutLabels()...)
+	if hidden := l.hides(); hidden {
+		ws = append(ws, timeline.Warning{
+			Code: "caption-over-counter",
+			Text: "the captions over the picture hide some of what the recorder burned in",
+			Hint: `set [captions] strip = "above" or "below"`,
+		})
+	}
+	return append(ws, l.lacks()...)
+}
+
+// cutLabels names the rows whose words had to be cut short.
+func (l *Layout) cutLabels() []timeline.Warning {
+	var ws []timeline.Warning
+	warn := func(m mark) {
+		ws = append(ws, timeline.Warning{
+			Code: "caption-cut", Row: m.row,
+			Text: fmt.Sprintf("row %d: its words are too long for the caption, which ends in “%s”", m.row, l.more),
+		})
+	}
+	for _, m := range l.text.marks {
+		if l.Notes.Rows > 0 {
+			if _, cut := l.size.wrap(m.note, float64(l.Notes.Text.Dx()), l.Notes.Rows, l.more); cut {
+				warn(m)
+			}
+		}
+		for _, s := range l.set.slots {
+			if s.field != fieldLabel {
+				continue
+			}
+			if _, cut := l.size.wrap(m.label, s.wide, 1, l.more); cut {
+				warn(m)
+			}
+		}
+	}
+	return ws
+}
+
+func (l *Layout) hides() bool {
+	if l.spec.Captions.Strip != "over" {
+		return false
+	}
+	for _, c := range l.clearAreas() {
+		if c.Overlaps(l.Place.Ground) || c.Overlaps(l.Notes.Ground) {
+			return true
+		}
+	}
+	return l.Place.Ground.Overlaps(l.Notes.Ground) && l.Place.Ground != image.Rectangle{}
+}
+
+// lacks names the characters that the font has no picture of.
+func (l *Layout) lacks() []timeline.Warning {
+	if len(l.teller.missing) == 0 {
+		return nil
+	}
+	named := make([]string, 0, len(l.teller.missing))
+	for _, r := range l.teller.missing {
+		named = append(named, fmt.Sprintf("U+%04X", r))
+	}
+	const most = 12
+	if n := len(named); n > most {
+		named = append(named[:most], fmt.Sprintf("%d more", n-most))
+	}
+	return []timeline.Warning{{
+		Code: "caption-glyph",
+		Text: "captions can't show these characters, and name them in brackets instead: " + strings.Join(named, ", "),
+	}}
+}

@@ -4,8 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"strings"
 	"time"
+
+	"pushcue/timeline/words"
 )
 
 // A DateOrder settles what 01/02/2026 means; "" leaves it open.
@@ -107,11 +108,11 @@ func readYearFirst(g []string, _ DateOrder) ([]Date, error) {
 }
 
 func readDayName(g []string, _ DateOrder) ([]Date, error) {
-	month, known := months[strings.TrimSuffix(g[1], ".")]
-	if !known {
+	month := words.FindMonth(g[1])
+	if month == 0 {
 		return nil, fmt.Errorf("not a date: %q is no month", g[1])
 	}
-	return oneDate(fullYear(g[2]), int(month), atoi(g[0]))
+	return oneDate(fullYear(g[2]), month, atoi(g[0]))
 }
 
 func readNameDay(g []string, order DateOrder) ([]Date, error) {

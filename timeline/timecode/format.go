@@ -42,12 +42,20 @@ func FormatTrue(t time.Time) string {
 // FormatSpan writes a length of time the way a job sheet does: -1h, 1m35s, 2.5s.
 // ParseSpan reads it back unchanged.
 func FormatSpan(d time.Duration) string {
-	text := d.String()
-	if strings.HasSuffix(text, "m0s") {
-		text = strings.TrimSuffix(text, "0s")
+	sign := ""
+	if d < 0 {
+		sign, d = "-", -d
 	}
-	if strings.HasSuffix(text, "h0m") {
-		text = strings.TrimSuffix(text, "0m")
+	var text string
+	if h := d / time.Hour; h > 0 {
+		text = fmt.Sprintf("%dh", h)
 	}
-	return text
+	if m := d / time.Minute % 60; m > 0 {
+		text += fmt.Sprintf("%dm", m)
+	}
+	if s := d % time.Minute; s > 0 || text == "" {
+		seconds := fmt.Sprintf("%d.%09d", s/time.Second, s%time.Second)
+		text += strings.TrimRight(strings.TrimRight(seconds, "0"), ".") + "s"
+	}
+	return sign + text
 }

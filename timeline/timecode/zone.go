@@ -8,7 +8,7 @@ import (
 
 var (
 	offsetForm  = regexp.MustCompile(`^(.*\d(?: ?[ap]\.? ?m\.?)?) ?(?:utc|gmt)? ?([+-])(\d{1,2}):?(\d{2})?$`)
-	lettersForm = regexp.MustCompile(`^(.*\d(?: ?[ap]\.? ?m\.?)?) ?\(?(z|ut|utc|gmt|[a-z]{3,4}t|mes?z)\)?$`)
+	lettersForm = regexp.MustCompile(`^(.*\d(?: ?[ap]\.? ?m\.?)?) ?\(?(z|ut|utc|gmt|[a-z]{2,3}t|mes?z)\)?$`)
 	dateTail    = regexp.MustCompile(`\d[-/.]\d{1,2}[-/.]?\d*$|-\d{2,4}$`)
 )
 

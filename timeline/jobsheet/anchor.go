@@ -1,0 +1,98 @@
+package jobsheet
+
+import (
+	"fmt"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+)
+
+// anchorEntry is an [[anchor]] while it is read.
+type anchorEntry struct {
+	Anchor
+	hasVideo bool
+}
+
+// tapedEntry is a [[distance.taped]] while it is read.
+type tapedEntry struct{ counter, length *distance.Metres }
+
+// each reads every table of an array and hands it on.
+func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value)) setter[Sheet] {
+	return func(r *reader, s *Sheet, v value) {
+		list, ok := v.raw.([]any)
+		if table, single := v.raw.(map[string]any); single {
+			list, ok = []any{table}, true
+		}
+		if !ok {
+			r.fail(v, fmt.Sprintf("write [[%s]] on a line of its own, its keys below", v.path), "")
+			return
+		}
+		for i, raw := range list {
+			one := r.under(v.path, fmt.Sprint(i), raw)
+			table, ok := raw.(map[string]any)
+			if !ok {
+				r.fail(one, fmt.Sprintf("write [[%s]] on a line of its own, its keys below", v.path), "")
+				continue
+			}
+			var e E
+			before := len(r.faults)
+			apply(r, &e, fields, table, one.path)
+			if len(r.faults) == before {
+				add(r, s, e, one)
+			}
+		}
+	}
+}
+
+func setRow(r *reader, a *anchorEntry, v value) {
+	n, ok := v.raw.(int64)
+	if !ok || n < 1 || n > 1e7 {
+		r.fail(v, "the number of a row of the log is wanted here, counted from 1", "")
+		return
+	}
+	a.Row = int(n)
+}
+
+func setAnchorLog(r *reader, a *anchorEntry, v value) {
+	at, err := v.logTime(timecode.DateOrder(r.sheet.Log.Dates))
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	a.Log = at
+}
+
+func setAnchorVideo(r *reader, a *anchorEntry, v value) {
+	at, half, err := v.video()
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	a.Video, a.Half, a.hasVideo = at, half, true
+}
+
+func addAnchor(r *reader, s *Sheet, a anchorEntry, v value) {
+	v.raw = nil
+	switch {
+	case a.Row > 0 && a.Log != nil:
+		r.fail(v, "an anchor takes row or log, not both", "leave out the one you are less sure of")
+		return
+	case a.Row == 0 && a.Log == nil:
+		r.fail(v, "an anchor needs row or log", `add row = 3, the row of the log, or log = "10:07:31", what the log's clock showed`)
+		return
+	case !a.hasVideo:
+		r.fail(v, "an anchor needs video", `add video = "5:14.2", where the recording shows it`)
+		return
+	}
+	a.Line = v.line
+	s.Anchors = append(s.Anchors, a.Anchor)
+}
+
+func addTaped(r *reader, s *Sheet, t tapedEntry, v value) {
+	v.raw = nil
+	if t.counter == nil || t.length == nil {
+		r.fail(v, "a taped length needs both counter and length", "")
+		return
+	}
+	s.Distance.Taped = append(s.Distance.Taped, distance.Taped{Counter: *t.counter, Length: *t.length})
+}

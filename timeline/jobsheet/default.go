@@ -1,0 +1,19 @@
+package jobsheet
+
+import (
+	"time"
+
+	"pushcue/timeline/distance"
+)
+
+// Default is the sheet of a job that has none: metres, English, this computer's zone.
+func Default() *Sheet {
+	return &Sheet{
+		Job:      Job{Zone: time.Local, Units: distance.Metre, Language: "en"},
+		Distance: Distance{Fastest: 1.5},
+		Counter:  Counter{Look: "auto"},
+		Stills:   Stills{Window: time.Second},
+		Clips:    Clips{Lead: 2 * time.Second, Tail: 4 * time.Second},
+		Captions: Captions{Strip: "above", Show: "place"},
+	}
+}

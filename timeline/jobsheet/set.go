@@ -1,0 +1,258 @@
+package jobsheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+type (
+	duration = time.Duration
+	video    = timecode.Video
+)
+
+// Bounds that only a slip of the pen goes beyond.
+const (
+	longLag    = time.Hour
+	longWindow = time.Minute
+	longClip   = 10 * time.Minute
+)
+
+// A setter puts one value into the thing it belongs to, or notes why it can't.
+type setter[T any] func(r *reader, t *T, v value)
+
+// text sets free text.
+func text[T any](at func(*T) *string) setter[T] { return parsed(value.text, at) }
+
+// parsed sets what read makes of the value.
+func parsed[T, V any](read func(value) (V, error), at func(*T) *V) setter[T] {
+	return func(r *reader, t *T, v value) {
+		got, err := read(v)
+		if err != nil {
+			r.fail(v, err.Error(), "")
+			return
+		}
+		*at(t) = got
+	}
+}
+
+// optional is parsed for values of which the absence matters.
+func optional[T, V any](read func(value) (V, error), at func(*T) **V) setter[T] {
+	return func(r *reader, t *T, v value) {
+		got, err := read(v)
+		if err != nil {
+			r.fail(v, err.Error(), "")
+			return
+		}
+		*at(t) = &got
+	}
+}
+
+// between sets a length of time within bounds.
+func between[T any](at func(*T) *duration, least, most duration) setter[T] {
+	return func(r *reader, t *T, v value) {
+		d, err := v.span()
+		if err == nil && (d < least || d > most) {
+			err = fmt.Errorf("from %s to %s is possible here", timecode.FormatSpan(least), timecode.FormatSpan(most))
+		}
+		if err != nil {
+			r.fail(v, err.Error(), "")
+			return
+		}
+		*at(t) = d
+	}
+}
+
+// choice sets one of a few words.
+func choice[T any, S ~string](at func(*T) *S, allowed ...S) setter[T] {
+	return func(r *reader, t *T, v value) {
+		if s, ok := oneOf(r, v, allowed); ok {
+			*at(t) = s
+		}
+	}
+}
+
+// either sets false for the first word and true for the second.
+func either[T any](at func(*T) *bool, no, yes string) setter[T] {
+	return func(r *reader, t *T, v value) {
+		if s, ok := oneOf(r, v, []string{no, yes}); ok {
+			*at(t) = s == yes
+		}
+	}
+}
+
+func oneOf[S ~string](r *reader, v value, allowed []S) (S, bool) {
+	s, err := v.str()
+	if err == nil && slices.Contains(allowed, S(s)) {
+		return S(s), true
+	}
+	list := make([]string, len(allowed))
+	for i, a := range allowed {
+		list[i] = fmt.Sprintf("%q", string(a))
+	}
+	hint := ""
+	if near := nearest(s, allowed); near != "" {
+		hint = fmt.Sprintf("did you mean %q?", near)
+	}
+	r.fail(v, "one of these is possible here: "+strings.Join(list, ", "), hint)
+	return "", false
+}
+
+func flag[T any](at func(*T) *bool) setter[T] {
+	return func(r *reader, t *T, v value) {
+		b, ok := v.raw.(bool)
+		if !ok {
+			r.fail(v, "true or false is wanted here, without quotes", "")
+			return
+		}
+		*at(t) = b
+	}
+}
+
+func videoTime(v value) (timecode.Video, error) {
+	at, _, err := v.video()
+	return at, err
+}
+
+func setZone(r *reader, s *Sheet, v value) {
+	zone, err := v.zone()
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	s.Job.Zone, s.Job.ZoneGiven = zone, true
+}
+
+func setLanguage(r *reader, s *Sheet, v value) {
+	tag, err := v.str()
+	if err == nil {
+		_, err = words.For(tag)
+	}
+	if err != nil {
+		r.fail(v, "one of these is possible here: "+strings.Join(words.Tags(), ", "), "")
+		return
+	}
+	s.Job.Language = tag
+}
+
+func setLogo(r *reader, s *Sheet, v value) {
+	path, err := v.filePath()
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	s.Firm.Logo, s.Firm.LogoDir = path, r.at.Dir
+}
+
+func setKinds(r *reader, s *Sheet, v value) {
+	path, err := v.filePath()
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	s.Log.Kinds = r.besideSheet(path)
+}
+
+func setDecimal(r *reader, s *Sheet, v value) {
+	if mark, ok := oneOf(r, v, []string{",", "."}); ok {
+		s.Log.Decimal = rune(mark[0])
+	}
+}
+
+// setColumns reads [log.columns]: our word for a column and the log's own.
+func setColumns(r *reader, s *Sheet, v value) {
+	table, ok := v.raw.(map[string]any)
+	if !ok {
+		r.fail(v, "a table is wanted here", `write [log.columns] and under it distance = "Meterage"`)
+		return
+	}
+	known := words.Columns()
+	columns := map[string]string{}
+	for name, raw := range table {
+		cell := r.under(v.path, name, raw)
+		if !slices.Contains(known, name) {
+			r.unknown(cell, name, "log.columns", known)
+			continue
+		}
+		header, err := cell.text()
+		if err != nil || header == "" {
+			r.fail(cell, "the log's header word is wanted here, in quotes", "")
+			continue
+		}
+		columns[name] = header
+	}
+	s.Log.Columns = columns
+}
+
+// setFiles reads the recording's parts, in order.
+func setFiles(r *reader, s *Sheet, v value) {
+	list, ok := v.raw.([]any)
+	if name, single := v.raw.(string); single {
+		list, ok = []any{name}, true
+	}
+	if !ok || len(list) == 0 {
+		r.fail(v, `a list of files is wanted here: ["part1.mp4", "part2.mp4"]`, "")
+		return
+	}
+	var files []string
+	for _, raw := range list {
+		file := value{v.path, v.line, raw}
+		path, err := file.filePath()
+		switch {
+		case err != nil:
+			r.fail(file, err.Error(), "")
+		case slices.Contains(files, path):
+			r.fail(file, "the same part stands in the list twice", "")
+		default:
+			files = append(files, path)
+		}
+	}
+	s.Recording.Files = files
+}
+
+func setStarts(r *reader, s *Sheet, v value) {
+	at, err := v.logTime(timecode.DateOrder(s.Log.Dates))
+	if err != nil {
+		r.fail(v, err.Error(), "")
+		return
+	}
+	s.Recording.Starts = at
+}
+
+func setFastest(r *reader, s *Sheet, v value) {
+	text, err := v.str()
+	if err != nil {
+		r.fail(v, `a speed with its unit is wanted here, in quotes: "1.5 m/s"`, "")
+		return
+	}
+	speed, err := distance.ParseSpeed(text, distance.ParseOptions{})
+	if err == nil && speed <= 0 {
+		err = fmt.Errorf("a speed above 0 is wanted here")
+	}
+	if err != nil {
+		r.fail(v, err.Error(), `write it as "1.5 m/s"`)
+		return
+	}
+	s.Distance.Fastest = speed
+}
+
+// setLook reads where the on-screen counter is looked for.
+func setLook(r *reader, s *Sheet, v value) {
+	if _, list := v.raw.([]any); list {
+		box, err := v.box()
+		if err != nil {
+			r.fail(v, err.Error(), "")
+			return
+		}
+		s.Counter.Look, s.Counter.Box = "box", box
+		return
+	}
+	if word, ok := oneOf(r, v, []string{"auto", "off"}); ok {
+		s.Counter.Look, s.Counter.Box = word, [4]int{}
+	}
+}

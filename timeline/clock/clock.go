@@ -94,4 +94,9 @@ type Fit struct {
 	// Uneven is set where the recording itself runs uneven by per cents (a
 	// recorder that drops frames), so that the log clock is the better one.
 	Uneven bool
+
+	parts   []Span
+	options Options
+	zero    timecode.Log // log moment that internal seconds count from
+	beliefs []belief     // one a segment
 }

@@ -33,10 +33,11 @@ type setting struct {
 // A need is what has to find room. Widths are in pixels, 0 for a field that isn't
 // shown.
 type need struct {
-	line           string
-	distance, time float64 // of their widest texts
-	label          bool    // a row is wanted for the observation
-	more           string  // "… more on the page"
+	lines          []string // the line's name, the longest first
+	line           string   // the one being set
+	distance, time float64  // of their widest texts
+	label          bool     // a row is wanted for the observation
+	more           string   // "… more on the page"
 }
 
 // A way is one of the ways to set a need: in one row, with the line's name above
@@ -50,6 +51,21 @@ const (
 )
 
 var ways = []way{inOneRow, nameAbove, stacked}
+
+// best sets n into wide pixels: in as few rows as hold all of it; else with a
+// shorter name for the line; else with the name cut short.
+func (s size) best(n need, wide float64) setting {
+	for _, cut := range []bool{false, true} {
+		for _, n.line = range n.lines {
+			for _, w := range ways {
+				if set, ok := s.set(w, n, wide); ok && set.cut == cut {
+					return set
+				}
+			}
+		}
+	}
+	return setting{}
+}
 
 // natural is how wide a way wants to be.
 func (s size) natural(w way, n need) float64 {

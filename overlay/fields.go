@@ -37,9 +37,9 @@ func (s *teller) clean(text string) string {
 	return shown
 }
 
-// line names the pipe and where the camera went: what a distance counts from must
-// be told beside it.
-func (s *teller) line() string {
+// lines name the pipe, the longest way first. What a distance counts from should
+// stand beside it; where there is no room for that, the pipe's name alone will do.
+func (s *teller) lines() []string {
 	l := s.t.Sheet.Line
 	way := ""
 	switch {
@@ -50,14 +50,13 @@ func (s *teller) line() string {
 	case l.To != "":
 		way = "→ " + l.To
 	}
-	name := l.Name
-	if name == "" && way == "" {
-		name = s.t.Sheet.Job.Reference
+	switch {
+	case l.Name != "" && way != "":
+		return []string{s.clean(l.Name + ", " + way), s.clean(l.Name)}
+	case l.Name == "" && way == "":
+		return []string{s.clean(s.t.Sheet.Job.Reference)}
 	}
-	if name != "" && way != "" {
-		name += ", "
-	}
-	return s.clean(name + way)
+	return []string{s.clean(l.Name + way)}
 }
 
 // distance is how far the camera was; "" in a recording of which no distance is
@@ -151,7 +150,7 @@ func (s *teller) label(o *timeline.Observation) string {
 			what = s.lang.Kind(o.Entry.What.Key)
 		}
 	}
-	return s.clean(fmt.Sprintf("%d  %s", o.Number, what))
+	return s.clean(fmt.Sprintf("%d. %s", o.Number, what))
 }
 
 // note is the label and what was written beside it.

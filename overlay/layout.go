@@ -50,7 +50,7 @@ type Layout struct {
 
 // fixedText is what a layout needs of its timeline, asked for once.
 type fixedText struct {
-	line                       string
+	lines                      []string
 	widestDistance, widestTime string
 	marks                      []mark
 }
@@ -82,7 +82,7 @@ func NewLayout(t *timeline.Timeline, lang *words.Language, s Spec) (*Layout, []t
 
 func newLayout(told *teller, s Spec) (*Layout, []timeline.Warning) {
 	l := &Layout{Slow: 1, Level: "4.1", teller: told, spec: s, more: told.lang.Say("more-on-page")}
-	l.text = fixedText{told.line(), told.widestDistance(), told.widestDateTime(), told.marks()}
+	l.text = fixedText{told.lines(), told.widestDistance(), told.widestDateTime(), told.marks()}
 	picture := image.Pt(max(s.Width, 1), max(s.Height, 1))
 	if s.Still {
 		l.place(picture)
@@ -93,13 +93,22 @@ func newLayout(told *teller, s Spec) (*Layout, []timeline.Warning) {
 	// Smaller by two pixels a step until it fits: at most some thousand steps, and
 	// no formula has to know how the strip's height follows from its width.
 	for width := picture.X; ; width -= 2 {
-		height := int(math.Round(float64(picture.Y) * float64(width) / float64(picture.X)))
-		l.place(image.Pt(width, max(height, 1)))
+		l.place(scaled(picture, width))
 		level, ok := Level(l.Width, l.Height, rate)
 		if l.Level = level; ok || width <= 16 {
 			return l, l.warnings()
 		}
 	}
+}
+
+// scaled is a picture made width wide: as high as it is when nothing changes, else
+// even.
+func scaled(picture image.Point, width int) image.Point {
+	if width == picture.X {
+		return picture
+	}
+	high := float64(picture.Y) * float64(width) / float64(picture.X)
+	return image.Pt(width/2*2, max(2, int(math.Round(high/2))*2))
 }
 
 // place sets everything round a picture of the given size.
@@ -125,12 +134,7 @@ func (l *Layout) strips() {
 	l.Width = even(max(l.Picture.Dx(), int(math.Ceil(max(n.time, n.distance)/(1-2*safeShare)))))
 	side := int(math.Ceil(float64(l.Width) * safeShare))
 	wide := float64(l.Width - 2*side)
-	for _, w := range ways {
-		set, ok := l.size.set(w, n, wide)
-		if ok && (l.set.slots == nil || l.set.cut && !set.cut) {
-			l.set = set
-		}
-	}
+	l.set = l.size.best(n, wide)
 	place := l.band(l.set.rows, side)
 	notes := l.band(l.noteRows(wide), side)
 
@@ -166,7 +170,7 @@ func (b Block) down(by int) Block {
 // need is what the place strip has to hold.
 func (l *Layout) need() need {
 	return need{
-		line:     l.text.line,
+		lines:    l.text.lines,
 		distance: l.size.wide(l.text.widestDistance),
 		time:     l.size.wide(l.text.widestTime),
 		label:    l.showsLabel(),

@@ -15,17 +15,22 @@ func (l *Layout) over() {
 	safe := l.safeArea()
 	clear := l.clearAreas()
 
-	best := math.MaxInt
-	for _, w := range ways {
-		wide := math.Min(l.size.natural(w, n), l.textRoom(safe))
-		set, ok := l.size.set(w, n, wide)
-		if !ok || set.rows == 0 {
-			continue
-		}
-		at, hidden := l.find(l.box(set.rows, wide), safe, clear, false)
-		if hidden < best {
-			best = hidden
-			l.set, l.Place = set, l.box(set.rows, wide).at(at)
+	least := math.MaxInt
+	for _, n.line = range n.lines {
+		for _, w := range ways {
+			wide := math.Min(l.size.natural(w, n), l.textRoom(safe))
+			set, ok := l.size.set(w, n, wide)
+			if !ok || set.rows == 0 {
+				continue
+			}
+			b := l.box(set.rows, wide)
+			at, hidden := l.find(b, safe, clear, false)
+			if set.cut {
+				hidden++ // of two as good, the one that says all
+			}
+			if hidden < least {
+				least, l.set, l.Place = hidden, set, b.at(at)
+			}
 		}
 	}
 	if rows := l.noteRows(l.textRoom(safe)); rows > 0 {
@@ -56,7 +61,7 @@ func (l *Layout) clearAreas() []image.Rectangle {
 
 // textRoom is how wide text may be in a box within the safe area.
 func (l *Layout) textRoom(safe image.Rectangle) float64 {
-	return float64(safe.Dx()) - 2*l.size.margin()
+	return float64(safe.Dx() - 2*int(math.Ceil(l.size.margin())))
 }
 
 // box is a block just as large as its text needs, at the top left.

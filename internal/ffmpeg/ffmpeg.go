@@ -51,6 +51,7 @@ type VideoStream struct {
 	Nominal, Mean timecode.Rate // r_frame_rate, avg_frame_rate
 	FieldOrder    string        // "progressive", "tt", "bb", "tb", "bt", ""
 	Claimed       int64         // frames claimed, 0 when unknown
+	Start         time.Duration // of its first frame, on the container's clock, as claimed
 	PixelFormat   string
 	Color         Color
 }

@@ -1,6 +1,15 @@
 package ffmpeg
 
-import "context"
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+)
 
 // Where says where ffmpeg may be. It is never looked for in the current folder
 // or in a job folder.
@@ -11,5 +20,128 @@ type Where struct {
 }
 
 // Find finds ffmpeg and ffprobe, 5.1 or newer, with libass and an H.264 encoder.
-// Errors are *Error.
-func Find(ctx context.Context, w Where) (*Tools, error) { return nil, nil }
+// What the settings name must do; elsewhere the first that does is taken. Errors
+// are *Error.
+func Find(ctx context.Context, w Where) (*Tools, error) {
+	if w.Settings != "" {
+		return w.fromSettings(ctx)
+	}
+	var first error
+	for _, dir := range w.folders() {
+		path := filepath.Join(dir, program("ffmpeg"))
+		if !isProgram(path) {
+			continue
+		}
+		tools, err := w.examine(ctx, path)
+		if err == nil {
+			return tools, nil
+		}
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if first == nil {
+			first = err
+		}
+	}
+	if first != nil {
+		return nil, first
+	}
+	return nil, &Error{Text: "ffmpeg isn't installed: it is neither beside pushcue nor on the PATH", Hint: installHint(), Err: fs.ErrNotExist}
+}
+
+func (w Where) fromSettings(ctx context.Context) (*Tools, error) {
+	path, err := filepath.Abs(w.Settings)
+	if err != nil {
+		return nil, err
+	}
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, program("ffmpeg"))
+	}
+	if !isProgram(path) {
+		return nil, &Error{
+			Text: "the settings name " + w.Settings + " as ffmpeg, and no program is there",
+			Hint: "put the path of ffmpeg into the settings, or take the line out to have it looked for",
+			Err:  fs.ErrNotExist,
+		}
+	}
+	return w.examine(ctx, path)
+}
+
+// examine checks one ffmpeg and the ffprobe that belongs to it.
+func (w Where) examine(ctx context.Context, path string) (*Tools, error) {
+	probe := ""
+	for _, dir := range append([]string{filepath.Dir(path)}, w.folders()...) {
+		if p := filepath.Join(dir, program("ffprobe")); isProgram(p) {
+			probe = p
+			break
+		}
+	}
+	if probe == "" {
+		return nil, &Error{Text: "ffprobe is missing: it comes with ffmpeg and belongs beside " + path, Hint: installHint(), Err: fs.ErrNotExist}
+	}
+	tools := &Tools{FFmpeg: path, FFprobe: probe}
+	err := tools.check(ctx)
+	if err != nil && ctx.Err() == nil {
+		if e := (*Error)(nil); !errors.As(err, &e) {
+			err = &Error{Text: path + " doesn't run: " + err.Error(), Hint: installHint(), Err: err}
+		}
+	}
+	return tools, err
+}
+
+// folders are the folders searched, in order.
+func (w Where) folders() []string {
+	beside := w.Beside
+	if beside == "" {
+		if self, err := os.Executable(); err == nil {
+			if real, err := filepath.EvalSymlinks(self); err == nil {
+				self = real
+			}
+			beside = filepath.Dir(self)
+		}
+	}
+	var not []string
+	for _, dir := range w.Not {
+		not = append(not, canonical(dir))
+	}
+	here, _ := os.Getwd()
+	var found []string
+	for _, dir := range append([]string{beside}, filepath.SplitList(os.Getenv("PATH"))...) {
+		if !filepath.IsAbs(dir) { // "" and "." mean the current folder
+			continue
+		}
+		real := canonical(dir)
+		if dir != beside && real == canonical(here) {
+			continue
+		}
+		if !slices.ContainsFunc(not, func(n string) bool { return below(real, n) }) && !slices.Contains(found, dir) {
+			found = append(found, dir)
+		}
+	}
+	return found
+}
+
+// canonical is a folder without links, so that two names of it compare equal.
+func canonical(dir string) string {
+	if abs, err := filepath.Abs(dir); err == nil {
+		dir = abs
+	}
+	if real, err := filepath.EvalSymlinks(dir); err == nil {
+		return real
+	}
+	return filepath.Clean(dir)
+}
+
+func below(path, dir string) bool {
+	return path == dir || strings.HasPrefix(path, strings.TrimSuffix(dir, string(filepath.Separator))+string(filepath.Separator))
+}
+
+func installHint() string {
+	switch runtime.GOOS {
+	case "windows":
+		return "get ffmpeg 5.1 or newer (a full build) from ffmpeg.org/download.html, and put ffmpeg.exe and ffprobe.exe beside pushcue.exe"
+	case "darwin":
+		return "install it with: brew install ffmpeg"
+	}
+	return "install the package ffmpeg, 5.1 or newer; on Debian and Ubuntu: sudo apt install ffmpeg"
+}

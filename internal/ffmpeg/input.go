@@ -10,7 +10,7 @@ import (
 // network: only these ways of reading and these containers are let through.
 const (
 	protocols = "file,pipe"
-	formats   = "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm,mpegts,mpegtsraw,mpeg,mpegvideo,asf,flv,dv,mxf"
+	formats   = "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm,mpegts,mpeg,asf,flv,dv,mxf"
 )
 
 // Input reads a local file of an expected kind. options are ffmpeg's input

@@ -1,7 +1,135 @@
 package ffmpeg
 
-import "context"
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"unicode/utf8"
+
+	"pushcue/timeline/fault"
+)
+
+// headBytes are enough to tell a text from a recording.
+const headBytes = 4096
 
 // Probe asks what the recording at path holds; name is what messages call it. A
 // recording that can't be used is a fault.List.
-func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) { return nil, nil }
+func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
+	head, size, err := look(path, name)
+	if err != nil {
+		return nil, err
+	}
+	if isText(head) {
+		return nil, refuse(name, "this is a text, not a recording; a list that names other files is never followed",
+			"put the recordings themselves into the job folder")
+	}
+	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, whitelisted(path)...)
+	var out, said bytes.Buffer
+	p := process{path: t.FFprobe, args: args, stderr: &bounded{&said, tailBytes}, stdout: func(r io.Reader) error {
+		const most = 8 << 20 // tags may be of any length
+		_, err := io.Copy(&out, io.LimitReader(r, most))
+		return err
+	}}
+	if err := p.run(ctx); err != nil {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		return nil, unreadable(name, head, said.String())
+	}
+	media, err := parseProbe(out.Bytes())
+	if err != nil {
+		return nil, refuse(name, err.Error(), "play it in an ordinary player to see what it is")
+	}
+	media.Path, media.Name, media.Size = path, name, size
+	return media, nil
+}
+
+// whitelisted are the last arguments of a call of ffprobe.
+func whitelisted(path string) []string {
+	return []string{"-protocol_whitelist", protocols, "-format_whitelist", formats, "file:" + path}
+}
+
+// look reads a file's beginning and refuses what can't be a recording.
+func look(path, name string) (head []byte, size int64, err error) {
+	info, err := os.Stat(path)
+	switch {
+	case os.IsNotExist(err):
+		return nil, 0, refuse(name, "this recording isn't there", "see how the file is named, and write it the same way")
+	case err != nil:
+		return nil, 0, refuse(name, "this recording can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+	case !info.Mode().IsRegular():
+		return nil, 0, refuse(name, "this is no file", "name the recording's files one by one")
+	case info.Size() == 0:
+		return nil, 0, refuse(name, "this recording is empty: the file has no bytes",
+			"copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job")
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, 0, refuse(name, "this recording can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+	}
+	defer f.Close()
+	head = make([]byte, headBytes)
+	n, err := io.ReadFull(f, head)
+	if err != nil && n == 0 {
+		return nil, 0, refuse(name, "this recording can't be read: "+reason(err), "copy it from the recorder again")
+	}
+	return head[:n], info.Size(), nil
+}
+
+// reason is a system's error without the path, which the message has already.
+func reason(err error) string {
+	text := err.Error()
+	return text[strings.LastIndex(text, ": ")+1:]
+}
+
+// isText tells whether a file begins as only a text does.
+func isText(head []byte) bool {
+	head = bytes.TrimPrefix(head, []byte("\xef\xbb\xbf"))
+	if bytes.HasPrefix(head, []byte("\xff\xfe")) || bytes.HasPrefix(head, []byte("\xfe\xff")) {
+		return true
+	}
+	for cut := 0; cut < utf8.UTFMax && len(head) > 0 && !utf8.Valid(head); cut++ {
+		head = head[:len(head)-1] // the last letter may be cut
+	}
+	if !utf8.Valid(head) {
+		return false
+	}
+	return !bytes.ContainsFunc(head, func(r rune) bool { return r < ' ' && !strings.ContainsRune("\t\n\r\f", r) })
+}
+
+// unreadable says why ffprobe couldn't read a file.
+func unreadable(name string, head []byte, said string) error {
+	mov := len(head) >= 12 && bytes.ContainsAny(head[4:5], "fmwsp") &&
+		(bytes.Equal(head[4:8], []byte("ftyp")) || bytes.Equal(head[4:8], []byte("mdat")) || bytes.Equal(head[4:8], []byte("wide")) ||
+			bytes.Equal(head[4:8], []byte("skip")) || bytes.Equal(head[4:8], []byte("free")) || bytes.Equal(head[4:8], []byte("moov")))
+	switch {
+	case mov && (strings.Contains(said, "moov atom not found") || strings.Contains(said, "Invalid data")):
+		return refuse(name,
+			"this recording has no index: the recorder writes it last and never came to it (its power went, or the copy stopped early); the pictures may be there, but nothing can find them",
+			"keep this file as it is; copy it again if the recorder's is longer; put the card back and switch the recorder on, since many then finish the file; else a repair program may rebuild the index with the help of a good recording from the same recorder")
+	case strings.Contains(said, "not on whitelist"):
+		return refuse(name, "this kind of file isn't read",
+			"recordings are read from MP4, MOV, 3GP, AVI, Matroska, WebM, MPEG transport and program streams, ASF, FLV, DV and MXF")
+	case strings.Contains(said, "Permission denied"):
+		return refuse(name, "this recording can't be opened: permission denied", "see who may read the file")
+	case strings.Contains(said, "Input/output error"):
+		return refuse(name, "this recording can't be read: the drive doesn't answer as it should", "copy it from the recorder again")
+	}
+	return refuse(name, "this is not a recording that can be read, or its beginning is damaged",
+		"play it in an ordinary player; copy it from the recorder again if it should play")
+}
+
+func refuse(name, text, hint string) error {
+	return fault.Of(fault.Fault{File: name, Text: text, Hint: hint})
+}
+
+// errNoPicture and its like are texts, since a file's name is added by the caller.
+func noPicture(sound bool) error {
+	if sound {
+		return fmt.Errorf("this holds sound and no picture")
+	}
+	return fmt.Errorf("there is no picture in this file")
+}

@@ -2,7 +2,11 @@ package ffmpeg
 
 import (
 	"context"
+	"errors"
 	"io"
+	"os"
+	"os/exec"
+	"strings"
 	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -37,12 +41,70 @@ type Progress struct {
 
 // Result is what a run came to.
 type Result struct {
-	Frames   int64  // written to the first output with pictures
-	Warnings string // the end of what ffmpeg said at level error; "" when nothing
+	Frames     int64  // written to the first output with pictures
+	Complaints int    // lines that ffmpeg said at level error
+	Said       string // the end of them
 }
 
 // Do runs ffmpeg to its end. When ctx ends, ffmpeg is asked to stop, then killed,
-// and the error is ctx's. Other errors are *Error.
+// and the error is ctx's. An error of Run.Stdout is handed through; others are *Error.
 func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
-	return Result{}, nil
+	args, err := r.args()
+	if err != nil {
+		return Result{}, err
+	}
+	dir, err := r.workFolder()
+	if err != nil {
+		return Result{}, err
+	}
+	defer os.RemoveAll(dir)
+
+	var alive counter
+	l := &listener{report: r.Progress, alive: &alive}
+	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: r.Stall, alive: &alive}
+	if p.stall == 0 {
+		p.stall = time.Minute
+	}
+	err = p.run(ctx)
+	return Result{Frames: l.now.Frame, Complaints: l.complain, Said: l.said()}, ended("ffmpeg", l, err)
 }
+
+// args is the whole command line. The progress goes to standard error, since
+// standard output may carry pictures.
+func (r Run) args() ([]string, error) {
+	args := append([]string{"-hide_banner", "-v", "error", "-nostats", "-progress", "pipe:2", "-y"}, quiet...)
+	if len(r.Outputs) == 0 {
+		return append(args, r.Args...), nil
+	}
+	graph, err := GraphArgs(r.Outputs...)
+	return append(args, graph...), err
+}
+
+// ended says how a program ended in a technician's words.
+func ended(name string, l *listener, err error) error {
+	var exit *exec.ExitError
+	if err == nil || !errors.As(err, &exit) {
+		return err
+	}
+	text := name + " failed"
+	if said := l.said(); said != "" {
+		text += ": " + lastLine(said)
+	} else {
+		text += ": " + exit.Error()
+	}
+	return &Error{Text: text, Hint: hintFor(l.said()), Stderr: l.said(), Err: err}
+}
+
+func hintFor(said string) string {
+	switch {
+	case strings.Contains(said, "No space left on device"):
+		return "the drive is full: make room on it, then run the command again"
+	case strings.Contains(said, "Permission denied"):
+		return "see who may read and write the folder, then run the command again"
+	case strings.Contains(said, "Input/output error"):
+		return "the drive doesn't answer as it should: copy the recording to another one and try again"
+	}
+	return "run the command again with --verbose; if it fails again, keep what ffmpeg said"
+}
+
+func lastLine(text string) string { return text[strings.LastIndexByte(text, '\n')+1:] }

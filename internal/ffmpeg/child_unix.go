@@ -1,0 +1,59 @@
+//go:build unix
+
+package ffmpeg
+
+import (
+	"os"
+	"os/exec"
+	"syscall"
+)
+
+// quiet stops ffmpeg from reading the terminal.
+var quiet = []string{"-nostdin"}
+
+// A child is a running process that doesn't outlive us.
+type child struct {
+	cmd   *exec.Cmd
+	leash *os.File // the end of a pipe that only we hold; nil where the kernel sees to it
+	far   *os.File
+}
+
+func (c *child) started() error {
+	if c.far != nil {
+		return c.far.Close()
+	}
+	return nil
+}
+
+// ask lets the child close its files.
+func (c *child) ask() error { return syscall.Kill(-c.cmd.Process.Pid, syscall.SIGINT) }
+
+// kill ends the child and what it started. It does nothing once the child was waited for.
+func (c *child) kill() {
+	if c.cmd.ProcessState == nil {
+		syscall.Kill(-c.cmd.Process.Pid, syscall.SIGKILL)
+	}
+}
+
+func (c *child) release() {
+	if c.leash != nil {
+		c.leash.WriteString("done\n")
+		c.leash.Close()
+	}
+}
+
+// leashed runs cmd under a small watcher for systems whose kernel doesn't end
+// children with their parent: it reads a pipe whose other end only we hold, and
+// kills the child when that end closes without a word, however we died.
+func leashed(cmd *exec.Cmd) (*child, error) {
+	far, leash, err := os.Pipe()
+	if err != nil {
+		return nil, err
+	}
+	const script = `(read -r word <&3 || kill -9 $$) >/dev/null 2>&1 & exec 3<&-; exec "$0" "$@"`
+	cmd.Args = append([]string{"sh", "-c", script, cmd.Path}, cmd.Args[1:]...)
+	cmd.Path = "/bin/sh"
+	cmd.ExtraFiles = []*os.File{far}
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	return &child{cmd: cmd, leash: leash, far: far}, nil
+}

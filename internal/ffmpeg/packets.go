@@ -1,0 +1,105 @@
+package ffmpeg
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"strconv"
+	"strings"
+)
+
+// A Packet is one packet of a stream, as the container holds it, in the order of
+// decoding. Times count ticks of the stream's time base.
+type Packet struct {
+	PTS, DTS       int64
+	HasPTS, HasDTS bool
+	Duration       int64 // 0 when not given
+	Key            bool
+	Discard        bool // needed for decoding, never shown
+	Corrupt        bool
+}
+
+// Packets reads the packets of one stream, without decoding, and hands each to
+// each. said is the end of what ffprobe complained of: a file that ends too early
+// is read to its end, and is told of there.
+func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Packet) error) (said string, err error) {
+	args := append([]string{"-v", "error", "-select_streams", strconv.Itoa(stream),
+		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0"}, whitelisted(m.Path)...)
+	complaints := &listener{alive: new(counter)}
+	p := process{path: t.FFprobe, args: args, stderr: complaints, stdout: func(r io.Reader) error {
+		return eachLine(ctx, r, func(line []byte) error {
+			if p, ok := parsePacket(line); ok {
+				return each(p)
+			}
+			return nil
+		})
+	}}
+	err = p.run(ctx)
+	return complaints.said(), ended("ffprobe", complaints, err)
+}
+
+// parsePacket reads pts=0|dts=-2048|duration=1024|flags=K_. Lines that aren't a
+// packet (side data ends with empty ones) are passed over.
+func parsePacket(line []byte) (p Packet, ok bool) {
+	for len(line) > 0 {
+		var field []byte
+		field, line, _ = bytes.Cut(line, []byte("|"))
+		key, value, found := bytes.Cut(field, []byte("="))
+		if !found {
+			continue
+		}
+		switch string(key) {
+		case "pts":
+			p.PTS, p.HasPTS = ticks(value)
+			ok = true
+		case "dts":
+			p.DTS, p.HasDTS = ticks(value)
+			ok = true
+		case "duration":
+			p.Duration, _ = ticks(value)
+			p.Duration = max(0, p.Duration)
+		case "flags":
+			flags := string(value)
+			p.Key = strings.Contains(flags, "K")
+			p.Discard = strings.Contains(flags, "D")
+			p.Corrupt = strings.Contains(flags, "C")
+		}
+	}
+	return p, ok
+}
+
+// ticks reads a count of ticks; N/A is none. Counts beyond 2^62 are no times.
+func ticks(b []byte) (int64, bool) {
+	n, err := strconv.ParseInt(string(b), 10, 64)
+	if err != nil || n > 1<<62 || n < -1<<62 {
+		return 0, false
+	}
+	return n, true
+}
+
+// eachLine hands lines over until ctx ends; longer ones than any of ours are cut.
+func eachLine(ctx context.Context, r io.Reader, each func([]byte) error) error {
+	lines := bufio.NewReaderSize(r, 64<<10)
+	for n := 0; ; n++ {
+		if n%1024 == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		line, err := lines.ReadSlice('\n')
+		for errors.Is(err, bufio.ErrBufferFull) {
+			_, err = lines.ReadSlice('\n')
+		}
+		if line = bytes.TrimRight(line, "\r\n"); len(line) > 0 {
+			if err := each(line); err != nil {
+				return err
+			}
+		}
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+}

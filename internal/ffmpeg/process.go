@@ -1,0 +1,139 @@
+package ffmpeg
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"time"
+)
+
+// patience is how long a child that was asked to stop may take to close its files.
+const patience = 5 * time.Second
+
+// A process is one child to run to its end.
+type process struct {
+	path   string
+	args   []string
+	dir    string
+	stdout func(io.Reader) error // nil: thrown away
+	stderr io.Writer
+	stall  time.Duration // 0: never given up
+	alive  *counter      // counts signs of life, when stall is set
+}
+
+// run starts the child and waits for it. The error is ctx's own when ctx ended;
+// else what stdout's reader said; else how the child ended.
+func (p process) run(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	running, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+
+	cmd := exec.CommandContext(running, p.path, p.args...)
+	cmd.Dir = p.dir
+	cmd.Env = environment()
+	cmd.Stderr = p.stderr
+	cmd.WaitDelay = patience + 2*time.Second
+
+	child, err := tie(cmd)
+	if err != nil {
+		return err
+	}
+	defer child.release()
+	cmd.Cancel = func() error {
+		time.AfterFunc(patience, child.kill)
+		return child.ask()
+	}
+
+	// A child that dies with us is tied, on Linux, to the thread that started it.
+	runtime.LockOSThread()
+	defer runtime.UnlockOSThread()
+
+	reading, err := p.connect(cmd)
+	if err != nil {
+		return err
+	}
+	err = cmd.Start()
+	if err == nil {
+		err = child.started()
+	}
+	if err != nil {
+		stop(err)
+		if cmd.Process != nil {
+			child.kill()
+			cmd.Wait()
+		}
+		reading.start(nil, err, stop)
+		return err
+	}
+	go p.watch(running, stop)
+	reading.start(p.stdout, nil, stop)
+
+	err = cmd.Wait()
+	readErr := reading.end(err)
+	switch cause := context.Cause(running); {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case readErr != nil && !errors.Is(readErr, err):
+		return readErr
+	case cause != nil:
+		return cause
+	}
+	return err
+}
+
+// watch gives the child up when it shows no sign of life.
+func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
+	if p.stall <= 0 {
+		return
+	}
+	tick := time.NewTicker(max(p.stall/20, time.Millisecond))
+	defer tick.Stop()
+	last, since := p.alive.Load(), time.Now()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case now := <-tick.C:
+			if n := p.alive.Load(); n != last {
+				last, since = n, now
+			} else if now.Sub(since) >= p.stall {
+				stop(&Error{
+					Text: "ffmpeg hangs: nothing came from it for " + p.stall.String(),
+					Hint: "see whether the drive with the recording still answers, then run the command again",
+				})
+				return
+			}
+		}
+	}
+}
+
+// environment is ours without what would make ffmpeg write files or colours.
+func environment() []string {
+	env := slices.DeleteFunc(os.Environ(), func(v string) bool { return strings.HasPrefix(v, "FFREPORT=") })
+	return append(env, "AV_LOG_FORCE_NOCOLOR=1")
+}
+
+// program is the file name of a program on this system.
+func program(name string) string {
+	if runtime.GOOS == "windows" {
+		return name + ".exe"
+	}
+	return name
+}
+
+// isProgram tells whether path can be run.
+func isProgram(path string) bool {
+	info, err := os.Stat(path)
+	if err != nil || info.IsDir() {
+		return false
+	}
+	return runtime.GOOS == "windows" && strings.EqualFold(filepath.Ext(path), ".exe") || info.Mode()&0o111 != 0
+}

@@ -1,5 +1,28 @@
 // Package fieldlog reads the written observation log: whatever charset, dialect,
 // column order, language and habits it comes in.
+//
+// A log such as
+//
+//	Job 2291-B, kitchen lateral
+//
+//	Uhrzeit;Entfernung;Befund;Uhrlage
+//	10:07;12,4 m;Wurzeln;9-3
+//
+// is read by
+//
+//	log, err := fieldlog.Read(ctx, file, fieldlog.Options{
+//		File: "log.csv",
+//		Date: timecode.Date{Year: 2026, Month: 3, Day: 2},
+//		Zone: lisbon,
+//	})
+//
+// into one row: 10:07:30 ± 30 s, 12.4 m ± 5 cm, roots, from 9 to 3 o'clock. A cell
+// that can't be read is left empty, its text kept, and named in Log.Faults. What
+// nobody but the writer can settle (01/02/2026; 1,234; a header "grade") comes back
+// as an error, a fault.List that names both readings and the line for the job sheet.
+//
+// The package doesn't promise to guess: it settles an open cell only by the rest of
+// the log or by what the job says, and it never corrects what a spreadsheet spoilt.
 package fieldlog
 
 import (
@@ -10,26 +33,46 @@ import (
 	"pushcue/timeline/timecode"
 )
 
+// Options are what the job tells about a log. The zero value is a log of unknown
+// date in UTC and metres.
+type Options struct {
+	File string // as the user named it, for faults
+
+	Date    timecode.Date      // local date of the push; zero when not known
+	Zone    *time.Location     // of the site; nil is UTC
+	Dates   timecode.DateOrder // what 01/02/2026 means, "" when left open
+	Decimal rune               // ',' or '.', 0 when left open
+	Charset string             // an IANA name, "" when left open
+	Unit    distance.Unit      // of a bare number; "" is metres
+	Columns map[string]string  // our column name (words.Columns) -> the log's header word
+	Kinds   *Kinds             // the firm's own list; nil without one
+}
+
 // A Log is a log as read. Rows keep the order they were written in.
 type Log struct {
 	File    string
 	Dialect Dialect
-	Header  []string // the log's own header words, one a column
+	Above   []string // title lines above the header
+	Header  []string // the log's own header words, one a column, "" for a column without
 	Rows    []Row
 	Elapsed bool // its times count from the log's own zero, not from midnight
+	Undated bool // no date is known: its times of day count from 1970-01-01 in UTC
 
-	// Faults are cells that couldn't be read (left empty, their text kept) and
-	// kinds that no list knows. They don't stop the work.
+	// Faults are cells that couldn't be read: left empty, their text kept. They
+	// don't stop the work, but leave something open.
 	Faults fault.List
+	// Unlisted are kinds that no list knows. They stay as written.
+	Unlisted fault.List
 	// Notes are choices made in reading that a person may want to know of.
 	Notes []string
 }
 
 // Dialect is how the file turned out to be written.
 type Dialect struct {
-	Charset   string // "utf-8", "utf-16", "windows-1252", "xlsx" …
+	Charset   string // "utf-8", "utf-16le", "windows-1252", "xlsx" …
 	Separator rune   // 0 for a sheet
-	Decimal   rune   // '.' or ','
+	Sheet     string // name of the sheet read; "" for text
+	Decimal   rune   // '.' or ','; 0 when no cell told
 	Dates     string // "dmy", "mdy", "ymd" or "" when no date needed it
 }
 
@@ -45,6 +88,7 @@ type Row struct {
 	What     Kind             //
 	Clock    *ClockSpan       // round the pipe's wall
 	Urgency  Urgency          //
+	Usual    bool             // Urgency is the usual one of the firm's list: the log has none
 	Note     string           //
 	Size     string           // of what was seen, as written
 	Depth    *distance.Length // ground to the located head
@@ -64,7 +108,7 @@ type Moment struct {
 // A VideoTime is a written time in the recording: a time, or a SMPTE timecode
 // whose meaning waits for the recording's rate.
 type VideoTime struct {
-	At       timecode.Video
+	At       timecode.Video  // as written; a player that showed it may have been 2*Half further
 	Timecode *timecode.SMPTE // nil for a plain time
 	Half     time.Duration   // half of the written resolution
 	Text     string
@@ -78,7 +122,8 @@ type Kind struct {
 }
 
 // A ClockSpan is a clock position round the pipe seen along the travel, in hours
-// 0.5 … 12 in steps of a half. A single position has To == From.
+// 0.5 … 12 in steps of a half, running clockwise. A single position has To == From.
+// All round (12-12) starts half an hour after it ends: From 0.5, To 12.
 type ClockSpan struct {
 	From, To float64
 	Text     string

@@ -95,12 +95,13 @@ type lookup struct {
 	months         map[string]int
 	wall           map[string]float64
 	to, joiners    map[string]bool
+	list           map[string]bool // header words of a firm's list
 }
 
 var index = sync.OnceValue(func() *lookup {
 	x := &lookup{
 		kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{},
-		months: map[string]int{}, wall: map[string]float64{}, to: map[string]bool{}, joiners: map[string]bool{},
+		months: map[string]int{}, wall: map[string]float64{}, to: map[string]bool{}, joiners: map[string]bool{}, list: map[string]bool{},
 	}
 	for _, tag := range tags {
 		b := all()[tag].book
@@ -130,6 +131,9 @@ var index = sync.OnceValue(func() *lookup {
 		}
 		for _, w := range b.To {
 			x.to[fold(w)] = true
+		}
+		for _, w := range b.List {
+			x.list[fold(w)] = true
 		}
 		for _, w := range b.Joiners {
 			x.joiners[fold(w)] = true
@@ -206,4 +210,24 @@ func withoutUnit(header string) string {
 		return strings.Join(w[:len(w)-1], " ")
 	}
 	return header
+}
+
+// Same tells whether two words are the same but for case, accents and marks.
+func Same(a, b string) bool { return a == b || fold(a) == fold(b) && fold(a) != "" }
+
+// IsListWords tells whether a header word of a firm's list of kinds stands over the
+// words that the customer reads.
+func IsListWords(header string) bool { return index().list[fold(header)] }
+
+// KindWords are the words shown for the built-in kinds and their variants, in all
+// languages, sorted.
+func KindWords() []string {
+	var ws []string
+	for _, tag := range tags {
+		for _, t := range all()[tag].book.Kinds {
+			ws = append(append(ws, t.Show), t.Also...)
+		}
+	}
+	slices.Sort(ws)
+	return slices.Compact(ws)
 }

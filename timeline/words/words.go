@@ -50,6 +50,7 @@ type book struct {
 	Open     map[string][]string // header words that can mean several
 	Clock    map[string][]string // words for places on the pipe's wall
 	To       []string            // words between the two ends of a stretch or span
+	List     []string            // header words, in a firm's list of kinds, over what the customer reads
 	Joiners  []string            // words after which a kind is only described further
 	Months3  []string            `toml:"short_months"` // as a spreadsheet abbreviates them, several parted by a blank
 	Labels   map[string]string

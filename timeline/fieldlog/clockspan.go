@@ -1,0 +1,107 @@
+package fieldlog
+
+import (
+	"errors"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"pushcue/timeline/words"
+)
+
+var clockToken = regexp.MustCompile(`^(?:(\d{1,2})(?:(?: ?h ?|:)(\d{2})(?::00)?|[.,](\d+))?|(\p{L}[\p{L}'´’]*)|(\.\.+|…|->|→|[-‐-―−~/])|[.,()]|([^\p{L}\d\s]))`)
+
+// fillers are words in a clock cell that tell nothing: "at 3 o'clock", "de 9 h à 3 h".
+var fillers = map[string]bool{
+	"o'clock": true, "oclock": true, "o": true, "clock": true, "at": true, "from": true, "position": true, "pos": true, "hrs": true, "hours": true,
+	"uhr": true, "von": true, "bei": true, "um": true, "h": true, "heures": true, "heure": true, "de": true, "du": true,
+	"las": true, "la": true, "desde": true, "hora": true, "horas": true,
+}
+
+// ParseClockSpan reads a clock position or span: "3", "9-3", "9–3", "3 o'clock",
+// "03:00", "12/6", "09 to 03", "de 9 h à 3 h", "3:30", "crown". Hours go from 1 to
+// 12 in steps of a half, clockwise. The error says what is wrong, in one clause.
+func ParseClockSpan(s string) (ClockSpan, error) {
+	text := strings.ToLower(trim(s))
+	if len(text) > 60 {
+		return ClockSpan{}, errNoClock
+	}
+	if at := words.FindWall(text); at != 0 {
+		return ClockSpan{From: at, To: at, Text: s}, nil
+	}
+	hours, links, err := clockTokens(text)
+	switch {
+	case err != nil:
+		return ClockSpan{}, err
+	case len(hours) == 1 && links == 0:
+		return ClockSpan{From: hours[0], To: hours[0], Text: s}, nil
+	case len(hours) == 2 && links == 1 && hours[0] == hours[1]: // all round
+		return ClockSpan{From: wrapHour(hours[0] + 0.5), To: hours[1], Text: s}, nil
+	case len(hours) == 2 && links == 1:
+		return ClockSpan{From: hours[0], To: hours[1], Text: s}, nil
+	}
+	return ClockSpan{}, errNoClock
+}
+
+var errNoClock = errors.New("this isn't a clock position")
+
+// clockTokens collects the hours, and counts the words and dashes between them.
+func clockTokens(text string) (hours []float64, links int, err error) {
+	adjacent := false
+	for text = strings.TrimSpace(text); text != ""; text = strings.TrimLeft(text, " \t\u00a0\u202f") {
+		m := clockToken.FindStringSubmatch(text)
+		if m == nil || m[6] != "" {
+			return nil, 0, errNoClock
+		}
+		text = text[len(m[0]):]
+		switch {
+		case m[1] != "":
+			h, err := clockHour(m[1], m[2], m[3])
+			if err != nil {
+				return nil, 0, err
+			}
+			if adjacent || len(hours) > links || len(hours) == 2 {
+				return nil, 0, errNoClock
+			}
+			hours = append(hours, h)
+		case m[5] != "" || m[4] != "" && len(hours) == 1 && links == 0 && words.IsTo(m[4]):
+			if len(hours) != 1 || links != 0 {
+				return nil, 0, errNoClock
+			}
+			links++
+		case m[4] != "":
+			if !fillers[m[4]] && !words.IsTo(m[4]) {
+				if at := words.FindWall(m[4]); at != 0 && len(hours) == links {
+					hours = append(hours, at)
+					break
+				}
+				return nil, 0, errNoClock
+			}
+		}
+		adjacent = m[1] != "" && text != "" && text[0] >= '0' && text[0] <= '9'
+	}
+	return hours, links, nil
+}
+
+// clockHour is hours, and minutes or a fraction, as a position in steps of a half.
+func clockHour(hours, minutes, fraction string) (float64, error) {
+	h, _ := strconv.Atoi(hours)
+	at := float64(h)
+	switch {
+	case minutes == "30" || strings.TrimRight(fraction, "0") == "5":
+		at += 0.5
+	case strings.Trim(minutes, "0") != "" || strings.Trim(fraction, "0") != "":
+		return 0, errors.New("clock positions go in half hours")
+	}
+	if at == 0 || at >= 13 {
+		return 0, errors.New("clock positions go from 1 to 12")
+	}
+	return wrapHour(at), nil
+}
+
+func wrapHour(h float64) float64 {
+	if h > 12 {
+		return h - 12
+	}
+	return h
+}

@@ -1,0 +1,290 @@
+package fieldlog
+
+import (
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+// columns tells which column holds what: our name for it -> its place, from 0.
+type columns map[string]int
+
+// at is the place of a column, -1 where the log has none.
+func (c columns) at(name string) int {
+	if i, ok := c[name]; ok {
+		return i
+	}
+	return -1
+}
+
+// A finder gives the columns of a table their meanings.
+type finder struct {
+	t      *table
+	o      Options
+	found  columns
+	faults fault.List // what stops the reading
+	notes  []string
+}
+
+// findColumns gives each column its meaning: those that the job names, then those
+// whose header word has one meaning, then those that the others leave only one.
+func findColumns(t *table, o Options) (columns, fault.List, []string) {
+	f := finder{t: t, o: o, found: columns{}}
+	open := f.byJob()
+	claims := map[string][]int{}
+	var several []int
+	for _, i := range open {
+		switch m := f.meanings(i); len(m) {
+		case 0:
+		case 1:
+			claims[m[0]] = append(claims[m[0]], i)
+		default:
+			several = append(several, i)
+		}
+	}
+	for _, name := range words.Columns() {
+		if _, settled := f.found[name]; !settled && len(claims[name]) > 0 {
+			f.claim(name, claims[name])
+		}
+	}
+	for _, i := range several {
+		f.settle(i)
+	}
+	f.dates()
+	return f.found, f.faults, f.notes
+}
+
+func (f *finder) header(i int) string { return strings.TrimFunc(f.t.header.at(i).text, blank) }
+
+// meanings is what a column's header can mean, without what the job has settled.
+func (f *finder) meanings(i int) []string {
+	if len(f.header(i)) > 200 {
+		return nil
+	}
+	return slices.DeleteFunc(words.FindColumn(f.header(i)), func(m string) bool {
+		_, settled := f.o.Columns[m]
+		return settled
+	})
+}
+
+// byJob takes the columns that the job names, and returns the places left.
+func (f *finder) byJob() (open []int) {
+	taken := map[int]bool{}
+	for _, name := range slices.Sorted(maps.Keys(f.o.Columns)) {
+		word := f.o.Columns[name]
+		var at []int
+		for i := range f.t.header.cells {
+			if strings.TrimSpace(word) == f.header(i) {
+				at = append(at, i)
+			}
+		}
+		for i := range f.t.header.cells {
+			if len(at) == 0 && words.Same(word, f.header(i)) {
+				at = append(at, i)
+			}
+		}
+		switch len(at) {
+		case 0:
+			f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: word,
+				Text: fmt.Sprintf("job.toml says that column %q holds %s, but no column is headed so", word, meaning(name)),
+				Hint: fmt.Sprintf("under [log.columns] write %s = one of the log's own header words: %s", name, f.headers())})
+		default:
+			at = f.filled(at)
+			if len(at) > 1 {
+				f.several(name, at)
+			}
+			f.found[name] = at[0]
+			taken[at[0]] = true
+		}
+	}
+	for i := range f.t.header.cells {
+		if !taken[i] {
+			open = append(open, i)
+		}
+	}
+	return open
+}
+
+func (f *finder) headers() string {
+	var hs []string
+	for i := range f.t.header.cells {
+		if h := f.header(i); h != "" && len(hs) < 30 {
+			hs = append(hs, fmt.Sprintf("%q", h))
+		}
+	}
+	return strings.Join(hs, ", ")
+}
+
+// claim gives a meaning to the one column that has it. Columns that are empty in
+// every row don't count against one that isn't.
+func (f *finder) claim(name string, at []int) {
+	at = f.filled(at)
+	f.found[name] = at[0]
+	if len(at) > 1 && name != "slope" {
+		f.several(name, at)
+	}
+}
+
+// several is the fault of columns that mean the same.
+func (f *finder) several(name string, at []int) {
+	var named, lines []string
+	for _, i := range at {
+		line := fmt.Sprintf("%s = %q", name, f.header(i))
+		if !slices.Contains(lines, line) {
+			lines = append(lines, line)
+		}
+		named = append(named, fmt.Sprintf("%q (column %d)", f.header(i), i+1))
+	}
+	hint := "under [log.columns] in job.toml write the one that counts: " + strings.Join(lines, "   or   ")
+	if len(lines) == 1 {
+		hint = "their headers are the same, so job.toml can't tell them apart: rename one of them in the log"
+	}
+	f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: f.header(at[0]),
+		Text: fmt.Sprintf("%d columns can hold %s: %s", len(at), meaning(name), strings.Join(named, ", ")), Hint: hint})
+}
+
+// filled drops columns without any value, unless that leaves none.
+func (f *finder) filled(at []int) []int {
+	if len(at) < 2 {
+		return at
+	}
+	var kept []int
+	for _, i := range at {
+		if slices.ContainsFunc(f.t.records, func(r record) bool { return !r.at(i).blank() }) {
+			kept = append(kept, i)
+		}
+	}
+	if len(kept) == 0 {
+		return at[:1]
+	}
+	return kept
+}
+
+// settle gives a meaning to a column whose header can mean several: the only one
+// that no other column has and that its cells can be read as. What was seen and a
+// note are both text, so the first that is free will do; otherwise a person is asked.
+func (f *finder) settle(i int) {
+	var free []string
+	for _, m := range f.meanings(i) {
+		if _, taken := f.found[m]; !taken && f.fits(i, m) {
+			free = append(free, m)
+		}
+	}
+	switch {
+	case len(free) == 0:
+	case len(free) == 1:
+		if free[0] != "slope" {
+			f.found[free[0]] = i
+		}
+	case free[0] == "what":
+		f.found["what"] = i
+		f.notes = append(f.notes, fmt.Sprintf("the column %q was read as what was seen", f.header(i)))
+	default:
+		if !slices.ContainsFunc(f.t.records, func(r record) bool { return !r.at(i).blank() }) && len(f.t.records) > 0 {
+			return // nothing stands in it
+		}
+		var readings, lines []string
+		for _, m := range free {
+			readings = append(readings, meaning(m))
+			lines = append(lines, fmt.Sprintf("%s = %q", m, f.header(i)))
+		}
+		f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: f.header(i),
+			Text: fmt.Sprintf("this header can mean %s", strings.Join(readings, " or ")),
+			Hint: "under [log.columns] in job.toml write " + strings.Join(lines, "   or   ")})
+	}
+}
+
+// fits tells whether a column's cells can be read as that meaning. Only lengths,
+// clock positions and times tell; any text can be the rest.
+func (f *finder) fits(i int, name string) bool {
+	read, others := 0, 0
+	for _, r := range f.t.records[:min(len(f.t.records), 1000)] {
+		c := r.at(i)
+		if c.blank() {
+			continue
+		}
+		if fitsCell(c, name) {
+			read++
+		} else {
+			others++
+		}
+	}
+	return read >= others
+}
+
+func fitsCell(c cell, name string) bool {
+	var err error
+	switch name {
+	case "clock":
+		_, err = ParseClockSpan(c.text)
+	case "distance":
+		_, err = distance.Parse(trim(c.text), distance.ParseOptions{})
+	case "time":
+		_, err = timecode.ParseClock(trim(c.text), "")
+	}
+	return err == nil
+}
+
+// dates makes a column of dates with times the log's time where it has no other.
+func (f *finder) dates() {
+	i, ok := f.found["date"]
+	_, timed := f.found["time"]
+	_, elapsed := f.found["elapsed"]
+	if !ok || timed || elapsed {
+		return
+	}
+	for _, r := range f.t.records {
+		c := r.at(i)
+		if _, err := timecode.ParseClock(c.moment(), f.o.Dates); err == nil {
+			f.found["time"] = i
+			delete(f.found, "date")
+			return
+		}
+	}
+}
+
+// meaning names a column's meaning as a person would.
+func meaning(name string) string {
+	named := map[string]string{
+		"time": "the time of day", "elapsed": "the time since the start", "date": "the date", "video": "the recording's time",
+		"distance": "the distance", "to": "the end of a stretch", "what": "what was seen", "code": "the code of what was seen",
+		"clock": "the clock position", "urgency": "how urgent it is", "note": "a note", "size": "the size", "depth": "the depth",
+		"spoken": "the spoken note's file", "photo": "the photo's file", "slope": "the slope",
+	}
+	return named[name]
+}
+
+var (
+	unitInBrackets = regexp.MustCompile(`[(\[]\s*(\pL+|['"])\.?\s*[)\]]`)
+	unitWord       = map[string]distance.Unit{
+		"m": distance.Metre, "mètres": distance.Metre, "metres": distance.Metre, "meters": distance.Metre, "metros": distance.Metre,
+		"meter": distance.Metre, "meterage": distance.Metre, "métrage": distance.Metre, "metraje": distance.Metre, "lfm": distance.Metre,
+		"ft": distance.Foot, "feet": distance.Foot, "foot": distance.Foot, "footage": distance.Foot, "pies": distance.Foot,
+		"pieds": distance.Foot, "fuß": distance.Foot, "'": distance.Foot,
+	}
+)
+
+// unitOf is the unit of a column's bare numbers: the one that its header names, else
+// the job's.
+func (o Options) unitOf(header string) distance.Unit {
+	h := strings.ToLower(header)
+	if m := unitInBrackets.FindStringSubmatch(h); m != nil {
+		if u, ok := unitWord[m[1]]; ok {
+			return u
+		}
+	}
+	parts := strings.FieldsFunc(h, func(r rune) bool { return r == ' ' || r == '_' || r == '.' || r == '/' })
+	for _, p := range slices.Backward(parts) {
+		if u, ok := unitWord[p]; ok {
+			return u
+		}
+	}
+	return o.Unit
+}

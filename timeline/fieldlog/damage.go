@@ -1,0 +1,145 @@
+package fieldlog
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+// What a spreadsheet does to a cell that it takes for something else. Seen in
+// spreadsheets' own behaviour: common practice, no published source.
+var (
+	dayMonth   = regexp.MustCompile(`^(\d{1,2})[-. /]+(\pL{3,10})\.?$`)                        // 9-Mar, 09-mars, 9. Mrz
+	monthYear  = regexp.MustCompile(`^(\pL{3,10})\.?[-. /]+(\d{1,4})$`)                        // Sep-03, Dez 40
+	bareSerial = regexp.MustCompile(`^\d{5}$`)                                                 // 46090
+	scientific = regexp.MustCompile(`^[-+]?\d+(?:[.,]\d+)?[eE][+-]?\d{1,3}$`)                  // 1.2E+05
+	sheetError = regexp.MustCompile(`^#(?:[\pL0-9/ ]+[?!]|N/A|N/V|NV|#+|DIV/0!|¡?[\pL]+!)$`)   // #NAME?, ####
+	dayPart    = regexp.MustCompile(`^0[.,]\d{3,17}$`)                                         // 0.421527778
+	midnightly = regexp.MustCompile(`^(.*\d)[ tT]0{1,2}:00(?::00(?:[.,]0+)?)?(?: [aA][mM])?$`) // 2026-03-09 00:00:00
+)
+
+// spoilt tells what a spreadsheet has made of a cell, and what was likely typed: with
+// mark between two numbers (9-3; 1.2). what is "" for a cell that it left alone.
+func spoilt(c cell, mark string, order timecode.DateOrder) (what, typed string) {
+	text := trim(c.text)
+	switch {
+	case sheetError.MatchString(text):
+		return "a spreadsheet shows an error here", ""
+	case scientific.MatchString(text) && c.number == "":
+		return "a spreadsheet has shortened this number", fromScientific(text)
+	}
+	pairs := typedPairs(c, text, order)
+	if len(pairs) == 0 {
+		return "", ""
+	}
+	for i, p := range pairs {
+		if i > 0 {
+			typed += " or "
+		}
+		typed += strconv.Itoa(p[0]) + mark + strconv.Itoa(p[1])
+	}
+	return "a spreadsheet has turned this into a date", typed
+}
+
+// typedPairs takes a date apart into the two numbers that were likely typed, the
+// likelier order first; none where the cell is no date.
+func typedPairs(c cell, text string, order timecode.DateOrder) [][2]int {
+	day, month, named := 0, 0, ""
+	if m := dayMonth.FindStringSubmatch(text); c.iso != "" && c.serial >= 1 {
+		day, month = isoDayMonth(c.iso)
+	} else if bareSerial.MatchString(text) {
+		day, month = serialDayMonth(text)
+	} else if m != nil {
+		day, _ = strconv.Atoi(m[1])
+		month, named = words.FindMonth(m[2]), m[2]
+	} else if m := monthYear.FindStringSubmatch(text); m != nil && words.FindMonth(m[1]) != 0 {
+		year, _ := strconv.Atoi(m[2])
+		return [][2]int{{words.FindMonth(m[1]), year}}
+	} else {
+		if m := midnightly.FindStringSubmatch(text); m != nil {
+			text = m[1]
+		}
+		if dates, err := timecode.ParseDate(text, order); err == nil {
+			day, month = dates[0].Day, int(dates[0].Month)
+		}
+	}
+	if day == 0 || month == 0 {
+		return nil
+	}
+	pairs := [][2]int{{day, month}, {month, day}}
+	switch {
+	case order == timecode.MDY:
+		pairs[0], pairs[1] = pairs[1], pairs[0]
+	case order != "" || day > 12 || named != "" && !english(named):
+		return pairs[:1]
+	}
+	if day == month {
+		return pairs[:1]
+	}
+	return pairs
+}
+
+func serialDayMonth(text string) (day, month int) {
+	n, _ := strconv.Atoi(text)
+	at, err := excelize.ExcelDateToTime(float64(n), false)
+	if err != nil || at.Year() < 2000 || at.Year() > 2049 {
+		return 0, 0
+	}
+	return at.Day(), int(at.Month())
+}
+
+// english tells a month's name that an English spreadsheet writes: only there may
+// the month have come first. Names shared with others count.
+func english(month string) bool {
+	return strings.Contains(" jan feb mar apr may jun jul aug sep sept oct nov dec ", " "+strings.ToLower(month)+" ")
+}
+
+func isoDayMonth(iso string) (day, month int) {
+	at, err := time.Parse("2006-01-02", iso[:min(len(iso), 10)])
+	if err != nil {
+		return 0, 0
+	}
+	return at.Day(), int(at.Month())
+}
+
+func fromScientific(text string) string {
+	n, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil || math.Abs(n) > 1e9 || math.Abs(n) < 1e-6 {
+		return ""
+	}
+	return strconv.FormatFloat(n, 'f', -1, 64)
+}
+
+// typedTime is the time of day that a sheet's fraction of a day was typed as, "" for
+// other text: 0.421527778 is 10:07.
+func typedTime(text string) string {
+	if !dayPart.MatchString(text) {
+		return ""
+	}
+	n, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil {
+		return ""
+	}
+	at := time.Time{}.Add(time.Duration(math.Round(n*86400)) * time.Second)
+	if at.Second() == 0 {
+		return at.Format("15:04")
+	}
+	return at.Format("15:04:05")
+}
+
+// asking puts a likely original into a fault's hint.
+func asking(typed string) string {
+	const how = "set the column to text in the spreadsheet, type the cell again and save"
+	if typed == "" {
+		return how
+	}
+	return fmt.Sprintf("was it %s? %s", typed, how)
+}

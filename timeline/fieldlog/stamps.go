@@ -1,0 +1,362 @@
+package fieldlog
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"pushcue/timeline/timecode"
+)
+
+// A stamp is the written time of one row on its way to a moment.
+type stamp struct {
+	row      int    // index among the rows
+	text     string // date and time as read, "" without any
+	column   string // header word, for faults
+	value    string // as written, for faults
+	readings []timecode.Written
+	err      error
+
+	day     int         // days from the log's first, where the row has no date of its own
+	instant []time.Time // one; two in the hour that comes twice
+}
+
+// moment is a cell's text as a time is read from it: a sheet's own date and time have
+// one reading only.
+func (c cell) moment() string {
+	if c.iso != "" {
+		return c.iso
+	}
+	return trim(c.text)
+}
+
+// elapsed is a cell's text as a length of time is read from it. A sheet shows 5:14 as
+// it was typed but holds 5 hours 14 minutes, so what it shows counts.
+func (c cell) elapsed() string {
+	if c.iso != "" && strings.ContainsAny(strings.ToLower(c.text), "apm") {
+		return c.iso // 5:14:00 AM
+	}
+	if c.number != "" {
+		return c.number
+	}
+	return trim(c.text)
+}
+
+// stamps collects the times of all rows, date and time put together where they stand
+// in two columns.
+func (b *builder) stamps() []stamp {
+	at, date := b.at.at("time"), b.at.at("date")
+	all := make([]stamp, 0, len(b.t.records))
+	for i, r := range b.t.records {
+		c, d := r.at(at), r.at(date)
+		s := stamp{row: i, column: b.header(at), value: c.text, text: c.moment()}
+		if s.text != "" && !d.blank() {
+			day := d.moment()
+			if cut := midnightly.FindStringSubmatch(day); cut != nil {
+				day = cut[1]
+			}
+			s.text = day + " " + s.text
+			if c.iso != "" && c.serial >= 1 { // the time has a date of its own
+				s.text = c.iso
+			}
+		}
+		if s.text != "" {
+			s.readings, s.err = timecode.ParseClock(s.text, b.o.Dates)
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// times gives the rows their moments.
+func (b *builder) times() {
+	if b.at.at("elapsed") >= 0 && b.at.at("time") < 0 {
+		b.log.Elapsed = true
+		b.elapsedTimes(b.at["elapsed"])
+		return
+	}
+	if b.at.at("time") < 0 {
+		return
+	}
+	all := b.stamps()
+	if b.countsFromStart(all) {
+		b.log.Elapsed = true
+		b.elapsedTimes(b.at["time"])
+		return
+	}
+	b.order(all)
+	all = b.clockOnly(all)
+	if !b.days(all) {
+		return
+	}
+	b.twice(all)
+	for _, s := range all {
+		if len(s.instant) == 0 {
+			continue
+		}
+		half := s.readings[0].Resolution / 2
+		b.log.Rows[s.row].Time = &Moment{Log: timecode.LogAt(s.instant[0]).Add(half), Half: half, Text: s.value}
+	}
+}
+
+func (b *builder) elapsedTimes(column int) {
+	for i, r := range b.t.records {
+		c := r.at(column)
+		if c.blank() {
+			continue
+		}
+		w, err := timecode.ParseElapsed(c.elapsed())
+		if err != nil {
+			b.unreadable(i, column, c, err)
+			continue
+		}
+		b.log.Rows[i].Time = &Moment{Log: timecode.Log(w.Middle()), Half: w.Resolution / 2, Text: c.text}
+	}
+}
+
+// countsFromStart tells a log whose times count from its own start: more than half of
+// them can be nothing else. Those that can be both follow the rest.
+func (b *builder) countsFromStart(all []stamp) bool {
+	if _, said := b.o.Columns["time"]; said {
+		return false
+	}
+	elapsed, open, clock := 0, 0, 0
+	for _, s := range all {
+		switch can := forms(s.readings); {
+		case s.err != nil:
+		case can[timecode.Elapsed] && len(can) > 1:
+			open++
+		case can[timecode.Elapsed]:
+			elapsed++
+		default:
+			clock++
+		}
+	}
+	if elapsed+clock == 0 && open > 0 {
+		b.askForm(all)
+	}
+	return elapsed > clock
+}
+
+func forms(readings []timecode.Written) map[timecode.Form]bool {
+	m := map[timecode.Form]bool{}
+	for _, w := range readings {
+		m[w.Form] = true
+	}
+	return m
+}
+
+// askForm asks whether times are times of day or count from the start.
+func (b *builder) askForm(all []stamp) {
+	for _, s := range all {
+		if len(forms(s.readings)) < 2 {
+			continue
+		}
+		f := b.faultAt(s.row, b.at["time"], s.value)
+		f.Text = "this can be a time of day or a time since the start"
+		f.Hint = fmt.Sprintf("under [log.columns] in job.toml write time = %q   or   elapsed = %q", s.column, s.column)
+		b.fatal = append(b.fatal, f)
+		return
+	}
+}
+
+// clockOnly drops what isn't a time of day, each with its fault.
+func (b *builder) clockOnly(all []stamp) []stamp {
+	var kept []stamp
+	for _, s := range all {
+		if s.err == nil {
+			s.readings = slices.DeleteFunc(s.readings, func(w timecode.Written) bool { return w.Form == timecode.Elapsed })
+			if len(s.readings) == 0 {
+				s.err = fmt.Errorf("this isn't a time of day, as the log's other times are")
+			}
+		}
+		if s.err != nil {
+			b.unreadable(s.row, b.at["time"], b.t.records[s.row].at(b.at["time"]), s.err)
+			continue
+		}
+		kept = append(kept, s)
+	}
+	return kept
+}
+
+// order settles what 01/02/2026 means, and reads the dates again by it.
+func (b *builder) order(all []stamp) {
+	if b.o.Dates != "" {
+		b.log.Dialect.Dates = string(b.o.Dates)
+		return
+	}
+	first := -1
+	for i, s := range all {
+		if len(dates(s.readings)) > 1 {
+			first = i
+			break
+		}
+	}
+	candidates := []timecode.DateOrder{timecode.DMY, timecode.MDY}
+	if first < 0 {
+		if !b.yearFirst(all) {
+			return
+		}
+		candidates = []timecode.DateOrder{timecode.YMD}
+	}
+	candidates = b.settleOrder(all, candidates)
+	if len(candidates) > 1 {
+		b.askOrder(all, all[first])
+		return
+	}
+	b.log.Dialect.Dates = string(candidates[0])
+	for i := range all {
+		all[i].readings, all[i].err = timecode.ParseClock(all[i].text, candidates[0])
+	}
+}
+
+// yearFirst tells dates like 26/03/02, which read day first would be years off while
+// read year first they are the job's.
+func (b *builder) yearFirst(all []stamp) bool {
+	if b.o.Date.IsZero() {
+		return false
+	}
+	return b.nearJob(all, "") == 0 && b.nearJob(all, timecode.YMD) > 0
+}
+
+// nearJob counts the dates that lie within a day of the job's, read in that order.
+func (b *builder) nearJob(all []stamp, order timecode.DateOrder) (n int) {
+	job := time.Date(b.o.Date.Year, b.o.Date.Month, b.o.Date.Day, 0, 0, 0, 0, time.UTC)
+	for _, s := range all {
+		for _, d := range dates(reread(s, order)) {
+			off := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC).Sub(job)
+			if off.Abs() <= 24*time.Hour {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
+
+func reread(s stamp, order timecode.DateOrder) []timecode.Written {
+	if order == "" {
+		return s.readings
+	}
+	readings, _ := timecode.ParseClock(s.text, order)
+	return readings
+}
+
+func dates(readings []timecode.Written) (ds []timecode.Date) {
+	for _, w := range readings {
+		if d := (timecode.Date{Year: w.Year, Month: w.Month, Day: w.Day}); !d.IsZero() && !slices.Contains(ds, d) {
+			ds = append(ds, d)
+		}
+	}
+	return ds
+}
+
+// settleOrder keeps the orders that the rest allows: every date is one, most lie at
+// the job's date, the rows go forward, and a push doesn't take weeks.
+func (b *builder) settleOrder(all []stamp, orders []timecode.DateOrder) []timecode.DateOrder {
+	keep := func(better func(timecode.DateOrder) int) {
+		if len(orders) < 2 {
+			return
+		}
+		best := 0
+		for i, o := range orders {
+			if v := better(o); i == 0 || v > best {
+				best = v
+			}
+		}
+		orders = slices.DeleteFunc(slices.Clone(orders), func(o timecode.DateOrder) bool { return better(o) < best })
+	}
+	keep(func(o timecode.DateOrder) (readable int) {
+		for _, s := range all {
+			if len(reread(s, o)) > 0 {
+				readable++
+			}
+		}
+		return readable
+	})
+	if !b.o.Date.IsZero() {
+		keep(func(o timecode.DateOrder) int { return b.nearJob(all, o) })
+	}
+	keep(func(o timecode.DateOrder) int { return -backSteps(all, o) })
+	keep(func(o timecode.DateOrder) int {
+		if span(all, o) > 14*24*time.Hour {
+			return 0
+		}
+		return 1
+	})
+	return orders
+}
+
+// backSteps counts the rows that lie before the one above them.
+func backSteps(all []stamp, order timecode.DateOrder) (n int) {
+	var last time.Time
+	for _, s := range all {
+		t, dated := civil(reread(s, order))
+		if dated && !last.IsZero() && t.Before(last) {
+			n++
+		}
+		if dated {
+			last = t
+		}
+	}
+	return n
+}
+
+func span(all []stamp, order timecode.DateOrder) time.Duration {
+	var first, last time.Time
+	for _, s := range all {
+		t, dated := civil(reread(s, order))
+		if !dated {
+			continue
+		}
+		if first.IsZero() || t.Before(first) {
+			first = t
+		}
+		if t.After(last) {
+			last = t
+		}
+	}
+	return last.Sub(first)
+}
+
+func civil(readings []timecode.Written) (time.Time, bool) {
+	if len(readings) == 0 || readings[0].Form != timecode.DateTime {
+		return time.Time{}, false
+	}
+	w := readings[0]
+	return time.Date(w.Year, w.Month, w.Day, 0, 0, 0, 0, time.UTC).Add(w.Since), true
+}
+
+// askOrder asks what a date means that nothing settles.
+func (b *builder) askOrder(all []stamp, s stamp) {
+	alike := -1
+	for _, other := range all {
+		if len(dates(other.readings)) > 1 {
+			alike++
+		}
+	}
+	say := func(order timecode.DateOrder) string {
+		d := dates(reread(s, order))[0]
+		return fmt.Sprintf("%d %s %d", d.Day, d.Month, d.Year)
+	}
+	column := b.at["time"]
+	value := s.value
+	if date := b.at.at("date"); date >= 0 && !b.t.records[s.row].at(date).blank() {
+		column, value = date, b.t.records[s.row].at(date).text
+	}
+	f := b.faultAt(s.row, column, value)
+	f.Text = fmt.Sprintf("this date can be %s or %s%s", say(timecode.DMY), say(timecode.MDY), andMore(alike))
+	f.Hint = fmt.Sprintf(`under [log] in job.toml write dates = "dmy" for %s   or   dates = "mdy" for %s`, say(timecode.DMY), say(timecode.MDY))
+	b.fatal = append(b.fatal, f)
+}
+
+func andMore(n int) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "; one more cell is like this"
+	}
+	return fmt.Sprintf("; %d more cells are like this", n)
+}

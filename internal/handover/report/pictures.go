@@ -1,0 +1,191 @@
+package report
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"net/http"
+
+	"codeberg.org/go-pdf/fpdf"
+
+	"pushcue/internal/handover/account"
+)
+
+// logo stands at the top right, at most 40 by 18 mm.
+func (s *sheets) logo() {
+	const wide, high = 40.0, 18.0
+	kind := "JPG"
+	if http.DetectContentType(s.in.Logo) == "image/png" {
+		kind = "PNG"
+	}
+	options := fpdf.ImageOptions{ImageType: kind}
+	info := s.RegisterImageOptionsReader("logo", options, bytes.NewReader(s.in.Logo))
+	if info == nil || s.Err() {
+		s.ClearError() // a logo that can't be read is no reason for no report
+		return
+	}
+	w, h := fit(info.Width(), info.Height(), wide, high)
+	s.ImageOptions("logo", margin+s.wide-w, margin, w, h, false, options, 0, "")
+}
+
+// drawing sets the line laid open, as on the page.
+func (s *sheets) drawing(p *account.PushAccount) {
+	d := p.Drawing
+	if d == nil {
+		return
+	}
+	scale := s.wide / d.Width
+	s.need(d.Height*scale + 22)
+	s.heading(s.say("page-line"), 1)
+	s.text(small, "", d.Text)
+	s.Ln(2)
+	x := func(v float64) float64 { return margin + v*scale }
+	top := s.GetY()
+	y := func(v float64) float64 { return top + v*scale }
+	rect := func(b account.Box, style string) { s.Rect(x(b.X), y(b.Y), b.W*scale, b.H*scale, style) }
+
+	s.SetLineWidth(0.2)
+	s.SetFillColor(240, 240, 240)
+	rect(d.Wall, "FD")
+	s.SetDrawColor(190, 190, 190)
+	for _, r := range d.Rows {
+		s.Line(x(d.Wall.X), y(r.Y), x(d.Wall.X+d.Wall.W), y(r.Y))
+	}
+	s.SetFont("text", "", 7)
+	for _, t := range d.Ticks {
+		s.Line(x(t.X), y(d.Wall.Y), x(t.X), y(d.Wall.Y+d.Wall.H)+1.5)
+		s.SetXY(x(t.X)-10, y(d.Wall.Y+d.Wall.H)+1.5)
+		s.CellFormat(20, 3.5, t.Text, "", 0, "C", false, 0, "")
+	}
+	for _, r := range d.Rows {
+		s.SetXY(margin, y(r.Y)-2)
+		s.CellFormat(d.Wall.X*scale-1.5, 4, plain(r.Text), "", 0, "R", false, 0, "")
+	}
+	if d.Unseen != nil {
+		s.SetFillColor(255, 255, 255)
+		s.SetDashPattern([]float64{0.8, 1.2}, 0)
+		rect(*d.Unseen, "FD")
+		s.SetDashPattern(nil, 0)
+	}
+	s.SetDrawColor(0, 0, 0)
+	s.marks(d, x, y, rect)
+	s.SetXY(margin, y(d.Height)+1)
+}
+
+func (s *sheets) marks(d *account.Drawing, x, y func(float64) float64, rect func(account.Box, string)) {
+	for _, m := range d.Marks {
+		s.SetFillColor(150, 165, 170)
+		for _, b := range m.Boxes {
+			rect(b, "FD")
+		}
+		if len(m.Boxes) == 0 {
+			s.SetDashPattern([]float64{0.5, 0.8}, 0)
+			s.Line(x(m.X), y(m.Top), x(m.X), y(m.Bottom))
+			s.SetDashPattern(nil, 0)
+		}
+		s.Line(x(m.LabelX), y(m.LabelY), x(m.X), y(m.Top))
+	}
+	for _, m := range d.Marks {
+		ink, paper := 0, 255
+		if m.Decision {
+			ink, paper = 255, 0
+		}
+		s.SetFillColor(paper, paper, paper)
+		s.SetTextColor(ink, ink, ink)
+		s.Circle(x(m.LabelX), y(m.LabelY), 2.3, "FD")
+		s.SetFont("text", "B", 6.5)
+		s.SetXY(x(m.LabelX)-4, y(m.LabelY)-2)
+		s.CellFormat(8, 4, fmt.Sprint(m.Number), "", 0, "C", false, 0, "")
+	}
+	s.SetTextColor(0, 0, 0)
+}
+
+// stills sets four observations' pictures a page, each with its words beneath.
+func (s *sheets) stills() error {
+	var all []account.Observation
+	for _, p := range s.in.Account.Pushes {
+		for _, o := range p.Observations {
+			if o.Still != "" {
+				all = append(all, o)
+			}
+		}
+	}
+	if s.in.Still == nil {
+		return nil
+	}
+	for i, o := range all {
+		if i%4 == 0 {
+			s.AddPage()
+			if i == 0 {
+				s.Bookmark(plain(s.say("report-stills")), 0, -1)
+			}
+		}
+		if err := s.still(o, i%4); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *sheets) still(o account.Observation, place int) error {
+	const gap = 8.0
+	wide := (s.wide - gap) / 2
+	cell := (s.high - 2*margin - 10 - gap) / 2
+	left := margin + float64(place%2)*(wide+gap)
+	top := margin + float64(place/2)*(cell+gap)
+
+	r, err := s.in.Still(o.Still)
+	if err != nil {
+		return err
+	}
+	picture, err := io.ReadAll(r)
+	if closing := r.Close(); err == nil {
+		err = closing
+	}
+	if err != nil {
+		return err
+	}
+	// Named by what it holds: the PDF writer stores the same picture under two
+	// names twice with one key, which no PDF may have.
+	name := fmt.Sprintf("%x", sha256.Sum256(picture))
+	options := fpdf.ImageOptions{ImageType: "JPG"}
+	info := s.RegisterImageOptionsReader(name, options, bytes.NewReader(picture))
+	if info == nil || s.Err() {
+		return fmt.Errorf("the still %s can't be put into the report: %w", o.Still, s.Error())
+	}
+	const words = 34.0 // left for the words beneath
+	w, h := fit(info.Width(), info.Height(), wide, cell-words)
+	s.ImageOptions(name, left, top, w, h, false, options, 0, "")
+	s.SetXY(left, top+h+1.5)
+	s.SetFont("text", "B", body-1)
+	s.lines(left, wide, 2, fmt.Sprintf("%d  %s%s", o.Number, o.What, dotted(o.Place)))
+	s.SetFont("text", "", small)
+	for _, t := range []string{o.Position, labelled(s.say("page-advice"), o.Advice), o.Note, o.When + dotted(o.TrueTime)} {
+		if t != "" {
+			s.lines(left, wide, 2, t)
+		}
+	}
+	return nil
+}
+
+// lines sets at most so many lines of a text, the last one cut where it is longer.
+func (s *sheets) lines(left, wide float64, most int, t string) {
+	parts := s.SplitText(plain(t), wide-2)
+	for i, line := range parts {
+		if i == most {
+			break
+		}
+		if i == most-1 && len(parts) > most {
+			line = s.cut(line+" …", wide-2)
+		}
+		s.SetX(left)
+		s.CellFormat(wide, 4.4, line, "", 2, "L", false, 0, "")
+	}
+}
+
+// fit is the largest size of a picture of w by h that stays within wide by high.
+func fit(w, h, wide, high float64) (float64, float64) {
+	k := min(wide/w, high/h)
+	return w * k, h * k
+}

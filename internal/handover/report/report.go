@@ -1,0 +1,232 @@
+// Package report writes the printable report: the same words as the customer's
+// page, a drawing of the line, and a page of stills for every four observations.
+//
+//	err := report.Write(w, report.Input{Account: a, Made: date, Still: open})
+//
+// The same input gives the same bytes. The font is embedded, so the text can be
+// searched; what the font can't draw is written as its number in brackets. Text
+// that runs from right to left keeps its letters but not their order.
+package report
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+	"github.com/go-fonts/dejavu/dejavusans"
+	"github.com/go-fonts/dejavu/dejavusansbold"
+
+	"pushcue/internal/handover/account"
+)
+
+// Input is what a report is made of.
+type Input struct {
+	Account *account.Account
+	Letter  bool      // US letter instead of A4
+	Made    time.Time // the date that the file carries
+	Logo    []byte    // JPEG or PNG as this program encoded it; nil for none
+	// Still opens the JPEG of a still by its path in the account.
+	Still func(path string) (io.ReadCloser, error)
+}
+
+// Measures in millimetres, type in points.
+const (
+	margin   = 18.0
+	lineHigh = 5.2
+	small    = 8.5
+	body     = 10.0
+	heading  = 13.0
+	title    = 22.0
+)
+
+// sheets is a report being written.
+type sheets struct {
+	*fpdf.Fpdf
+	in   Input
+	say  func(key string, args ...any) string
+	wide float64 // between the margins
+	high float64 // of the page
+}
+
+// Write writes the report as a PDF (ISO 32000).
+func Write(w io.Writer, in Input) error {
+	s := newSheets(in)
+	s.cover()
+	for i := range in.Account.Pushes {
+		s.push(&in.Account.Pushes[i])
+	}
+	s.closing()
+	if err := s.stills(); err != nil {
+		return err
+	}
+	if err := s.Output(w); err != nil {
+		return fmt.Errorf("writing the report: %w", err)
+	}
+	return nil
+}
+
+func newSheets(in Input) *sheets {
+	size := "A4"
+	if in.Letter {
+		size = "Letter"
+	}
+	s := &sheets{Fpdf: fpdf.New("P", "mm", size, ""), in: in, say: in.Account.Language.Say}
+	width, height := s.GetPageSize()
+	s.wide, s.high = width-2*margin, height
+	s.SetCatalogSort(true)
+	s.SetCreationDate(in.Made.UTC())
+	s.SetModificationDate(in.Made.UTC())
+	s.SetProducer("pushcue", true)
+	s.SetTitle(plain(in.Account.Title), true)
+	s.SetLang(in.Account.Language.Tag)
+	s.SetMargins(margin, margin, margin)
+	s.SetAutoPageBreak(true, margin+6)
+	s.AddUTF8FontFromBytes("text", "", dejavusans.TTF)
+	s.AddUTF8FontFromBytes("text", "B", dejavusansbold.TTF)
+	s.AliasNbPages("{pages}")
+	s.SetFooterFunc(s.footer)
+	s.AddPage()
+	return s
+}
+
+func (s *sheets) footer() {
+	s.SetY(s.high - margin)
+	s.SetFont("text", "", small)
+	s.SetTextColor(80, 80, 80)
+	s.CellFormat(s.wide*0.75, 4, s.cut(first(s.in.Account.Subtitle, " · "), s.wide*0.75), "", 0, "L", false, 0, "")
+	s.CellFormat(s.wide*0.25, 4, fmt.Sprintf("%d / {pages}", s.PageNo()), "", 0, "R", false, 0, "")
+	s.SetTextColor(0, 0, 0)
+}
+
+// cover is the head: firm and logo, what this is, and who, where and when.
+func (s *sheets) cover() {
+	a := s.in.Account
+	if len(s.in.Logo) > 0 {
+		s.logo()
+	}
+	if a.Firm != "" {
+		s.text(body, "B", a.Firm)
+	}
+	s.SetFont("text", "B", title)
+	s.MultiCell(s.wide, 9.5, plain(a.Title), "", "L", false)
+	s.text(body, "", first(a.Subtitle, " · "))
+	s.Bookmark(plain(a.Title), 0, margin)
+	s.Ln(2)
+	s.rule()
+	s.facts(a.Facts)
+	s.rule()
+}
+
+// facts sets labels and values in two columns.
+func (s *sheets) facts(facts []account.Fact) {
+	const label = 0.36
+	column := s.wide/2 - 3
+	for i := 0; i < len(facts); i += 2 {
+		top, low := s.GetY(), s.GetY()
+		for j := i; j < min(i+2, len(facts)); j++ {
+			x := margin + float64(j-i)*(column+6)
+			s.SetXY(x, top)
+			s.SetFont("text", "", small)
+			s.SetTextColor(80, 80, 80)
+			s.MultiCell(column*label, lineHigh, plain(facts[j].Label), "", "L", false)
+			low = max(low, s.GetY())
+			s.SetTextColor(0, 0, 0)
+			s.SetFont("text", "", body-1)
+			s.SetXY(x+column*label, top)
+			s.MultiCell(column*(1-label), lineHigh, plain(facts[j].Value), "", "L", false)
+			low = max(low, s.GetY())
+		}
+		s.SetY(low)
+	}
+}
+
+// push tells one push: the summary, the drawing, each observation in words.
+func (s *sheets) push(p *account.PushAccount) {
+	if p.Heading != "" {
+		s.heading(p.Heading, 0)
+	}
+	s.heading(s.say("page-short"), 1)
+	s.text(heading-1, "B", p.Found)
+	for _, g := range p.Groups {
+		s.text(body, "B", g.Title)
+		s.SetFont("text", "", body)
+		for _, item := range g.Items {
+			s.indented(fmt.Sprintf("%d", item.Number), item.Text)
+		}
+	}
+	for _, line := range append([]string{p.Noted}, p.Went...) {
+		s.text(body, "", line)
+	}
+	if len(p.NotSeen) > 0 {
+		s.text(body, "B", s.say("page-not-seen"))
+		for _, line := range p.NotSeen {
+			s.indented("–", line)
+		}
+	}
+	s.drawing(p)
+	s.observations(p)
+}
+
+func (s *sheets) observations(p *account.PushAccount) {
+	if len(p.Observations) > 0 {
+		s.heading(s.say("page-observations"), 1)
+	}
+	for _, o := range p.Observations {
+		s.need(8 * lineHigh) // an observation is kept on one page where it is of ordinary length
+		s.Bookmark(plain(fmt.Sprintf("%d %s", o.Number, o.What)), 2, -1)
+		head := o.What
+		if o.Place != "" {
+			head += " · " + o.Place
+		}
+		s.SetFont("text", "B", body)
+		s.indented(fmt.Sprintf("%d", o.Number), head)
+		s.SetFont("text", "", body)
+		for _, line := range []string{
+			labelled(s.say("page-advice"), o.Advice), o.Position, o.Note, o.Size, o.Depth,
+			labelled(s.say("page-means"), o.Means), o.When + dotted(o.TrueTime),
+		} {
+			if line != "" {
+				s.indented("", line)
+			}
+		}
+		s.Ln(1.5)
+	}
+	if len(p.Unplaced) > 0 {
+		s.heading(s.say("page-unplaced"), 1)
+		for _, u := range p.Unplaced {
+			s.indented("–", u.What+dotted(u.Place)+dotted(u.Note))
+		}
+	}
+}
+
+// closing holds the cautions, how far the record goes, and the box to sign in.
+func (s *sheets) closing() {
+	a := s.in.Account
+	s.heading(s.say("page-cautions"), 0)
+	for _, c := range a.Cautions {
+		s.indented("–", c)
+	}
+	s.heading(s.say("page-careful"), 0)
+	for _, c := range a.Careful {
+		s.indented("–", c)
+	}
+	s.signature()
+}
+
+func (s *sheets) signature() {
+	s.need(34)
+	s.Ln(5)
+	top, half := s.GetY(), s.wide/2
+	s.Rect(margin, top, s.wide, 24, "D")
+	s.Line(margin+half, top, margin+half, top+24)
+	s.SetFont("text", "", small)
+	for i, label := range []string{s.say("field-licence"), s.say("report-signature")} {
+		s.SetXY(margin+float64(i)*half+2, top+1)
+		s.CellFormat(half-4, 5, s.cut(plain(label), half-4), "", 0, "L", false, 0, "")
+	}
+	s.SetFont("text", "", body)
+	s.SetXY(margin+2, top+9)
+	s.MultiCell(half-4, lineHigh, plain(s.in.Account.Licence), "", "L", false)
+	s.SetXY(margin, top+24)
+}

@@ -1,0 +1,149 @@
+package report
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/internal/handover/account"
+	"pushcue/timeline"
+	"pushcue/timeline/words"
+)
+
+var keep = flag.String("keep", "", "folder to leave a sample report in, to be looked at")
+
+// qpdf and poppler are programs of their own, which judge the file from outside.
+func TestOthersReadTheReport(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "report.pdf")
+	must(t, os.WriteFile(file, write(t, "en", sample(9)), 0o644))
+	run(t, "qpdf", "--check", file)
+	for _, line := range strings.Split(strings.TrimSpace(run(t, "pdffonts", file)), "\n")[2:] {
+		if f := strings.Fields(line); f[len(f)-5] != "yes" {
+			t.Errorf("a font isn't embedded: %s", line)
+		}
+	}
+	text := strings.Join(strings.Fields(run(t, "pdftotext", file, "-")), " ")
+	for _, want := range []string{"What the camera saw", "kitchen lateral", "Wurzeln größer als gedacht", "at 3 o'clock", "12.5 m", "Licence", "Before anyone digs", "1/6"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q can't be found in the text", want)
+		}
+	}
+	if *keep != "" {
+		must(t, os.WriteFile(filepath.Join(*keep, "report.pdf"), write(t, "en", sample(9)), 0o644))
+	}
+}
+
+func TestSameInputGivesTheSameBytes(t *testing.T) {
+	if !bytes.Equal(write(t, "de", sample(5)), write(t, "de", sample(5))) {
+		t.Error("two reports of the same input differ")
+	}
+}
+
+func TestAnyTextIsSet(t *testing.T) {
+	for name, s := range map[string]string{
+		"beyond the font's plane": "😀 and 𝄞", "not in the font": "漢字 and ꙮ", "turned round": "\u202eabc\u202c عربى", "controls": "a\x00b\x07c",
+		"very long": strings.Repeat("remark without an end ", 500), "one endless word": strings.Repeat("x", 10_000), "page mark": "{pages} of {nb}", "brackets": `(((\)`, "invalid": "a\xff\xfeb",
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := sample(2)
+			d.Observations[0].Note, d.Observations[0].What, d.Job.Line.Name, d.Job.Ended = &s, &s, &s, &s
+			file := filepath.Join(t.TempDir(), "report.pdf")
+			must(t, os.WriteFile(file, write(t, "en", d), 0o644))
+			run(t, "qpdf", "--check", file)
+		})
+	}
+}
+
+func TestEveryLanguageIsWhole(t *testing.T) {
+	for _, tag := range words.Tags() {
+		file := filepath.Join(t.TempDir(), "report.pdf")
+		must(t, os.WriteFile(file, write(t, tag, sample(3)), 0o644))
+		if text := run(t, "pdftotext", file, "-"); strings.Contains(text, "[page-") || strings.Contains(text, "[report-") || strings.Contains(text, "[U+") {
+			t.Errorf("%s: a text is missing", tag)
+		}
+	}
+}
+
+func TestNoObservationsIsAReportToo(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "report.pdf")
+	must(t, os.WriteFile(file, write(t, "en", sample(0)), 0o644))
+	if text := run(t, "pdftotext", file, "-"); !strings.Contains(text, "No defect was found") {
+		t.Error("it doesn't say that nothing was found")
+	}
+}
+
+func BenchmarkReportOf200(b *testing.B) {
+	d := sample(200)
+	for b.Loop() {
+		write(b, "en", d)
+	}
+}
+
+func write(t testing.TB, tag string, d *timeline.Document) []byte {
+	t.Helper()
+	l, err := words.For(tag)
+	must(t, err)
+	var picture bytes.Buffer
+	img := image.NewGray(image.Rect(0, 0, 640, 420))
+	for i := range img.Pix {
+		img.Pix[i] = uint8(i / 640)
+	}
+	img.Set(1, 1, color.White)
+	must(t, jpeg.Encode(&picture, img, nil))
+	var b bytes.Buffer
+	must(t, Write(&b, Input{
+		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}}),
+		Made:    time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC),
+		Still:   func(string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(picture.Bytes())), nil },
+	}))
+	return b.Bytes()
+}
+
+func run(t *testing.T, name string, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(name, args...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", name, err, out)
+	}
+	return string(out)
+}
+
+func must(t testing.TB, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func ptr[T any](v T) *T { return &v }
+
+// sample is a push with n observations.
+func sample(n int) *timeline.Document {
+	d := &timeline.Document{Version: 1}
+	d.Job = timeline.DocumentJob{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Units: "m", Language: "en", Ended: ptr("reached the main"),
+		Firm: &timeline.DocumentFirm{DocumentContact: timeline.DocumentContact{Name: ptr("Almada & Daughter Drains")}, Licence: ptr("X-17")},
+		Line: timeline.DocumentLine{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream")}}
+	d.Recording.Duration = 600
+	kinds := []string{"roots", "crack", "offset-joint", "belly", "connection"}
+	urgencies := []string{"repair", "watch", "at once", "none"}
+	for i := range n {
+		o := timeline.DocumentObservation{Number: i + 1, Row: i + 1, Kind: &kinds[i%len(kinds)], What: ptr(strings.ReplaceAll(kinds[i%len(kinds)], "-", " ")),
+			Video: float64(10 * i), Uncertainty: 2, Distance: ptr(2.5 * float64(i+1)), Urgency: &urgencies[i%4], Note: ptr("Wurzeln größer als gedacht"), Basis: "anchor",
+			ClockFrom: ptr(float64(i%12 + 1)), Still: ptr(fmt.Sprintf("stills/%02d.jpg", i+1))}
+		if i%5 == 2 {
+			o.ClockFrom, o.ClockTo = ptr(3.0), ptr(3.0)
+		}
+		d.Observations = append(d.Observations, o)
+	}
+	return d
+}

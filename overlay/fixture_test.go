@@ -3,16 +3,19 @@ package overlay
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"image"
-	"image/png"
+	"io"
+	"maps"
 	"os"
-	"os/exec"
-	"path/filepath"
+	"strings"
+	"sync"
 	"testing"
 	"time"
 
-	ffmpeg "github.com/u2takey/ffmpeg-go"
+	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
@@ -99,66 +102,75 @@ func (j job) layout(t testing.TB, width, height int, change ...func(*Spec)) (*La
 func withNotes(s *Spec) { s.Notes = true }
 func asStill(s *Spec)   { s.Still = true }
 
-// burn runs the layout's graph on a plain picture of the source's size, and
-// returns the frames asked for as they come out of libass.
-func burn(t testing.TB, l *Layout, s Script, source string, frames ...int) []image.Image {
+// burn runs the layout's graph on a picture of the source's size, and returns the
+// frames asked for as they come out of libass.
+func burn(t testing.TB, l *Layout, s Script, source string, frames ...int) []*image.NRGBA {
 	t.Helper()
-	dir := t.TempDir()
-	writeFonts(t, dir)
-	var text bytes.Buffer
-	if _, err := s.WriteTo(&text); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, "c.ass"), text.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	keep := ""
+	keep := make([]string, len(frames))
 	for i, f := range frames {
-		if i > 0 {
-			keep += "+"
-		}
-		keep += "eq(n," + itoa(f) + ")"
+		keep[i] = fmt.Sprintf("eq(n,%d)", f)
 	}
-	in := ffmpeg.Input(source, ffmpeg.KwArgs{"f": "lavfi"})
-	out := l.Graph(in, Burn{Script: "c.ass", Fonts: "fonts"}).Filter("select", ffmpeg.Args{keep}).
-		Output("%d.png", ffmpeg.KwArgs{"fps_mode": "passthrough"})
-	run(t, dir, out.GetArgs())
-	images := make([]image.Image, len(frames))
-	for i := range frames {
-		images[i] = readPNG(t, filepath.Join(dir, itoa(i+1)+".png"))
+	graph := l.Graph(lavfi(source), Burn{Script: "c.ass", Fonts: "fonts"}).
+		Filter("select", ff.Args{strings.Join(keep, "+")}).Filter("format", ff.Args{"rgb24"})
+	raw := render(t, graph, map[string][]byte{"c.ass": script(t, s)})
+	size := l.Width * l.Height * 3
+	if len(raw) != len(frames)*size {
+		t.Fatalf("%d bytes came out, want %d frames of %d", len(raw), len(frames), size)
+	}
+	images := make([]*image.NRGBA, len(frames))
+	for i := range images {
+		images[i] = image.NewNRGBA(image.Rect(0, 0, l.Width, l.Height))
+		for p := range l.Width * l.Height {
+			copy(images[i].Pix[4*p:], raw[i*size+3*p:i*size+3*p+3])
+			images[i].Pix[4*p+3] = 255
+		}
 	}
 	return images
 }
 
-func writeFonts(t testing.TB, dir string) {
+func lavfi(source string) *ff.Stream { return ff.Input(source, ff.KwArgs{"f": "lavfi"}) }
+
+func script(t testing.TB, s Script) []byte {
 	t.Helper()
-	if err := os.Mkdir(filepath.Join(dir, "fonts"), 0o700); err != nil {
+	var text bytes.Buffer
+	if _, err := s.WriteTo(&text); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "fonts", "DejaVuSans.ttf"), FontFile(), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	return text.Bytes()
 }
 
-func run(t testing.TB, dir string, args []string) {
+// render runs a graph and returns the raw pictures that come out.
+func render(t testing.TB, graph *ff.Stream, files map[string][]byte) []byte {
 	t.Helper()
-	cmd := exec.CommandContext(context.Background(), "ffmpeg", append([]string{"-hide_banner", "-nostdin", "-v", "error", "-y"}, args...)...)
-	cmd.Dir = dir
-	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("ffmpeg %q: %v\n%s", args, err, out)
-	}
+	out := graph.Output("pipe:1", ff.KwArgs{"f": "rawvideo", "fps_mode": "passthrough"})
+	return runArgs(t, out.GetArgs(), files)
 }
 
-func readPNG(t testing.TB, path string) image.Image {
+var tools = sync.OnceValues(func() (*ffmpeg.Tools, error) {
+	return ffmpeg.Find(context.Background(), ffmpeg.Where{})
+})
+
+func runArgs(t testing.TB, args []string, files map[string][]byte) (out []byte) {
 	t.Helper()
-	f, err := os.Open(path)
+	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
+		t.Skip("needs ffmpeg")
+	}
+	found, err := tools()
+	if err != nil {
+		t.Fatalf("this test needs ffmpeg 5.1 or newer with libass; set PUSHCUE_TEST_SHORT to leave it out: %v", err)
+	}
+	contents := maps.Clone(files)
+	if contents == nil {
+		contents = map[string][]byte{}
+	}
+	contents["fonts/captions.ttf"] = FontFile()
+	_, err = found.Do(t.Context(), ffmpeg.Run{Args: args, Contents: contents, Stdout: func(r io.Reader) error {
+		var err error
+		out, err = io.ReadAll(r)
+		return err
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
-	img, err := png.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return img
+	return out
 }

@@ -90,15 +90,27 @@ func newLayout(told *teller, s Spec) (*Layout, []timeline.Warning) {
 	}
 	l.Slow = slowness(told.t.Recording.Frames)
 	rate := peakRate(told.t.Recording.Frames)
-	// Smaller by two pixels a step until it fits: at most some thousand steps, and
-	// no formula has to know how the strip's height follows from its width.
-	for width := picture.X; ; width -= 2 {
+	// Smaller by two pixels a step until it fits, so that no formula has to know how
+	// the strip's height follows from the width; the picture alone first, which is
+	// quick to try.
+	width := picture.X
+	for ; width > 16; width -= 2 {
+		if fits(scaled(picture, width), rate) {
+			break
+		}
+	}
+	for ; ; width -= 2 {
 		l.place(scaled(picture, width))
 		level, ok := Level(l.Width, l.Height, rate)
 		if l.Level = level; ok || width <= 16 {
 			return l, l.warnings()
 		}
 	}
+}
+
+func fits(size image.Point, rate float64) bool {
+	_, ok := Level(even(size.X), even(size.Y), rate)
+	return ok
 }
 
 // scaled is a picture made width wide: as high as it is when nothing changes, else

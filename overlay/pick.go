@@ -52,19 +52,6 @@ func halves(variable string, from, to int, start func(int) int, leaf func(int) s
 		halves(variable, from, mid, start, leaf) + "," + halves(variable, mid, to, start, leaf) + ")"
 }
 
-// ForceKeyFrames is what ffmpeg's option -force_key_frames takes for the plan.
-// Each time is a little early: ffmpeg forces the first frame at or after it.
-func (f Findings) ForceKeyFrames() string {
-	texts := make([]string, len(f.Keys))
-	for i, k := range f.Keys {
-		texts[i] = seconds(max(0, int64(k)-keyEarly))
-	}
-	return strings.Join(texts, ",")
-}
-
-// keyEarly is less than any frame lasts and more than any rounding of its time.
-const keyEarly = 500_000
-
 // seconds writes nanoseconds as ffmpeg reads a number: never with an exponent.
 func seconds(ns int64) string {
 	sign := ""

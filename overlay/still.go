@@ -53,20 +53,46 @@ func (l *Layout) CaptionStill(img image.Image, frame int, o *timeline.Observatio
 	return out
 }
 
-func (l *Layout) pen(onto draw.Image) *font.Drawer {
+// A pen draws text without the font's kerning: libass, as ffmpeg runs it, sets
+// none either, so that a still's caption looks like the video's.
+type pen struct {
+	onto draw.Image
+	face font.Face
+}
+
+var ink = image.NewUniform(color.Gray{inkLevel})
+
+func (l *Layout) pen(onto draw.Image) pen {
 	face, err := opentype.NewFace(parsed(), &opentype.FaceOptions{Size: l.size.em(), DPI: 72})
 	if err != nil {
 		panic(err) // the options are ours
 	}
-	return &font.Drawer{Dst: onto, Src: image.NewUniform(color.Gray{inkLevel}), Face: face}
+	return pen{onto, face}
 }
 
-func (l *Layout) write(pen *font.Drawer, s slot, text string) {
+func (l *Layout) write(p pen, s slot, text string) {
 	text = visual(shape(text))
 	x := float64(l.Place.Text.Min.X) + math.Round(s.x)
 	if s.right {
-		x -= float64(pen.MeasureString(text)) / 64
+		x -= float64(p.wide(text)) / 64
 	}
-	pen.Dot = fixed.Point26_6{X: fixed.Int26_6(math.Round(x * 64)), Y: fixed.I(int(l.baseline(l.Place, s.row)))}
-	pen.DrawString(text)
+	p.draw(text, fixed.Point26_6{X: fixed.Int26_6(math.Round(x * 64)), Y: fixed.I(int(l.baseline(l.Place, s.row)))})
+}
+
+func (p pen) wide(text string) (w fixed.Int26_6) {
+	for _, r := range text {
+		a, _ := p.face.GlyphAdvance(r)
+		w += a
+	}
+	return w
+}
+
+func (p pen) draw(text string, at fixed.Point26_6) {
+	for _, r := range text {
+		where, mask, from, advance, ok := p.face.Glyph(at, r)
+		if ok {
+			draw.DrawMask(p.onto, where, ink, image.Point{}, mask, from, draw.Over)
+		}
+		at.X += advance
+	}
 }

@@ -91,7 +91,7 @@ type DocumentClock struct {
 type DocumentSegment struct {
 	From     float64  `json:"from_s"`
 	To       float64  `json:"to_s"`
-	LogFrom  *string  `json:"log_at_from"` // RFC 3339 as the log clock showed it; null when untied or elapsed
+	LogFrom  *string  `json:"log_at_from"` // RFC 3339 as the log clock showed it; null when untied, or the log tells no day
 	Rate     *float64 `json:"rate_ppm"`
 	Residual *float64 `json:"residual_s"`
 }

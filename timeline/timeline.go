@@ -58,6 +58,8 @@ type Timeline struct {
 	Warnings     []Warning
 	ShowFrom     timecode.Video // what the customer gets starts here
 	ShowTo       timecode.Video // and ends here
+
+	civil *civilTime // nil when true time isn't known
 }
 
 // Basis says what placed an observation.

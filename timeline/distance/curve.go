@@ -77,24 +77,29 @@ func (c *curve) cross(from, to timecode.Video, d Metres) timecode.Video {
 	return from + (to-from)/2
 }
 
-// touching calls visit with each piece of the curve that has a value in
-// low … high, in order. A tree of ranges finds them without walking hours of
-// readings for each question.
-func (c *curve) touching(low, high Metres, visit func(piece int)) {
-	c.descend(1, 0, len(c.y)-1, low, high, visit)
+// touching calls visit with each piece of the curve that shares a moment with
+// from … to and has a value in low … high, in order, until it returns false. A
+// tree of ranges finds them without walking hours of readings for each question.
+func (c *curve) touching(low, high Metres, from, to timecode.Video, visit func(piece int) bool) bool {
+	q := question{valueRange{low, high}, from, to, visit}
+	return c.descend(1, 0, len(c.y)-1, &q)
 }
 
-func (c *curve) descend(node, from, to int, low, high Metres, visit func(int)) {
-	if r := c.ranges[node]; r.high < low || r.low > high {
-		return
+type question struct {
+	valueRange
+	from, to timecode.Video
+	visit    func(piece int) bool
+}
+
+func (c *curve) descend(node, first, last int, q *question) bool {
+	if r := c.ranges[node]; r.high < q.low || r.low > q.high || c.times[last] < q.from || c.times[first] > q.to {
+		return true
 	}
-	if to-from == 1 {
-		visit(from)
-		return
+	if last-first == 1 {
+		return q.visit(first)
 	}
-	middle := (from + to) / 2
-	c.descend(2*node, from, middle, low, high, visit)
-	c.descend(2*node+1, middle, to, low, high, visit)
+	middle := (first + last) / 2
+	return c.descend(2*node, first, middle, q) && c.descend(2*node+1, middle, last, q)
 }
 
 type valueRange struct{ low, high Metres }

@@ -82,3 +82,6 @@ func (m Metres) Format(u Unit, decimal rune) string {
 	}
 	return text + " " + string(u)
 }
+
+// Abs is the length without its sign.
+func (m Metres) Abs() Metres { return max(m, -m) }

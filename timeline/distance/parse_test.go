@@ -181,7 +181,7 @@ func FuzzParse(f *testing.F) {
 					t.Fatalf("%q: %+v", s, l)
 				}
 				again := strings.Replace(l.Metres.Format(l.Unit, '.'), "-", "−", 1)
-				if back, err := Parse(again, ParseOptions{Decimal: '.'}); err != nil || len(back) != 1 || (back[0].Metres-l.Metres).abs() > 0.0501 {
+				if back, err := Parse(again, ParseOptions{Decimal: '.'}); err != nil || len(back) != 1 || (back[0].Metres-l.Metres).Abs() > 0.0501 {
 					t.Fatalf("%q shown as %q reads back as %v, %v", s, again, back, err)
 				}
 			}

@@ -1,6 +1,10 @@
 package distance
 
 import (
+	"iter"
+	"math"
+	"slices"
+
 	"pushcue/timeline/timecode"
 )
 
@@ -16,34 +20,48 @@ type Pass struct {
 // When tells every time the camera was within tol of d, in video order. None
 // when it never was, as far as the readings tell.
 func (t *Track) When(d, tol Metres) []Pass {
-	if t == nil {
-		return nil
-	}
-	var passes []Pass
-	if len(t.curve.y) == 1 {
-		if at := t.curve.times[0]; (t.curve.y[0] - d).abs() <= tol {
-			passes = append(passes, Pass{From: at, To: at, At: at})
+	return slices.Collect(t.Passes(d, tol, math.MinInt64, math.MaxInt64))
+}
+
+// Passes gives those passes that share a moment with from … to, in video order;
+// what of a pass lies outside may be cut off.
+func (t *Track) Passes(d, tol Metres, from, to timecode.Video) iter.Seq[Pass] {
+	return func(yield func(Pass) bool) {
+		if t == nil {
+			return
 		}
-		return passes
+		if len(t.curve.y) == 1 {
+			if at := t.curve.times[0]; from <= at && at <= to && (t.curve.y[0]-d).Abs() <= tol {
+				yield(Pass{From: at, To: at, At: at})
+			}
+			return
+		}
+		t.collect(d, tol, from, to, yield)
 	}
-	var open *visit
-	t.curve.touching(d-tol, d+tol, func(i int) {
+}
+
+// collect joins the pieces of the curve that touch d into passes.
+func (t *Track) collect(d, tol Metres, from, to timecode.Video, yield func(Pass) bool) {
+	var open visit
+	begun := false
+	flush := func() bool { return !begun || yield(t.finish(open, tol, d)) }
+	going := t.curve.touching(d-tol, d+tol, from, to, func(i int) bool {
 		piece, ok := t.visitOf(i, d, tol)
 		switch {
 		case !ok:
-		case open != nil && open.To == piece.From:
+		case begun && open.To == piece.From:
 			open.join(piece)
 		default:
-			if open != nil {
-				passes = append(passes, t.finish(*open, tol, d))
+			if !flush() {
+				return false
 			}
-			open = &piece
+			open, begun = piece, true
 		}
+		return true
 	})
-	if open != nil {
-		passes = append(passes, t.finish(*open, tol, d))
+	if going {
+		flush()
 	}
-	return passes
 }
 
 // A visit is a pass in the making: it remembers how near it came, and when.
@@ -81,7 +99,7 @@ func (t *Track) visitOf(i int, d, tol Metres) (visit, bool) {
 		at := c.cross(from, to, d)
 		v.first, v.last = at, at
 	}
-	v.miss = (min(max(d, low), high) - d).abs()
+	v.miss = (min(max(d, low), high) - d).Abs()
 	return v, true
 }
 
@@ -108,7 +126,7 @@ func (t *Track) finish(v visit, tol, d Metres) Pass {
 	p := v.Pass
 	p.At = v.first + (v.last-v.first)/2
 	for _, s := range t.standsBetween(p.From, p.To) {
-		if (s.Metres-d).abs() <= tol && (!p.Stood || s.To-s.From > p.Stand.To-p.Stand.From) {
+		if (s.Metres-d).Abs() <= tol && (!p.Stood || s.To-s.From > p.Stand.To-p.Stand.From) {
 			p.Stood, p.Stand, p.At = true, s, s.Middle()
 		}
 	}

@@ -115,19 +115,17 @@ func (w *window) stand(rs []Reading, end int) (Stand, bool) {
 	middle := values[len(values)/2]
 	spread := values[len(values)-1] - values[0]
 	first, last := w.from, end-1
-	for first < last && (w.places[first]-middle).abs() > spread/2 {
+	for first < last && (w.places[first]-middle).Abs() > spread/2 {
 		first++
 	}
-	for last > first && (w.places[last]-middle).abs() > spread/2 {
+	for last > first && (w.places[last]-middle).Abs() > spread/2 {
 		last--
 	}
 	s := Stand{From: rs[first].At, To: rs[last].At, Metres: middle}
 	lasted := s.To.Sub(s.From)
-	crept := (w.places[last] - w.places[first]).abs()
+	crept := (w.places[last] - w.places[first]).Abs()
 	return s, lasted >= shortestStand && float64(crept) <= float64(standSpeed)*lasted.Seconds()
 }
-
-func (m Metres) abs() Metres { return max(m, -m) }
 
 // standsBetween are the stands that share a moment with from … to.
 func (t *Track) standsBetween(from, to timecode.Video) []Stand {

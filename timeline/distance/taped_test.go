@@ -21,7 +21,7 @@ func TestCorrectionRunsStraightThroughZeroAndTapedPoints(t *testing.T) {
 		{"in any order", Correction{Taped: []Taped{{20, 21}, {10, 10}}}, 15, 15.5},
 	}
 	for _, test := range tests {
-		if got := test.c.Apply(test.shown); (got - test.want).abs() > 1e-9 {
+		if got := test.c.Apply(test.shown); (got - test.want).Abs() > 1e-9 {
 			t.Errorf("%s: %v shown gives %v, want %v", test.name, test.shown, got, test.want)
 		}
 		if faults := test.c.Check(); len(faults) > 0 {

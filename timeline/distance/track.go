@@ -222,3 +222,17 @@ func (t *Track) Step() Metres {
 	}
 	return t.step
 }
+
+// Around are the moments of the readings before and after v; v itself where
+// there is none.
+func (t *Track) Around(v timecode.Video) (before, after timecode.Video) {
+	before, after = v, v
+	i := sort.Search(len(t.Readings()), func(i int) bool { return t.readings[i].At > v })
+	if i > 0 {
+		before = t.readings[i-1].At
+	}
+	if i < len(t.Readings()) {
+		after = t.readings[i].At
+	}
+	return before, after
+}

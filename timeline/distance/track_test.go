@@ -194,7 +194,7 @@ func TestOnlyTheBadReadingIsSetAside(t *testing.T) {
 			t.Errorf("set aside %+v, want %d from %+v", a, wantCount[i], rs[wantFirst[i]])
 		}
 	}
-	if jump := aside[1].Jump; (jump - 60).abs() > 0.2 {
+	if jump := aside[1].Jump; (jump - 60).Abs() > 0.2 {
 		t.Errorf("jump %v, want about 60 m", jump)
 	}
 	if len(track.Readings()) != len(rs)-6 {
@@ -211,7 +211,7 @@ func TestCounterSetAnewIsNotSmoothedOver(t *testing.T) {
 	if p := track.At(seconds(75)); p.State != Unread {
 		t.Errorf("after the counter was set anew: %+v, want no number", p)
 	}
-	if p := track.At(seconds(30)); p.State == Unread || (p.Metres-6).abs() > 0.1 {
+	if p := track.At(seconds(30)); p.State == Unread || (p.Metres-6).Abs() > 0.1 {
 		t.Errorf("before: %+v, want 6 m", p)
 	}
 	back := append(rs, steady(90, 150, 12, -0.1)...)
@@ -308,7 +308,7 @@ func TestWhenAgreesWithWalkingTheTrack(t *testing.T) {
 	for d := Metres(-1); d < 9; d += 0.13 {
 		passes := track.When(d, 0.2)
 		for v := seconds(0); v <= seconds(59.8); v += timecode.Video(10 * time.Millisecond) {
-			miss := (track.At(v).Metres - d).abs() - 0.2
+			miss := (track.At(v).Metres - d).Abs() - 0.2
 			inside := false
 			for _, p := range passes {
 				inside = inside || v >= p.From && v <= p.To
@@ -334,10 +334,10 @@ func TestPassInAGapIsAGuess(t *testing.T) {
 
 func TestCorrectionReachesTheTrack(t *testing.T) {
 	track := mustTrack(t, at(0, 0.6, 10, 5.6), TrackOptions{Correction: Correction{Zero: 0.6, Taped: []Taped{{10.6, 11}}}})
-	if p := track.At(seconds(10)); (p.Metres - 5.5).abs() > 1e-9 {
+	if p := track.At(seconds(10)); (p.Metres - 5.5).Abs() > 1e-9 {
 		t.Errorf("got %v, want 5.5 m", p.Metres)
 	}
-	if r := track.Readings()[1]; r.Shown != 5.6 || (track.Place(1)-5.5).abs() > 1e-9 {
+	if r := track.Readings()[1]; r.Shown != 5.6 || (track.Place(1)-5.5).Abs() > 1e-9 {
 		t.Errorf("reading %v placed at %v", r.Shown, track.Place(1))
 	}
 }

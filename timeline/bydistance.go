@@ -1,0 +1,226 @@
+package timeline
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/timecode"
+)
+
+// A window is a stretch of the recording in which a row's moment is looked for.
+type window struct{ from, to timecode.Video }
+
+func everywhere(end timecode.Video) []window { return []window{{0, end}} }
+
+// tolerance is how far the track may be from a written distance and still show
+// it: half the last digit of both, and a finger's breadth.
+func (r *resolver) tolerance(l *distance.Length) distance.Metres {
+	return l.Step/2 + r.track.Step()/2 + 0.01
+}
+
+// A candidate is a moment at which the track shows a row's distance.
+type candidate struct {
+	at       timecode.Video
+	from, to timecode.Video // the truth lies between
+	pass     distance.Pass
+}
+
+// candidates are the passes of a distance within windows: stands where there are
+// any; else passings; passes in a gap between readings only where nothing else is.
+func (r *resolver) candidates(l *distance.Length, in []window) []candidate {
+	var stands, passings, guesses []candidate
+	d, tol := r.correction.Apply(l.Metres), r.tolerance(l)
+	for _, w := range in {
+		for p := range r.track.Passes(d, tol, w.from, w.to) {
+			c := candidate{at: p.At, from: p.From, to: p.To, pass: p}
+			if p.Stood {
+				c.from, c.to = p.Stand.From, p.Stand.To
+			}
+			c.from, c.to = max(c.from, w.from), min(c.to, w.to)
+			if c.from > c.to {
+				// The pass may still be in the window where its longest stand isn't.
+				c.from, c.to = max(p.From, w.from), min(p.To, w.to)
+				c.pass.Stood = false
+			}
+			if c.from > c.to {
+				continue
+			}
+			switch {
+			case c.pass.Stood:
+				c.at = c.from + (c.to-c.from)/2
+				stands = append(stands, c)
+			case p.About:
+				guesses = append(guesses, c)
+			default:
+				c.at = min(max(p.At, c.from), c.to)
+				passings = append(passings, c)
+			}
+		}
+	}
+	for _, cs := range [][]candidate{stands, passings, guesses} {
+		if len(cs) > 0 {
+			return cs
+		}
+	}
+	return nil
+}
+
+// byDistance places a row where the track shows its distance: where the camera
+// stood longest, else where it first passed.
+func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
+	if r.track == nil {
+		return place{}, &cause{"it has a distance but no time, and no readings of the counter tell when the camera was there",
+			"add its time or its recording time, or readings of the counter ([distance] readings)"}
+	}
+	d := r.correction.Apply(row.Distance.Metres)
+	cs := r.candidates(row.Distance, in)
+	if len(cs) == 0 {
+		return place{}, &cause{fmt.Sprintf("the track never shows the camera at %s", r.length(d)),
+			"check the distance, its unit, and zero under [distance]"}
+	}
+	best := cs[0]
+	for _, c := range cs[1:] {
+		if best.pass.Stood && c.to-c.from > best.to-best.from {
+			best = c
+		}
+	}
+	p := place{at: best.at, basis: ByDistance, half: r.spread(best, cs)}
+	p.why = append(p.why, fmt.Sprintf("The track %s.", r.shows(best, d)))
+	if len(cs) > 1 {
+		others := r.moments(cs, best)
+		p.why = append(p.why, fmt.Sprintf("It was there at other times too: %s.", others))
+		r.warn(Warning{Code: "several-passes", Row: row.Number,
+			Text: fmt.Sprintf("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
+			Hint: "add a time to the row, or its recording time, to settle it"})
+	}
+	p.why = append(p.why, r.doubt()...)
+	if _, _, sure := r.logAt(best.at); sure {
+		p.timed = true
+	}
+	return p, nil
+}
+
+// logAt is what the log's clock showed at v, if anything ties it there.
+func (r *resolver) logAt(v timecode.Video) (timecode.Log, time.Duration, bool) {
+	if r.t.Clock == nil {
+		return 0, 0, false
+	}
+	return r.t.Clock.Log(v)
+}
+
+// spread is the half-width round best that covers it and its like: without a
+// time nobody knows which of them was meant.
+func (r *resolver) spread(best candidate, cs []candidate) time.Duration {
+	from, to := best.from, best.to
+	if best.pass.About {
+		from, to = r.track.Around(best.at)
+	}
+	for _, c := range cs {
+		from, to = min(from, c.from), max(to, c.to)
+	}
+	return uniform95(from, to, best.at)
+}
+
+// doubt marks what rests on a counter that nobody has confirmed.
+func (r *resolver) doubt() []string {
+	if r.unconfirmed {
+		return []string{"The track was read from the on-screen counter, and nobody has confirmed it yet."}
+	}
+	return nil
+}
+
+func (r *resolver) shows(c candidate, d distance.Metres) string {
+	switch {
+	case c.pass.Stood:
+		return fmt.Sprintf("shows the camera standing at %s from %s to %s", r.length(d), c.from, c.to)
+	case c.pass.About:
+		return fmt.Sprintf("has a gap in which the camera passed %s, at about %s", r.length(d), c.at)
+	}
+	return fmt.Sprintf("shows the camera passing %s at %s", r.length(d), c.at)
+}
+
+// moments lists the other candidates, the first few of many.
+func (r *resolver) moments(cs []candidate, but candidate) string {
+	const most = 4
+	var list []string
+	more := 0
+	for _, c := range cs {
+		if c == but {
+			continue
+		}
+		if len(list) == most {
+			more++
+			continue
+		}
+		list = append(list, c.at.String())
+	}
+	text := strings.Join(list, ", ")
+	if more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
+}
+
+// settle finds the moment that a row's time stands for. A row is written up to
+// lag after it was seen, so its moment lies between then and the clock's ±, where
+// the independent track shows its distance: where the camera stood rather than
+// where it passed. Without such a moment the row's time stays, and what the track
+// says instead is reported.
+func (r *resolver) settle(row *fieldlog.Row, p place) place {
+	if row.Distance == nil || r.track == nil {
+		return p
+	}
+	d := r.correction.Apply(row.Distance.Metres)
+	within := window{max(0, p.at.Add(-p.half-r.sheet.Log.Lag)), min(r.in.Recording.End, p.at.Add(p.half))}
+	cs := r.candidates(row.Distance, []window{within})
+	if len(cs) == 0 || cs[0].pass.About {
+		return r.disagrees(row, p, d)
+	}
+	best := cs[0]
+	for _, c := range cs[1:] {
+		if nearer(c, best, p.at) {
+			best = c
+		}
+	}
+	if best.from <= p.at && p.at <= best.to && best.pass.Stood {
+		p.half = min(p.half+r.sheet.Log.Lag, r.spread(candidate{at: p.at, from: best.from, to: best.to}, cs))
+		p.why = append(p.why, fmt.Sprintf("The track agrees: it %s.", r.shows(best, d)))
+		return p
+	}
+	p.at, p.basis = best.at, ByDwell
+	p.half = r.spread(best, cs)
+	p.why = append(p.why, fmt.Sprintf("It may have been written up to %s later than seen; in that time the track %s, so it belongs there.",
+		about(r.sheet.Log.Lag), r.shows(best, d)))
+	p.why = append(p.why, r.doubt()...)
+	return p
+}
+
+// nearer prefers the pass that holds the row's time, then the nearest one.
+func nearer(a, b candidate, at timecode.Video) bool {
+	return a.away(at) < b.away(at)
+}
+
+// away is how far at lies outside the candidate.
+func (c candidate) away(at timecode.Video) timecode.Video {
+	return max(c.from-at, at-c.to, 0)
+}
+
+// disagrees reports a row whose distance isn't what the track shows at its time.
+func (r *resolver) disagrees(row *fieldlog.Row, p place, d distance.Metres) place {
+	point := r.track.At(p.at)
+	if point.State < distance.Filled {
+		return p
+	}
+	r.reportDisagreement(row, d, point.Metres)
+	p.why = append(p.why, fmt.Sprintf("The log says %s, the track %s at that time; the time was believed.", r.length(d), r.length(point.Metres)))
+	return p
+}
+
+func (r *resolver) reportDisagreement(row *fieldlog.Row, log, track distance.Metres) {
+	r.warn(Warning{Code: "distance-disagrees", Row: row.Number,
+		Text: fmt.Sprintf("row %d: the log says %s, the track %s at that time", row.Number, r.length(log), r.length(track)),
+		Hint: "check the row's time and distance; if all rows are off alike, check zero under [distance] and lag under [log]"})
+}

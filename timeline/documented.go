@@ -1,0 +1,180 @@
+package timeline
+
+import (
+	"fmt"
+	"math"
+	"path"
+	"strings"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// Document is the timeline as timeline.json holds it, but for what was made:
+// package handover adds hashes, videos, stills and clips.
+func (t *Timeline) Document() *Document {
+	d := &Document{
+		Version:      DocumentVersion,
+		Job:          jobDocument(t.Sheet),
+		Recording:    DocumentRecording{Duration: t.Recording.End.Seconds(), Parts: []DocumentPart{}},
+		Clock:        t.clockDocument(),
+		Distance:     distanceDocument(t.Track),
+		Observations: []DocumentObservation{},
+		Unplaced:     []DocumentUnplaced{},
+		Warnings:     []DocumentWarning{},
+	}
+	for _, p := range t.Recording.Parts {
+		d.Recording.Parts = append(d.Recording.Parts, DocumentPart{
+			File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds(),
+		})
+	}
+	for _, o := range t.Observations {
+		d.Observations = append(d.Observations, observationDocument(o))
+	}
+	for _, u := range t.Unplaced {
+		d.Unplaced = append(d.Unplaced, DocumentUnplaced{Row: u.Row, Cause: u.Cause})
+	}
+	for _, w := range t.Warnings {
+		d.Warnings = append(d.Warnings, WarningDocument(w))
+	}
+	return d
+}
+
+// WithoutContacts leaves out who the customer is and how to get in, for a reader
+// who isn't the customer.
+func (d *Document) WithoutContacts() *Document {
+	other := *d
+	other.Job.Customer = nil
+	if s := d.Job.Site; s != nil {
+		other.Job.Site = &DocumentSite{Address: s.Address}
+	}
+	return &other
+}
+
+// WarningDocument is a warning as timeline.json holds it.
+func WarningDocument(w Warning) DocumentWarning {
+	d := DocumentWarning{Code: w.Code, Text: w.Text, Hint: text(w.Hint)}
+	if w.Row > 0 {
+		d.Row = &w.Row
+	}
+	return d
+}
+
+func jobDocument(s *jobsheet.Sheet) DocumentJob {
+	j := DocumentJob{
+		Reference: text(s.Job.Reference), Units: string(s.Job.Units), Language: s.Job.Language,
+		Operator: text(s.Job.Operator), Reason: text(s.Job.Reason), Weather: text(s.Job.Weather),
+		Cleaned: text(s.Job.Cleaned), Ended: text(s.Job.Ended),
+		Customer: contactDocument(s.Customer),
+		Line: DocumentLine{
+			Name: text(s.Line.Name), From: text(s.Line.From), To: text(s.Line.To),
+			Travel: text(s.Line.Travel), Size: text(s.Line.Size), Material: text(s.Line.Material),
+		},
+	}
+	if s.Job.Zone != nil {
+		j.Zone = s.Job.Zone.String()
+	}
+	if date := s.Job.Date; date.Year != 0 {
+		j.Date = text(fmt.Sprintf("%04d-%02d-%02d", date.Year, date.Month, date.Day))
+	}
+	if firm := contactDocument(s.Firm.Contact); firm != nil || s.Firm.Licence != "" {
+		j.Firm = &DocumentFirm{Licence: text(s.Firm.Licence)}
+		if firm != nil {
+			j.Firm.DocumentContact = *firm
+		}
+	}
+	if s.Site != (jobsheet.Site{}) {
+		j.Site = &DocumentSite{Address: text(s.Site.Address), Access: text(s.Site.Access)}
+	}
+	return j
+}
+
+func contactDocument(c jobsheet.Contact) *DocumentContact {
+	if c == (jobsheet.Contact{}) {
+		return nil
+	}
+	return &DocumentContact{Name: text(c.Name), Address: text(c.Address), Phone: text(c.Phone), Email: text(c.Email)}
+}
+
+func (t *Timeline) clockDocument() DocumentClock {
+	d := DocumentClock{Segments: []DocumentSegment{}}
+	if t.Clock == nil {
+		return d
+	}
+	d.Basis = text(string(t.Clock.Basis))
+	for _, s := range t.Clock.Segments {
+		one := DocumentSegment{From: s.From.Seconds(), To: s.To.Seconds()}
+		if s.Tied {
+			rate, residual := s.RatePPM, s.Residual.Seconds()
+			one.Rate, one.Residual = &rate, &residual
+			if t.Log == nil || !t.Log.Elapsed && !t.Log.Undated {
+				one.LogFrom = text(timecode.FormatTrue(s.LogAtFrom.Time(zoneOf(t.Sheet))))
+			}
+		}
+		d.Segments = append(d.Segments, one)
+	}
+	return d
+}
+
+func distanceDocument(t *distance.Track) DocumentDistance {
+	d := DocumentDistance{Readings: []DocumentReading{}}
+	var sources []string
+	for _, s := range t.Sources() {
+		sources = append(sources, string(s))
+	}
+	d.Basis = text(strings.Join(sources, ", "))
+	for i, r := range t.Readings() {
+		d.Readings = append(d.Readings, DocumentReading{Video: r.At.Seconds(), Distance: *metres(t.Place(i)), Source: string(r.Source)})
+	}
+	return d
+}
+
+func observationDocument(o Observation) DocumentObservation {
+	d := DocumentObservation{
+		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
+		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden,
+		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
+		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
+	}
+	if o.VideoEnd != nil {
+		end := o.VideoEnd.Seconds()
+		d.VideoEnd = &end
+	}
+	if o.Distance != nil {
+		d.Distance = metres(*o.Distance)
+	}
+	if o.DistanceTo != nil {
+		d.DistanceTo = metres(*o.DistanceTo)
+	}
+	if o.Track != nil {
+		d.Track = metres(*o.Track)
+	}
+	if o.Entry.Depth != nil {
+		d.Depth = metres(o.Entry.Depth.Metres)
+	}
+	if c := o.Entry.Clock; c != nil {
+		d.ClockFrom, d.ClockTo = &c.From, &c.To
+	}
+	if o.TrueTime != nil {
+		d.TrueTime = text(timecode.FormatTrue(*o.TrueTime))
+	}
+	return d
+}
+
+// text is s, or null for nothing.
+func text(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
+}
+
+// metres is m to a tenth of a millimetre, so that 40.5 ft doesn't come out as 12.344400000000001.
+func metres(m distance.Metres) *float64 {
+	rounded := math.Round(float64(m)*1e4) / 1e4
+	return &rounded
+}
+
+// forward makes a file's name one that every system reads.
+func forward(file string) string { return path.Clean(strings.ReplaceAll(file, `\`, "/")) }

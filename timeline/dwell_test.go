@@ -1,0 +1,182 @@
+package timeline
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// The recording starts at 10:00:00 on the log's clock; pushOf tells where the
+// camera was: standing at 4 m from 20 s to 30 s, and at 8 m from 50 s to 60 s.
+func dwelling(t *testing.T, lag time.Duration, rows ...string) *Timeline {
+	t.Helper()
+	s := sheetOf(t, startsAt("10:00:00.0"), lagOf(lag))
+	return resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, rows...), Readings: readingsOf(100, pushOf)})
+}
+
+func TestWrittenLateIsMovedToWhereTheCameraStood(t *testing.T) {
+	line := dwelling(t, 30*time.Second, "time=10:00:45.0 & at=4.0 m")
+	o := observation(t, line, 1)
+	near(t, "moved to the stand's middle", o.Video, 25, 600*time.Millisecond)
+	if o.Basis != ByDwell || o.Uncertainty < 4*time.Second || o.Uncertainty > 6*time.Second {
+		t.Errorf("basis %s ± %v, want the stand's 10 s", o.Basis, o.Uncertainty)
+	}
+	if o.Track == nil || (*o.Track-4).Abs() > 0.05 || o.TrueTime == nil {
+		t.Errorf("track %v, true time %v", o.Track, o.TrueTime)
+	}
+}
+
+func TestTimeWithinAStandStays(t *testing.T) {
+	line := dwelling(t, 30*time.Second, "time=10:00:28.0 & at=4.0 m")
+	o := observation(t, line, 1)
+	near(t, "its own time", o.Video, 28, 100*time.Millisecond)
+	if o.Basis != ByStart || o.Uncertainty < 5*time.Second || o.Uncertainty > 9*time.Second {
+		t.Errorf("basis %s ± %v: it may have been seen since 20 s", o.Basis, o.Uncertainty)
+	}
+}
+
+func TestOnlyThePartOfAStandWithinTheLagCounts(t *testing.T) {
+	line := dwelling(t, 4*time.Second, "time=10:00:32.0 & at=4.0 m")
+	near(t, "within 28 s and 30 s", observation(t, line, 1).Video, 29, 600*time.Millisecond)
+}
+
+func TestPassingCountsWhereNoStandDoes(t *testing.T) {
+	line := dwelling(t, 10*time.Second, "time=10:00:42.0 & at=6.0 m")
+	o := observation(t, line, 1)
+	near(t, "passing 6 m", o.Video, 40, 600*time.Millisecond)
+	if o.Basis != ByDwell || o.Uncertainty > time.Second {
+		t.Errorf("basis %s ± %v", o.Basis, o.Uncertainty)
+	}
+}
+
+func TestDisagreementIsReportedAndTheTimeBelieved(t *testing.T) {
+	line := dwelling(t, 5*time.Second, "time=10:00:25.0 & at=4.0 m", "time=10:00:55.0 & at=5.5 m")
+	wantWarning(t, line, "distance-disagrees", "row 2: the log says 5.5 m, the track 8.0 m at that time")
+	o := observation(t, line, 2)
+	near(t, "its own time", o.Video, 55, 100*time.Millisecond)
+	if o.Basis != ByStart || *o.Distance != 5.5 || (*o.Track-8).Abs() > 0.05 {
+		t.Errorf("%+v", o)
+	}
+	line = dwelling(t, 0, "video=55.0 & at=5.5 m", "video=45.0 & at=7.0 m")
+	wantWarning(t, line, "distance-disagrees", "row 1: the log says 5.5 m, the track 8.0 m")
+	if n := len(line.Warnings); n != 1 {
+		t.Errorf("%d warnings: %+v", n, line.Warnings)
+	}
+}
+
+func TestWithoutATrackTheTimeStays(t *testing.T) {
+	s := sheetOf(t, startsAt("10:00:00.0"), lagOf(30*time.Second))
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "time=10:00:45.0 & at=4.0 m", "time=10:00:25.0 & at=2 m")})
+	near(t, "row 1", observation(t, line, 1).Video, 45, 100*time.Millisecond)
+}
+
+func TestWrittenAfterTheRecordingEnded(t *testing.T) {
+	line := dwelling(t, 30*time.Second, "time=10:01:50.0 & at=1.0 m", "time=10:03:00.0 & at=1.0 m")
+	near(t, "seen pulling back", observation(t, line, 1).Video, 95, time.Second)
+	if len(line.Unplaced) != 1 || line.Unplaced[0].Row != 2 {
+		t.Errorf("unplaced %+v", line.Unplaced)
+	}
+}
+
+func TestDistanceAlonePrefersTheStandAndSaysOfSeveralPasses(t *testing.T) {
+	s := sheetOf(t)
+	in := Input{Sheet: s, Recording: recordingOf(100), Readings: readingsOf(100, pushOf),
+		Log: logOf(s, "at=4.0 m", "at=6.0 m", "at=20 m", "at=8 m")}
+	line := resolved(t, in)
+	o := observation(t, line, 1)
+	near(t, "the stand at 4 m", o.Video, 25, 600*time.Millisecond)
+	if o.Basis != ByDistance || o.TrueTime != nil {
+		t.Errorf("%+v", o)
+	}
+	o = observation(t, line, 2)
+	near(t, "the first pass of 6 m", o.Video, 40, time.Second)
+	if o.Uncertainty < 25*time.Second {
+		t.Errorf("6 m was passed twice, 30 s apart, but ± is %v", o.Uncertainty)
+	}
+	wantWarning(t, line, "several-passes", "row 2: the camera was at 6.0 m several times")
+	if len(line.Unplaced) != 1 || !strings.Contains(line.Unplaced[0].Cause, "never shows the camera at 20.0 m") {
+		t.Errorf("unplaced %+v", line.Unplaced)
+	}
+	if o := observation(t, line, 4); o.Video < timecode.VideoSeconds(45) || o.Video > timecode.VideoSeconds(62) {
+		t.Errorf("8 m is at %v", o.Video)
+	}
+}
+
+func TestTrueTimeOfADistanceNeedsAClock(t *testing.T) {
+	line := dwelling(t, 0, "at=4.0 m")
+	if o := observation(t, line, 1); o.TrueTime == nil || o.TrueTime.Round(time.Second).Format("15:04:05") != "10:00:25" {
+		t.Errorf("true time %v", o.TrueTime)
+	}
+}
+
+func TestRowsInAnUntiedPartGoByTheTrack(t *testing.T) {
+	s := sheetOf(t)
+	s.Anchors = []jobsheet.Anchor{{Log: logTime("10:00:10.0"), Video: timecode.VideoSeconds(10), Half: 50 * time.Millisecond}}
+	in := Input{Sheet: s, Recording: recordingOf(45, 55), Log: logOf(s, "time=10:30:00.0 & at=8.0 m", "time=10:30:00.0"), Readings: readingsOf(100, pushOf)}
+	line := resolved(t, in)
+	o := observation(t, line, 1)
+	near(t, "the stand at 8 m", o.Video, 55, 600*time.Millisecond)
+	if o.Basis != ByDistance || o.TrueTime != nil {
+		t.Errorf("%+v", o)
+	}
+	if len(line.Unplaced) != 1 || line.Unplaced[0].Row != 2 {
+		t.Errorf("unplaced %+v", line.Unplaced)
+	}
+	wantWarning(t, line, "part-untied", "part2.mp4")
+}
+
+func TestGuessInAGapIsWideAndSaysSo(t *testing.T) {
+	s := sheetOf(t)
+	var rs []distance.Reading
+	for _, r := range readingsOf(100, pushOf) {
+		if r.At < timecode.VideoSeconds(34) || r.At > timecode.VideoSeconds(46) {
+			rs = append(rs, r)
+		}
+	}
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(65), Log: logOf(s, "at=6.0 m"), Readings: rs[:len(rs)-70]})
+	o := observation(t, line, 1)
+	if o.Uncertainty < 5*time.Second || o.Uncertainty > 12*time.Second || !strings.Contains(strings.Join(o.Why, " "), "gap") {
+		t.Errorf("± %v, because %q", o.Uncertainty, o.Why)
+	}
+	if o.Track != nil || *o.Distance != 6 {
+		t.Errorf("track %v in a gap", o.Track)
+	}
+}
+
+func TestUnconfirmedCounterPlacesAndLeavesOpen(t *testing.T) {
+	s := sheetOf(t)
+	rs := readingsOf(100, pushOf)
+	for i := range rs {
+		rs[i].Source = distance.FromPicture
+	}
+	in := Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "at=4.0 m"), Readings: rs}
+	line := resolved(t, in)
+	if w := warning(line, "counter-unconfirmed"); w == nil || !w.Open || len(line.Observations) != 1 {
+		t.Errorf("warnings %+v", line.Warnings)
+	}
+	if why := strings.Join(line.Observations[0].Why, " "); !strings.Contains(why, "nobody has confirmed") {
+		t.Errorf("the row isn't marked: %q", why)
+	}
+	s.Counter.Confirmed = true
+	if line := resolved(t, in); warning(line, "counter-unconfirmed") != nil {
+		t.Errorf("warnings %+v", line.Warnings)
+	}
+}
+
+func TestCounterSetAnewIsNamed(t *testing.T) {
+	s := sheetOf(t)
+	rs := readingsOf(50, pushOf)
+	for _, r := range readingsOf(20, pushOf) {
+		r.At += timecode.VideoSeconds(50.5)
+		rs = append(rs, r)
+	}
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Readings: rs})
+	wantWarning(t, line, "counter-reset", "as if set anew")
+	if p := line.DistanceAt(timecode.VideoSeconds(60)); p.State != distance.Unread {
+		t.Errorf("a number where the counter can't be believed: %+v", p)
+	}
+}

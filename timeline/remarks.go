@@ -1,0 +1,117 @@
+package timeline
+
+import (
+	"fmt"
+	"slices"
+
+	"pushcue/timeline/distance"
+)
+
+// remarks gathers what a person should know of the job as a whole.
+func (r *resolver) remarks() {
+	r.remarkVideoRows()
+	r.remarkLog()
+	r.remarkClock()
+	r.remarkParts()
+	slices.SortStableFunc(r.t.Warnings, func(a, b Warning) int { return a.Row - b.Row })
+}
+
+// remarkVideoRows compares rows placed by the recording's time with the track.
+// Whoever wrote the time had the picture before them, so a second is allowed for.
+func (r *resolver) remarkVideoRows() {
+	for _, o := range r.t.Observations {
+		if o.Basis != ByVideo || o.Entry.Distance == nil || o.Track == nil {
+			continue
+		}
+		half := max(o.Uncertainty, 1e9)
+		near := []window{{o.Video.Add(-half), o.Video.Add(half)}}
+		if len(r.candidates(o.Entry.Distance, near)) == 0 {
+			r.reportDisagreement(o.Entry, *o.Distance, *o.Track)
+		}
+	}
+}
+
+func (r *resolver) remarkLog() {
+	if r.in.Log == nil {
+		return
+	}
+	for _, f := range r.in.Log.Faults {
+		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Error(), Hint: f.Hint, Open: true})
+	}
+	for _, f := range r.in.Log.Unlisted {
+		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Error(), Hint: f.Hint})
+	}
+	for _, note := range r.in.Log.Notes {
+		r.warn(Warning{Code: "log-note", Text: note})
+	}
+}
+
+func (r *resolver) remarkClock() {
+	fit := r.t.Clock
+	if fit != nil {
+		for _, s := range fit.SetAside {
+			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: "correct the anchor, or leave it out"})
+		}
+		for _, p := range fit.Pauses {
+			r.warn(Warning{Code: "pause-found", Text: p.Text})
+		}
+		if fit.Uneven {
+			r.warn(Warning{Code: "recording-uneven",
+				Text: "the recording runs uneven against the log's clock by per cents, as recorders that drop frames do; the anchors were believed"})
+		}
+		for _, s := range fit.Segments {
+			if !s.Tied {
+				r.warn(Warning{Code: "part-untied",
+					Text: fmt.Sprintf("%s: nothing ties the log's clock to the recording from %s to %s", r.spans[s.Part].Name, s.From, s.To),
+					Hint: "add an [[anchor]] in that part"})
+			}
+		}
+	}
+	if r.t.civil != nil && !r.sheet.Job.ZoneGiven {
+		r.warn(Warning{Code: "zone-assumed",
+			Text: fmt.Sprintf("times are taken in this computer's time zone, %s", r.zone),
+			Hint: `add zone = "Europe/Lisbon", the zone of the site, under [job]`})
+	}
+	if fit != nil && r.calendar.undated {
+		r.warn(Warning{Code: "date-unknown",
+			Text: "nothing tells the day of the log's times, so that no true time can be shown",
+			Hint: "add date = 2026-03-02, the day of the push, under [job]"})
+	}
+}
+
+func (r *resolver) remarkParts() {
+	for _, p := range r.in.Recording.Parts {
+		if p.Damage != "" {
+			r.warn(Warning{Code: "recording-damaged", Open: true, Text: p.File + ": " + p.Damage,
+				Hint: "what could be read is used; copy the file from the recorder again if you can"})
+		}
+	}
+}
+
+// warnAside names readings that no cable could have reached.
+func (r *resolver) warnAside(aside []distance.SetAside) {
+	for _, s := range aside {
+		where := fmt.Sprintf("reading at %s", s.First.At)
+		w := Warning{Code: "reading-impossible", Hint: "correct it, or set fastest under [distance] if the cable really was that fast"}
+		switch {
+		case s.First.Source == distance.FromLog:
+			w.Row = s.First.Row
+			where = fmt.Sprintf("row %d", s.First.Row)
+		case s.First.Row > 0:
+			where = fmt.Sprintf("%s (row %d of the readings)", where, s.First.Row)
+		}
+		shown := r.length(s.First.Shown)
+		switch {
+		case s.Rezeroed:
+			w.Code = "counter-reset"
+			w.Text = fmt.Sprintf("from %s to %s the counter jumps by %s and runs on from there, as if set anew; distances there are left out",
+				s.First.At, s.Last.At, r.length(s.Jump))
+			w.Hint = "check the counter in the recording there"
+		case s.Count == 1:
+			w.Text = fmt.Sprintf("%s: %s would need the cable to move at %.1f m/s; it's left out of the track", where, shown, float64(s.Speed))
+		default:
+			w.Text = fmt.Sprintf("%s: %s and %d more after it would need the cable to move at %.1f m/s; they're left out of the track", where, shown, s.Count-1, float64(s.Speed))
+		}
+		r.warn(w)
+	}
+}

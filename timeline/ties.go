@@ -1,0 +1,279 @@
+package timeline
+
+import (
+	"fmt"
+	"path"
+	"time"
+
+	"pushcue/timeline/clock"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// How far a recorder's own clock is taken to be off at most (common practice, no
+// published source): much less once somebody has said how far it was off.
+const (
+	recorderOff      = time.Minute
+	recorderOffKnown = 5 * time.Second
+)
+
+// tie ties the log's clock to the recording by the best that the job offers:
+// anchors, the known start, and the files' own times last.
+func (r *resolver) tie() error {
+	switch {
+	case len(r.sheet.Anchors) > 0:
+		anchors, faults := r.anchors()
+		if len(faults) > 0 {
+			return faults.Err()
+		}
+		fit, err := clock.Tie(r.spans, anchors, r.clockOptions())
+		if err != nil {
+			return r.inSheet(err)
+		}
+		r.t.Clock = fit
+	case r.sheet.Recording.Starts != nil:
+		at, half, f := r.calendar.moment(r.sheet.Recording.Starts)
+		if f != nil {
+			f.File, f.Column = r.sheet.File, "recording.starts"
+			return fault.Of(*f)
+		}
+		r.t.Clock = clock.FromStart(r.spans, at, half, r.clockOptions())
+	default:
+		r.tieByFileTimes()
+	}
+	r.t.civil = r.civilTime()
+	return nil
+}
+
+func (r *resolver) clockOptions() clock.Options {
+	o := clock.Options{}
+	if !r.calendar.elapsed {
+		o.Zone = r.calendar.zone
+	}
+	for _, p := range r.in.Recording.Parts {
+		o.Began = append(o.Began, p.Began)
+	}
+	return o
+}
+
+// inSheet names the job sheet in faults that don't name a file yet.
+func (r *resolver) inSheet(err error) error {
+	faults, ok := fault.In(err)
+	if !ok {
+		return err
+	}
+	for i := range faults {
+		if faults[i].File == "" {
+			faults[i].File = r.sheet.File
+		}
+	}
+	return faults.Err()
+}
+
+// anchors turns the sheet's anchors into moments on both clocks.
+func (r *resolver) anchors() ([]clock.Anchor, fault.List) {
+	var anchors []clock.Anchor
+	var faults fault.List
+	for i, a := range r.sheet.Anchors {
+		one, f := r.anchor(a)
+		if f != nil {
+			f.File, f.Line = r.sheet.File, a.Line
+			if f.Column == "" {
+				f.Column = fmt.Sprintf("anchor %d", i+1)
+			}
+			faults = append(faults, *f)
+			continue
+		}
+		one.Name = fmt.Sprintf("anchor %d", i+1)
+		switch {
+		case a.Row > 0:
+			one.Name += fmt.Sprintf(" (row %d)", a.Row)
+		case a.Log != nil:
+			one.Name += fmt.Sprintf(" (%s)", a.Log.Text)
+		}
+		anchors = append(anchors, one)
+	}
+	return anchors, faults
+}
+
+func (r *resolver) anchor(a jobsheet.Anchor) (clock.Anchor, *fault.Fault) {
+	var one clock.Anchor
+	if a.Row > 0 {
+		row := r.row(a.Row)
+		switch {
+		case row == nil:
+			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("the log has no row %d", a.Row),
+				Hint: "count the log's rows of data from 1, without the header"}
+		case row.Time == nil:
+			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("row %d of the log has no time", a.Row),
+				Hint: `take a row with a time, or give the log's time itself: log = "10:07:31"`}
+		}
+		one.Log, one.LogHalf = row.Time.Log, row.Time.Half
+	} else if a.Log != nil {
+		l, half, f := r.calendar.moment(a.Log)
+		if f != nil {
+			return one, f
+		}
+		one.Log, one.LogHalf = l, half
+	}
+	// A player that showed 5:14 was somewhere up to 5:15.
+	from, until, f := r.partOf(a.Part)
+	if f != nil {
+		return one, f
+	}
+	one.Video, one.VideoHalf = from+a.Video+timecode.Video(a.Half), a.Half
+	if from+a.Video >= until {
+		return one, &fault.Fault{Value: a.Video.String(),
+			Text: fmt.Sprintf("this lies past the end: there are only %s", until-from), Hint: "give the time in the joined recording, or name the part: part = \"part2.mp4\""}
+	}
+	return one, nil
+}
+
+func (r *resolver) row(number int) *fieldlog.Row {
+	if r.in.Log == nil {
+		return nil
+	}
+	for i := range r.in.Log.Rows {
+		if r.in.Log.Rows[i].Number == number {
+			return &r.in.Log.Rows[i]
+		}
+	}
+	return nil
+}
+
+// partOf is where a named part lies in the recording; the whole recording for "".
+func (r *resolver) partOf(name string) (from, until timecode.Video, f *fault.Fault) {
+	if name == "" {
+		return 0, r.in.Recording.End, nil
+	}
+	for i, p := range r.in.Recording.Parts {
+		if p.File == name || path.Base(p.File) == path.Base(name) {
+			return r.spans[i].Start, r.spans[i].End, nil
+		}
+	}
+	return 0, 0, &fault.Fault{Value: name, Text: "the recording has no part of this name", Hint: "name the file as the recording's parts are named"}
+}
+
+// tieByFileTimes ties the clocks by when the recorder says that each part began:
+// weak, and only where it can be true at all.
+func (r *resolver) tieByFileTimes() {
+	began, ok := r.beganOnLog()
+	if !ok {
+		return
+	}
+	half := recorderOff
+	if r.sheet.Recording.Ahead != nil {
+		half = recorderOffKnown
+	}
+	fit := clock.FromFileTimes(r.spans, began, half, r.clockOptions())
+	if r.calendar.elapsed {
+		r.byRecorder = fit
+		return
+	}
+	r.t.Clock = fit
+	if r.calendar.rows {
+		r.warn(Warning{Code: "clock-weak",
+			Text: "the log is tied to the recording only by the times found in the files, and recorders' clocks are often wrong",
+			Hint: "add an [[anchor]]: one moment that you know in the log and in the recording"})
+	}
+}
+
+// beganOnLog moves the parts' beginnings from the recorder's clock to the log's.
+// Some recorders write local time and call it UTC, so both are tried against the
+// log, or against the job's date where the log tells no times.
+func (r *resolver) beganOnLog() ([]*timecode.Log, bool) {
+	known := false
+	for _, p := range r.in.Recording.Parts {
+		known = known || !p.Began.IsZero()
+	}
+	if !known {
+		return nil, false
+	}
+	best, agree := r.shifted(asWritten), -1
+	for _, read := range []func(time.Time, *time.Location) time.Time{asWritten, asLocal} {
+		began := r.shifted(read)
+		if n := r.agreeing(began); n > agree {
+			best, agree = began, n
+		}
+	}
+	if agree > 0 {
+		return best, true
+	}
+	if r.sheet.Recording.Ahead != nil && !r.calendar.rows {
+		return best, true
+	}
+	r.warn(Warning{Code: "filetime-unusable",
+		Text: fmt.Sprintf("the files say that the recording began on %s, which fits neither the log nor the job's date; it's left out of account", r.firstBegan()),
+		Hint: `add an [[anchor]], or starts = "10:02:11" under [recording], the log's time of the first picture`})
+	return nil, false
+}
+
+func asWritten(t time.Time, zone *time.Location) time.Time { return t.In(zone) }
+
+func asLocal(t time.Time, zone *time.Location) time.Time {
+	u := t.UTC()
+	return time.Date(u.Year(), u.Month(), u.Day(), u.Hour(), u.Minute(), u.Second(), u.Nanosecond(), zone)
+}
+
+// onNoDay keeps the time of day only, as an undated log has it.
+func onNoDay(t time.Time) time.Time {
+	return time.Date(noDay.Year, noDay.Month, noDay.Day, t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC)
+}
+
+func (r *resolver) shifted(read func(time.Time, *time.Location) time.Time) []*timecode.Log {
+	shift := time.Duration(0)
+	if a := r.sheet.Recording.Ahead; a != nil {
+		shift -= *a
+	}
+	if a := r.sheet.Log.Ahead; a != nil && !r.calendar.elapsed {
+		shift += *a
+	}
+	began := make([]*timecode.Log, len(r.in.Recording.Parts))
+	for i, p := range r.in.Recording.Parts {
+		if !p.Began.IsZero() {
+			at := read(p.Began, r.zone).Add(shift)
+			if r.calendar.undated {
+				at = onNoDay(at)
+			}
+			l := timecode.LogAt(at)
+			began[i] = &l
+		}
+	}
+	return began
+}
+
+// agreeing counts the log's rows that would fall into the recording; without
+// such rows, whether the day is the job's.
+func (r *resolver) agreeing(began []*timecode.Log) int {
+	n := 0
+	for i, l := range began {
+		if l == nil {
+			continue
+		}
+		if !r.calendar.rows || r.calendar.elapsed {
+			if d := r.sheet.Job.Date; dateOf(l.Time(r.zone)) == (timecode.Date{Year: d.Year, Month: d.Month, Day: d.Day}) {
+				n++
+			}
+			continue
+		}
+		from := l.Add(-recorderOff)
+		until := l.Add(r.spans[i].End.Sub(r.spans[i].Start) + recorderOff + r.sheet.Log.Lag)
+		for k := range r.in.Log.Rows {
+			if m := r.in.Log.Rows[k].Time; m != nil && m.Log >= from && m.Log <= until {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+func (r *resolver) firstBegan() string {
+	for _, p := range r.in.Recording.Parts {
+		if !p.Began.IsZero() {
+			return p.Began.In(r.zone).Format("2006-01-02 at 15:04:05")
+		}
+	}
+	return "an unknown day"
+}

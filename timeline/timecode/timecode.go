@@ -41,6 +41,17 @@ func (v Video) Millis() int64 { return roundTo(int64(v), int64(time.Millisecond)
 // from zero.
 func (v Video) Centis() int64 { return roundTo(int64(v), int64(10*time.Millisecond)) }
 
+// FrameMillis returns v, when a frame is shown, in milliseconds for a file that can't
+// say it more finely: the last whole one not after v, so that what is to start or end
+// on the frame never does so one frame late.
+func (v Video) FrameMillis() int64 {
+	n, step := int64(v), int64(time.Millisecond)
+	if n < 0 {
+		return -((-n + step - 1) / step)
+	}
+	return n / step
+}
+
 // LogSeconds makes a Log from seconds, to the nearest nanosecond.
 func LogSeconds(s float64) Log { return Log(roundNano(s)) }
 

@@ -30,7 +30,7 @@ func TestTextFromALogStaysText(t *testing.T) {
 		d.Observations = append(d.Observations, timeline.DocumentObservation{Number: 10 + i, What: &s, Note: &s, Distance: ptr(1.0 + float64(i)), Basis: "video"})
 	}
 	d.Job.Line.Name, d.Job.Ended, d.Job.Operator = &nasty[0], &nasty[1], &nasty[2]
-	html := write(t, "en", d)
+	html := writeDocument(t, "en", d)
 	for _, live := range []string{`<script>document`, `<img src=x`, `<b>bold`, `href="javascript`} {
 		if strings.Contains(html, live) {
 			t.Errorf("%q stands in the page as code", live)
@@ -39,7 +39,7 @@ func TestTextFromALogStaysText(t *testing.T) {
 }
 
 func TestPageAsksNothingOfANetwork(t *testing.T) {
-	html := write(t, "en", sample())
+	html := writeDocument(t, "en", sample())
 	for _, remote := range []string{"http://", "https://", `src="//`, "@import", "url("} {
 		if strings.Contains(html, remote) {
 			t.Errorf("the page names %q", remote)
@@ -49,7 +49,7 @@ func TestPageAsksNothingOfANetwork(t *testing.T) {
 
 func TestEveryLanguageSaysEverything(t *testing.T) {
 	for _, tag := range words.Tags() {
-		html := write(t, tag, sample())
+		html := writeDocument(t, tag, sample())
 		if strings.Contains(html, "[page-") || strings.Contains(html, "%!") {
 			at := strings.Index(html, "[page-")
 			t.Errorf("%s: a text is missing or misfilled near %q", tag, html[max(at-40, 0):max(at, 0)+60])
@@ -60,7 +60,7 @@ func TestEveryLanguageSaysEverything(t *testing.T) {
 func TestNoDefectIsACompleteAnswer(t *testing.T) {
 	d := sample()
 	d.Observations, d.Unplaced = nil, nil
-	if html := write(t, "en", d); !strings.Contains(html, "No defect was found in the length that was seen.") {
+	if html := writeDocument(t, "en", d); !strings.Contains(html, "No defect was found in the length that was seen.") {
 		t.Error("the page doesn't say that nothing was found")
 	}
 }
@@ -74,7 +74,7 @@ func TestFileNamesInLinksActAsNothing(t *testing.T) {
 }
 
 func TestSampleIsLeftToBeLookedAt(t *testing.T) {
-	html := write(t, "en", sample())
+	html := writeDocument(t, "en", sample())
 	if *keep == "" {
 		return
 	}
@@ -83,7 +83,7 @@ func TestSampleIsLeftToBeLookedAt(t *testing.T) {
 	}
 }
 
-func write(t *testing.T, tag string, d *timeline.Document) string {
+func writeDocument(t *testing.T, tag string, d *timeline.Document) string {
 	t.Helper()
 	l, err := words.For(tag)
 	if err != nil {
@@ -97,6 +97,8 @@ func write(t *testing.T, tag string, d *timeline.Document) string {
 	}
 	return b.String()
 }
+
+func itoa(n int) string { return fmt.Sprint(n) }
 
 func ptr[T any](v T) *T { return &v }
 

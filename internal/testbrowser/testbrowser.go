@@ -1,0 +1,133 @@
+// Package testbrowser lets tests look at a page in a real browser, as a customer
+// would: opened from a folder, without a network.
+//
+//	b := testbrowser.Open(t, "/tmp/handover/index.html")
+//	b.Do("document.querySelector('.watch').click()")
+//	at := testbrowser.Ask[float64](b, "document.querySelector('video').currentTime")
+//
+// It needs Chromium and fails the test where there is none.
+package testbrowser
+
+import (
+	"context"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// patience is how long one question to the page may take on a busy machine.
+const patience = 60 * time.Second
+
+// A Browser shows one page.
+type Browser struct {
+	t   testing.TB
+	ctx context.Context
+}
+
+// Open shows a file in a new browser at the size of a desk's screen.
+func Open(t testing.TB, file string) *Browser {
+	t.Helper()
+	program := find(t)
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stop = chromedp.NewContext(ctx)
+	t.Cleanup(stop)
+	b := &Browser{t: t, ctx: ctx}
+	// The browser lives as long as the context of the first call, so that mustn't be one with a limit.
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	b.Size(1200, 900)
+	full, err := filepath.Abs(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.run(chromedp.Navigate((&url.URL{Scheme: "file", Path: filepath.ToSlash(full)}).String()))
+	return b
+}
+
+func find(t testing.TB) string {
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			return p
+		}
+	}
+	t.Fatal("no Chromium on this computer: install it, or run scripts/test, which does")
+	return ""
+}
+
+// Size makes the window so many CSS pixels wide and high.
+func (b *Browser) Size(width, height int64) {
+	b.t.Helper()
+	b.run(chromedp.EmulateViewport(width, height))
+}
+
+// Do runs a script in the page; a promise is waited for.
+func (b *Browser) Do(script string) {
+	b.t.Helper()
+	Ask[bool](b, "(async () => {"+script+"; return true})()")
+}
+
+// Ask returns what an expression in the page comes to; a promise is waited for.
+func Ask[T any](b *Browser, expression string) T {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// Picture is a PNG of the whole page.
+func (b *Browser) Picture() []byte {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return png
+}
+
+// Requests is every address that the page has asked for so far.
+func (b *Browser) Requests() []string {
+	b.t.Helper()
+	return Ask[[]string](b, `performance.getEntriesByType("resource").map(e => e.name)`)
+}
+
+// Accessible fails the test for everything that axe-core, an independent checker
+// of the W3C's accessibility rules (WCAG 2), finds wrong.
+func (b *Browser) Accessible(axe string) {
+	b.t.Helper()
+	program, err := os.ReadFile(axe)
+	if err != nil {
+		b.t.Fatalf("axe-core isn't installed: run scripts/test, which does that (%v)", err)
+	}
+	b.run(chromedp.Evaluate[chromedp.Void](string(program) + "; void 0"))
+	found := Ask[[]string](b, `axe.run(document, {resultTypes: ["violations"]}).then(r => r.violations.map(v => v.id + ": " + v.help + " at " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160)).join(" | ")))`)
+	if len(found) > 0 {
+		b.t.Errorf("not accessible:\n%s", strings.Join(found, "\n"))
+	}
+}
+
+func (b *Browser) run(actions ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	if err := chromedp.Do(ctx, actions...); err != nil {
+		b.t.Fatal(err)
+	}
+}

@@ -9,7 +9,7 @@ import (
 	"pushcue/timeline/words"
 )
 
-var clockToken = regexp.MustCompile(`^(?:(\d{1,2})(?:(?: ?h ?|:)(\d{2})(?::00)?|[.,](\d+))?|(\p{L}[\p{L}'´’]*)|(\.\.+|…|->|→|[-‐-―−~/])|[.,()]|([^\p{L}\d\s]))`)
+var clockToken = regexp.MustCompile(`^(?:(\d{1,2})(?:(?: ?h ?|:)(\d{2})(?::00)?|[.,](\d+))?|(\p{L}[\p{L}']*)|(\.\.+|…|->|→|[-‐-―−~/])|[.,()]|([^\p{L}\d\s]))`)
 
 // fillers are words in a clock cell that tell nothing: "at 3 o'clock", "de 9 h à 3 h".
 var fillers = map[string]bool{
@@ -18,11 +18,13 @@ var fillers = map[string]bool{
 	"las": true, "la": true, "desde": true, "hora": true, "horas": true,
 }
 
+var apostrophes = strings.NewReplacer("’", "'", "´", "'", "`", "'")
+
 // ParseClockSpan reads a clock position or span: "3", "9-3", "9–3", "3 o'clock",
 // "03:00", "12/6", "09 to 03", "de 9 h à 3 h", "3:30", "crown". Hours go from 1 to
 // 12 in steps of a half, clockwise. The error says what is wrong, in one clause.
 func ParseClockSpan(s string) (ClockSpan, error) {
-	text := strings.ToLower(trim(s))
+	text := strings.ToLower(apostrophes.Replace(trim(s)))
 	if len(text) > 60 {
 		return ClockSpan{}, errNoClock
 	}

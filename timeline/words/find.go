@@ -205,7 +205,7 @@ func withoutUnit(header string) string {
 	if i := strings.IndexAny(header, "([{"); i > 0 {
 		return header[:i]
 	}
-	w := strings.Fields(header)
+	w := strings.FieldsFunc(header, func(r rune) bool { return r == '_' || unicode.IsSpace(r) })
 	if len(w) > 1 && slices.Contains([]string{"m", "ft", "mm", "in", "cm", "s", "h"}, strings.ToLower(strings.Trim(w[len(w)-1], "."))) {
 		return strings.Join(w[:len(w)-1], " ")
 	}

@@ -1,4 +1,63 @@
 // Command pushcue turns what came home from a camera push into what the customer gets.
+//
+//	pushcue new jobs/2291-B
+//	pushcue check jobs/2291-B
+//	pushcue make jobs/2291-B
 package main
 
-func main() {}
+import (
+	"context"
+	"io"
+	"os"
+	"os/signal"
+
+	"github.com/urfave/cli/v2"
+)
+
+// version is set when a release is built.
+var version = "development"
+
+func main() {
+	ctx, stop := interruptible()
+	code := run(ctx, os.Args, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// interruptible makes a context that the first interrupt ends. From then on the
+// system's own handling is back, so that a second one kills at once.
+func interruptible() (context.Context, context.CancelFunc) {
+	ctx, stop := signal.NotifyContext(context.Background(), stopSignals...)
+	context.AfterFunc(ctx, stop)
+	return ctx, stop
+}
+
+// run is the whole program: the one place that turns an error into words and an
+// exit code.
+func run(ctx context.Context, argv []string, out, errs io.Writer) int {
+	app := newApp(out, errs)
+	argv, err := inOrder(app, argv)
+	if err == nil {
+		err = app.RunContext(ctx, argv)
+	}
+	if ctx.Err() != nil {
+		err = errInterrupted // a run that was stopped never looks like success
+	}
+	return report(err, wantsJSON(argv), out, errs)
+}
+
+func newApp(out, errs io.Writer) *cli.App {
+	return &cli.App{
+		Name:                      "pushcue",
+		Usage:                     "put the log of a camera push on its recording, and make what the customer gets",
+		Version:                   version,
+		Writer:                    out,
+		ErrWriter:                 errs,
+		ExitErrHandler:            func(*cli.Context, error) {}, // run reports
+		OnUsageError:              func(_ *cli.Context, err error, _ bool) error { return &usageError{text: err.Error()} },
+		Action:                    withoutCommand,
+		HideHelpCommand:           false,
+		DisableSliceFlagSeparator: true,
+		Commands:                  []*cli.Command{newCommand(), checkCommand(), makeCommand()},
+	}
+}

@@ -1,0 +1,148 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"pushcue/internal/handover"
+)
+
+func checkCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "check",
+		Usage:     "place each observation on the recording and along the line, and say how sure it is",
+		ArgsUsage: "JOB",
+		Description: "JOB is a job folder, a visit folder or a job.toml. Nothing is written." +
+			" The table shows where each observation was placed; ± holds the truth in 95 % of cases." + exitStatus,
+		Flags: append(jobFlags(), &cli.IntFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place"}),
+		Action: func(c *cli.Context) error {
+			a, err := ask(c)
+			if err != nil {
+				return err
+			}
+			if c.IsSet("why") && c.Int("why") < 1 {
+				return &usageError{text: "--why takes a data row of the log, counted from 1", hint: "for example: --why 7"}
+			}
+			return check(c, a, c.Int("why"), voiceOf(c))
+		},
+	}
+}
+
+func check(c *cli.Context, a handover.Ask, why int, v voice) error {
+	visit, err := handover.Open(c.Context, a)
+	if err != nil {
+		return err
+	}
+	tools, err := findTools(c, visit)
+	if err != nil {
+		return err
+	}
+	open := false
+	var documents []json.RawMessage
+	for i, job := range visit.Jobs {
+		placed, err := handover.Place(c.Context, tools, job)
+		if err != nil {
+			return err
+		}
+		open = open || placed.Open()
+		switch {
+		case v.json:
+			text, err := json.Marshal(placed.Document())
+			if err != nil {
+				return err
+			}
+			documents = append(documents, text)
+		case why > 0:
+			if err := explain(placed, why, v); err != nil {
+				return err
+			}
+		default:
+			if i > 0 {
+				fmt.Fprintln(v.out)
+			}
+			if err := show(placed, v); err != nil {
+				return err
+			}
+		}
+	}
+	if v.json {
+		if err := writeDocuments(documents, visit.Many, v); err != nil {
+			return err
+		}
+	}
+	return outcome(open)
+}
+
+// writeDocuments prints one timeline, or a list of them for a visit.
+func writeDocuments(documents []json.RawMessage, many bool, v voice) error {
+	if many {
+		return writeJSON(v.out, documents)
+	}
+	return writeJSON(v.out, documents[0])
+}
+
+func explain(p *handover.Placed, row int, v voice) error {
+	sentences, ok := p.Timeline.Explain(row)
+	if !ok {
+		rows := 0
+		if p.Timeline.Log != nil {
+			rows = len(p.Timeline.Log.Rows)
+		}
+		return &usageError{
+			text: fmt.Sprintf("the log has no data row %d", row),
+			hint: fmt.Sprintf("it has %d, counted from 1 below the header", rows),
+		}
+	}
+	for _, s := range sentences {
+		fmt.Fprintln(v.out, printable(s))
+	}
+	return nil
+}
+
+func show(p *handover.Placed, v voice) error {
+	if !v.quiet {
+		fmt.Fprintln(v.out, headline(p))
+		if len(p.Timeline.Observations) > 0 {
+			if err := placedTable(p.Timeline).write(v.out); err != nil {
+				return err
+			}
+		}
+		for _, u := range p.Timeline.Unplaced {
+			fmt.Fprintf(v.out, "row %d has no place: %s\n", u.Row, oneLine(u.Cause))
+		}
+	}
+	shown := p.Warnings
+	if v.quiet {
+		shown = onlyOpen(shown)
+	}
+	sayWarnings(v.out, shown)
+	return nil
+}
+
+func headline(p *handover.Placed) string {
+	t := p.Timeline
+	parts := []string{p.Job.Name}
+	if t.Sheet.Line.Name != "" {
+		parts = append(parts, t.Sheet.Line.Name)
+	}
+	parts = append(parts, fmt.Sprintf("%s of recording in %s", t.Recording.End, counted(len(t.Recording.Parts), "part")))
+	if t.Log != nil {
+		parts = append(parts, counted(len(t.Log.Rows), "row")+" in the log")
+	} else {
+		parts = append(parts, "no log")
+	}
+	if first, ok := t.TrueTime(t.ShowFrom); ok {
+		parts = append(parts, first.Format("2006-01-02 MST"))
+	}
+	return oneLine(strings.Join(parts, " · "))
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

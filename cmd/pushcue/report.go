@@ -1,0 +1,166 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"unicode"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover"
+	"pushcue/timeline"
+	"pushcue/timeline/fault"
+)
+
+// Exit codes. exitStatus says the same to users.
+const (
+	exitDone        = 0
+	exitOurs        = 1
+	exitUsage       = 2
+	exitOpen        = 3
+	exitInput       = 4
+	exitFFmpeg      = 5
+	exitInterrupted = 130
+)
+
+const exitStatus = `
+
+EXIT STATUS:
+   0  done
+   1  a fault of pushcue's own
+   2  wrong use
+   3  done, but something was left open: rows without a place, cells that can't
+      be read, a damaged recording
+   4  an input can't be used or is ambiguous, or there is no room to write
+   5  ffmpeg is missing, too old or failed
+   130  interrupted`
+
+var (
+	errInterrupted = errors.New("interrupted")
+	// errOpen ends the program with 3; what was left open has been said already.
+	errOpen = errors.New("something was left open")
+)
+
+// A complaint is one thing wrong, as it is shown.
+type complaint struct {
+	Text string `json:"text"`
+	Hint string `json:"hint,omitempty"`
+}
+
+// understand turns an error into an exit code and what to say.
+func understand(err error) (code int, complaints []complaint) {
+	var usage *usageError
+	var refusal *handover.Refusal
+	var trouble *handover.Trouble
+	var tool *ffmpeg.Error
+	switch faults, isFaults := fault.In(err); {
+	case err == nil:
+		return exitDone, nil
+	case errors.Is(err, errInterrupted):
+		return exitInterrupted, []complaint{{"interrupted", "run the same command again: what is done is kept, what was begun is made anew"}}
+	case errors.Is(err, errOpen):
+		return exitOpen, nil
+	case errors.As(err, &usage):
+		return exitUsage, []complaint{{usage.text, usage.hint}}
+	case errors.As(err, &refusal):
+		return exitUsage, []complaint{{refusal.Text, refusal.Hint}}
+	case isFaults:
+		for _, f := range faults {
+			complaints = append(complaints, complaint{f.Error(), f.Hint})
+		}
+		return exitInput, complaints
+	case errors.As(err, &trouble):
+		return exitInput, []complaint{{trouble.Text, trouble.Hint}}
+	case errors.As(err, &tool):
+		return exitFFmpeg, []complaint{{tool.Text, tool.Hint}}
+	}
+	return exitOurs, []complaint{{err.Error(), "this shouldn't happen; run again with --verbose and send us what it prints"}}
+}
+
+// report says what went wrong, in two lines each, and returns the exit code.
+func report(err error, asJSON bool, out, errs io.Writer) int {
+	code, complaints := understand(err)
+	if asJSON && len(complaints) > 0 {
+		_ = writeJSON(out, map[string]any{"exit": code, "errors": complaints})
+		return code
+	}
+	hinted := ""
+	for _, c := range complaints {
+		fmt.Fprintf(errs, "error: %s\n", printable(c.Text))
+		if c.Hint != "" && c.Hint != hinted {
+			fmt.Fprintf(errs, "hint: %s\n", printable(c.Hint))
+			hinted = c.Hint
+		}
+	}
+	return code
+}
+
+func writeJSON(w io.Writer, value any) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(value)
+}
+
+// wantsJSON looks for --json itself, since an error may be met before flags are read.
+func wantsJSON(argv []string) bool {
+	end := slices.Index(argv, "--")
+	if end < 0 {
+		end = len(argv)
+	}
+	return slices.ContainsFunc(argv[:end], func(a string) bool {
+		return a == "--json" || a == "-json" || a == "--json=true"
+	})
+}
+
+// sayWarnings lists warnings, those that leave something open first.
+func sayWarnings(w io.Writer, ws []timeline.Warning) {
+	ordered := slices.Clone(ws)
+	slices.SortStableFunc(ordered, func(a, b timeline.Warning) int {
+		switch {
+		case a.Open == b.Open:
+			return 0
+		case a.Open:
+			return -1
+		}
+		return 1
+	})
+	for _, x := range ordered {
+		label := "note"
+		if x.Open {
+			label = "open"
+		}
+		fmt.Fprintf(w, "%s: %s\n", label, printable(x.Text))
+		if x.Hint != "" {
+			fmt.Fprintf(w, "      %s\n", printable(x.Hint))
+		}
+	}
+}
+
+// printable shows text from a log or a file name without letting it move the
+// terminal's cursor, change its colours or turn the writing direction.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n':
+			return r
+		case unicode.IsControl(r), unicode.Is(unicode.Bidi_Control, r):
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
+}
+
+// isTerminal reports whether f is one, for progress bars.
+func isTerminal(f io.Writer) bool {
+	file, ok := f.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := file.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}

@@ -1,0 +1,152 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/mattn/go-runewidth"
+
+	"pushcue/timeline"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+// tableWidth is the narrowest terminal still met.
+const tableWidth = 80
+
+// aTable lines up columns by the width that characters take on a terminal. The
+// second column gives way where a line would be too long.
+type aTable struct {
+	rows  [][]string
+	right []bool // columns that are flush right
+}
+
+const givingWay = 1
+
+func (t *aTable) add(cells ...string) { t.rows = append(t.rows, cells) }
+
+func (t *aTable) write(w io.Writer) error {
+	widths := t.widths()
+	for _, row := range t.rows {
+		var line strings.Builder
+		for i, cell := range row {
+			if i > 0 {
+				line.WriteString("  ")
+			}
+			cell = runewidth.Truncate(cell, widths[i], "…")
+			gap := strings.Repeat(" ", widths[i]-runewidth.StringWidth(cell))
+			if t.right[i] {
+				line.WriteString(gap + cell)
+			} else {
+				line.WriteString(cell + gap)
+			}
+		}
+		if _, err := fmt.Fprintln(w, strings.TrimRight(line.String(), " ")); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *aTable) widths() []int {
+	widths := make([]int, len(t.right))
+	for _, row := range t.rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], runewidth.StringWidth(cell))
+		}
+	}
+	total := 2 * (len(widths) - 1)
+	for _, w := range widths {
+		total += w
+	}
+	widths[givingWay] = max(8, widths[givingWay]-max(0, total-tableWidth))
+	return widths
+}
+
+// placedTable shows where each observation was placed.
+func placedTable(t *timeline.Timeline) *aTable {
+	table := &aTable{right: []bool{true, false, true, true, true, true, false}}
+	table.add("no", "what", "distance", "video", "true time", "±", "basis")
+	for _, o := range t.Observations {
+		table.add(
+			fmt.Sprint(o.Number), oneLine(whatOf(o)), distanceOf(o, t), videoOf(o.Video),
+			trueTimeOf(o, t), spanOf(o.Uncertainty), basisOf(o),
+		)
+	}
+	return table
+}
+
+func whatOf(o timeline.Observation) string {
+	if o.Entry == nil {
+		return ""
+	}
+	if o.Entry.What.Text != "" {
+		return o.Entry.What.Text
+	}
+	if o.Entry.What.Key != "" {
+		return english().Kind(o.Entry.What.Key)
+	}
+	return o.Entry.Note
+}
+
+func distanceOf(o timeline.Observation, t *timeline.Timeline) string {
+	if o.Distance == nil {
+		return "–"
+	}
+	return o.Distance.Format(t.Sheet.Job.Units, '.')
+}
+
+func videoOf(v timecode.Video) string { return v.String() }
+
+// trueTimeOf is the clock time alone; a day after the first one is counted.
+func trueTimeOf(o timeline.Observation, t *timeline.Timeline) string {
+	if o.TrueTime == nil {
+		return "–"
+	}
+	text := o.TrueTime.Format(time.TimeOnly)
+	if first, ok := t.TrueTime(0); ok {
+		if days := dayNumber(*o.TrueTime) - dayNumber(first); days != 0 {
+			text += fmt.Sprintf("%+dd", days)
+		}
+	}
+	return text
+}
+
+func dayNumber(t time.Time) int {
+	y, m, d := t.Date()
+	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
+}
+
+// spanOf writes an uncertainty, never smaller than it is.
+func spanOf(d time.Duration) string {
+	s := d.Seconds()
+	switch {
+	case s < 10:
+		return fmt.Sprintf("%.1f s", math.Ceil(s*10)/10)
+	case s < 600:
+		return fmt.Sprintf("%.0f s", math.Ceil(s))
+	}
+	return fmt.Sprintf("%.0f min", math.Ceil(s/60))
+}
+
+func basisOf(o timeline.Observation) string {
+	basis := string(o.Basis)
+	if o.Hidden {
+		basis += ", not shown"
+	}
+	return basis
+}
+
+func english() *words.Language {
+	lang, err := words.For("en")
+	if err != nil {
+		panic(err) // built into the program
+	}
+	return lang
+}
+
+// oneLine shows a cell on one line.
+func oneLine(s string) string { return printable(strings.Join(strings.Fields(s), " ")) }

@@ -1,0 +1,170 @@
+package handover
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"strconv"
+
+	"pushcue/timeline"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/timecode"
+)
+
+// asFilmed is a part of the recording, copied as it is.
+type asFilmed struct {
+	source   Source
+	name     string // in the handover
+	key      string
+	size     int64
+	from, to timecode.Video
+	todo     bool
+}
+
+// givesAsFilmed reports whether the customer gets the untouched recording: not
+// where part of it was left out on purpose.
+func (m *maker) givesAsFilmed() bool {
+	r := m.job.Sheet.Recording
+	return r.ShowFrom == nil && r.ShowTo == nil && !r.DropSound
+}
+
+// planAsFilmed names the copies and finds out which are there.
+func (m *maker) planAsFilmed(ctx context.Context) error {
+	m.asFilmed = nil
+	if !m.givesAsFilmed() {
+		return nil
+	}
+	names := make([]string, len(m.job.Videos))
+	for i, v := range m.job.Videos {
+		names[i] = sourceName(path.Base(v.Name))
+	}
+	for i, name := range distinct(names) {
+		v := m.job.Videos[i]
+		p := m.placed.Timeline.Recording.Parts[i]
+		info, err := os.Stat(v.Path)
+		if err != nil {
+			return unreadableSource(v, err)
+		}
+		a := asFilmed{
+			source: v, name: path.Join("as-filmed", name), key: keyOf("as filmed", m.sourceOf[v.Path]), size: info.Size(),
+			from: p.Start, to: p.Start.Add(p.Duration),
+		}
+		have, err := m.folder.has(ctx, a.name, a.key)
+		if err != nil {
+			return err
+		}
+		a.todo = !have && m.wants["video"]
+		m.asFilmed = append(m.asFilmed, a)
+		if a.todo && a.size >= m.limit() {
+			m.warnings = append(m.warnings, timeline.Warning{
+				Code: "file-large", Text: fmt.Sprintf("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
+				Hint: "use a drive formatted as exFAT",
+			})
+		}
+	}
+	return nil
+}
+
+func (m *maker) asFilmedTodo() []asFilmed {
+	var todo []asFilmed
+	for _, a := range m.asFilmed {
+		if a.todo {
+			todo = append(todo, a)
+		}
+	}
+	return todo
+}
+
+// copyAsFilmed copies the recording, byte by byte, and compares sums.
+func (m *maker) copyAsFilmed(ctx context.Context) error {
+	todo := m.asFilmedTodo()
+	var total, done int64
+	for _, a := range todo {
+		total += a.size
+	}
+	if len(todo) > 0 {
+		m.progress.Step("copying the recording as filmed", float64(total))
+	}
+	for i, a := range todo {
+		tmp := filepath.Join(m.tmp, "filmed"+strconv.Itoa(i))
+		sum, err := copyFile(ctx, a.source, tmp, func(n int) {
+			done += int64(n)
+			m.progress.Advance(float64(done))
+		})
+		if err != nil {
+			return err
+		}
+		if sum != m.sourceOf[a.source.Path] {
+			return fault.Of(fault.Fault{File: a.source.Name, Text: "gave other bytes when it was read a second time", Hint: "the disk or the card may be failing: copy the file to another one and try again"})
+		}
+		if err := m.folder.publish(ctx, piece{name: a.name, key: a.key, tmp: tmp}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// copyFile copies a source and returns the sum of what was read.
+func copyFile(ctx context.Context, from Source, to string, read func(int)) (string, error) {
+	in, err := os.Open(from.Path)
+	if err != nil {
+		return "", unreadableSource(from, err)
+	}
+	defer in.Close()
+	out, err := os.Create(to)
+	if err != nil {
+		return "", writing(to, err)
+	}
+	defer out.Close()
+	h := sha256.New()
+	buffer := make([]byte, 1<<20)
+	for {
+		if err := ctx.Err(); err != nil {
+			return "", err
+		}
+		n, err := in.Read(buffer)
+		h.Write(buffer[:n])
+		if _, errOut := out.Write(buffer[:n]); errOut != nil {
+			return "", writing(to, errOut)
+		}
+		read(n)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return "", unreadableSource(from, err)
+		}
+	}
+	if err := out.Sync(); err != nil {
+		return "", writing(to, err)
+	}
+	return hex.EncodeToString(h.Sum(nil)), writing(to, out.Close())
+}
+
+// sumSources takes the sums of all sources: what is made depends on them.
+func (m *maker) sumSources(ctx context.Context) error {
+	m.sourceOf = map[string]string{}
+	var total, done int64
+	for _, s := range m.job.sources() {
+		if info, err := os.Stat(s.Path); err == nil {
+			total += info.Size()
+		}
+	}
+	m.progress.Step("taking the sums of the sources", float64(total))
+	for _, s := range m.job.sources() {
+		sum, err := m.sums.sum(ctx, s, func(n int) {
+			done += int64(n)
+			m.progress.Advance(float64(done))
+		})
+		if err != nil {
+			return err
+		}
+		m.sourceOf[s.Path] = sum
+	}
+	return nil
+}

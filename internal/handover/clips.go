@@ -1,0 +1,87 @@
+package handover
+
+import (
+	"context"
+	"strconv"
+	"sync"
+
+	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/timecode"
+)
+
+// A cut is a run of frames copied out of a video as it is, without encoding anew.
+// A key frame stands at its start and right behind its end.
+type cut struct {
+	tmp   string
+	from  timecode.Video // in the video it is taken from
+	long  timecode.Video // to the end of its last frame
+	count int            // frames; 0: to the end
+}
+
+// copyOut makes the cuts, two at a time: each is a process that mostly waits.
+func copyOut(ctx context.Context, tools *ffmpeg.Tools, video string, cuts []cut, done func(int)) error {
+	var count sync.Mutex
+	finished := 0
+	return sideBySide(ctx, len(cuts), 2, func(ctx context.Context, i int) error {
+		if err := cuts[i].do(ctx, tools, video); err != nil {
+			return err
+		}
+		count.Lock()
+		defer count.Unlock()
+		finished++
+		done(finished)
+		return nil
+	})
+}
+
+func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
+	in := ffmpeg.Input(video, ff.KwArgs{"ss": seconds(c.from)})
+	// Packets ahead of the start are left out, not hidden: some players show what
+	// is hidden.
+	how := ff.KwArgs{
+		"c": "copy", "copypriorss": "0", "f": "mp4", "movflags": "+faststart", "video_track_timescale": "90000",
+		"map_metadata": "-1", "map_chapters": "-1",
+	}
+	if c.count > 0 {
+		how["frames:v"] = strconv.Itoa(c.count)
+		how["t"] = seconds(c.long)
+	}
+	out := ffmpeg.Output([]*ff.Stream{in.Get("v:0"), in.Get("a?")}, c.tmp, how)
+	if _, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}}); err != nil {
+		return err
+	}
+	if c.count == 0 {
+		return nil
+	}
+	return holds(ctx, tools, c.tmp, int64(c.count))
+}
+
+// sideBySide calls do for 0 … n-1, some at once, and stops at the first error.
+func sideBySide(ctx context.Context, n, atOnce int, do func(context.Context, int) error) error {
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	next := make(chan int)
+	var wait sync.WaitGroup
+	for range min(atOnce, n) {
+		wait.Go(func() {
+			for i := range next {
+				if err := do(ctx, i); err != nil {
+					stop(err)
+				}
+			}
+		})
+	}
+feed:
+	for i := range n {
+		select {
+		case next <- i:
+		case <-ctx.Done():
+			break feed
+		}
+	}
+	close(next)
+	wait.Wait()
+	return context.Cause(ctx)
+}

@@ -1,0 +1,104 @@
+package handover
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+
+	"pushcue/timeline"
+)
+
+const timelineName = "timeline.json"
+
+// Document is the timeline for programs, before anything was made of it.
+func (p *Placed) Document() *timeline.Document {
+	d := p.Timeline.Document()
+	d.Warnings = documentWarnings(p.Warnings)
+	return d
+}
+
+func documentWarnings(ws []timeline.Warning) []timeline.DocumentWarning {
+	out := make([]timeline.DocumentWarning, len(ws))
+	for i, w := range ws {
+		out[i] = timeline.DocumentWarning{Code: w.Code, Text: w.Text}
+		if w.Row != 0 {
+			out[i].Row = &w.Row
+		}
+		if w.Hint != "" {
+			out[i].Hint = &w.Hint
+		}
+	}
+	return out
+}
+
+// writeTimeline writes timeline.json: it names only files that are there.
+func (m *maker) writeTimeline(ctx context.Context) error {
+	d := m.placed.Timeline.Document()
+	d.Warnings = documentWarnings(m.warnings)
+	for i := range d.Recording.Parts {
+		sum := m.sourceOf[m.job.Videos[i].Path]
+		d.Recording.Parts[i].SHA256 = &sum
+	}
+	d.Handover = m.made()
+	m.nameMade(d)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(d); err != nil {
+		return err
+	}
+	return m.folder.text(ctx, timelineName, b.Bytes())
+}
+
+// made lists the videos and what goes with them.
+func (m *maker) made() *timeline.DocumentHandover {
+	h := &timeline.DocumentHandover{
+		VideoOffset: m.placed.Timeline.ShowFrom.Seconds(),
+		Videos:      []timeline.DocumentVideo{}, Subtitles: []string{}, AsFilmed: []timeline.DocumentAsFilmed{},
+	}
+	for _, v := range m.videos {
+		h.Videos = append(h.Videos, timeline.DocumentVideo{File: v.name, From: v.from.Seconds()})
+	}
+	if len(h.Videos) > 0 {
+		h.Video = &h.Videos[0].File
+	}
+	h.Subtitles = append(h.Subtitles, m.sidecars...)
+	for _, a := range m.asFilmed {
+		if !m.isThere(a.name) {
+			continue
+		}
+		subtitles := []string{}
+		if name := beside(a.name, ".srt"); m.isThere(name) {
+			subtitles = append(subtitles, name)
+		}
+		h.AsFilmed = append(h.AsFilmed, timeline.DocumentAsFilmed{File: a.name, From: a.from.Seconds(), Subtitles: subtitles})
+	}
+	return h
+}
+
+// nameMade gives each observation its still and its clip.
+func (m *maker) nameMade(d *timeline.Document) {
+	still, clip := map[int]string{}, map[int]string{}
+	for _, w := range m.stills {
+		if name := stillName(w.base); m.isThere(name) {
+			still[w.observation.Number] = name
+		}
+	}
+	for _, c := range m.clips {
+		if m.isThere(c.name) && !c.excerpt.End {
+			clip[c.excerpt.Observation] = c.name
+		}
+	}
+	for i := range d.Observations {
+		o := &d.Observations[i]
+		if name, ok := still[o.Number]; ok {
+			o.Still = &name
+		}
+		if name, ok := clip[o.Number]; ok {
+			o.Clip = &name
+		}
+	}
+}
+
+func (m *maker) isThere(name string) bool { return m.folder.wanted[name] != "" }

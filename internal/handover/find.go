@@ -1,0 +1,229 @@
+package handover
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"sort"
+	"strings"
+
+	"pushcue/timeline/fault"
+)
+
+// Endings of recordings and of logs, as they are looked for in a job folder.
+var (
+	videoEndings = []string{
+		".mp4", ".m4v", ".mov", ".3gp", ".3g2", ".avi", ".mkv", ".webm", ".ts", ".mts", ".m2ts",
+		".mpg", ".mpeg", ".vob", ".mod", ".asf", ".wmv", ".flv", ".dv", ".mxf",
+	}
+	logEndings = []string{".csv", ".tsv", ".txt", ".xlsx"}
+)
+
+// isOurs names the folders of a job that never hold a part of the recording.
+func isOurs(folder string) bool {
+	return slices.Contains([]string{outName, buyerName, workName, "spoken", "photos"}, strings.ToLower(folder))
+}
+
+func hasEnding(name string, endings []string) bool {
+	return slices.Contains(endings, strings.ToLower(filepath.Ext(name)))
+}
+
+// findVideos takes the parts from the command line, else from the job sheet, else
+// the folder's own by name.
+func (j *Job) findVideos(a Ask) error {
+	var faults fault.List
+	switch {
+	case len(a.Videos) > 0:
+		for _, file := range a.Videos {
+			s, err := j.given(file)
+			if err != nil {
+				return err
+			}
+			j.Videos = append(j.Videos, s)
+		}
+	case len(j.Sheet.Recording.Files) > 0:
+		for _, file := range j.Sheet.Recording.Files {
+			j.Videos = append(j.Videos, j.source(file))
+		}
+	default:
+		names, err := namesIn(j.Dir, videoEndings)
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
+			j.Videos = append(j.Videos, j.source(name))
+		}
+	}
+	if len(j.Videos) == 0 {
+		return fault.Of(fault.Fault{
+			File: j.Dir, Text: "holds no recording",
+			Hint: "put the video files into it, or name them in job.toml under [recording] as files = [\"…\"]",
+		})
+	}
+	seen := map[string]bool{}
+	for _, s := range j.Videos {
+		if err := readable(s.Path); err != nil {
+			faults = append(faults, fault.Fault{File: s.Name, Text: "the recording can't be read: " + err.Error(), Hint: "check the name; it counts from the job folder"})
+		} else if seen[resolved(s.Path)] {
+			faults = append(faults, fault.Fault{File: s.Name, Text: "is named twice as a part of the recording", Hint: "name each part once, in the order in which they were filmed"})
+		}
+		seen[resolved(s.Path)] = true
+	}
+	return faults.Err()
+}
+
+// findLog takes the log from the command line, else from the job sheet, else
+// log.csv and its like. A folder with some other table in it is asked about, since
+// a handover without its observations would look like a clean pipe.
+func (j *Job) findLog(a Ask) error {
+	if a.Log != "" {
+		s, err := j.given(a.Log)
+		if err != nil {
+			return err
+		}
+		if err := readable(s.Path); err != nil {
+			return fault.Of(fault.Fault{File: a.Log, Text: "the log can't be read: " + err.Error(), Hint: "check the name"})
+		}
+		j.Log = &s
+		return nil
+	}
+	if j.Sheet.Log.File != "" {
+		return j.named(&j.Log, j.Sheet.Log.File, "log.file")
+	}
+	if a.Path == "" {
+		return nil // only what the command line names is meant
+	}
+	tables, err := namesIn(j.Dir, logEndings)
+	if err != nil {
+		return err
+	}
+	tables = slices.DeleteFunc(tables, func(name string) bool {
+		return name == j.Sheet.Log.Kinds || name == j.Sheet.Distance.Readings
+	})
+	logs := slices.DeleteFunc(slices.Clone(tables), func(name string) bool {
+		return !strings.EqualFold(strings.TrimSuffix(name, filepath.Ext(name)), "log")
+	})
+	others := slices.DeleteFunc(tables, func(name string) bool { return strings.EqualFold(filepath.Ext(name), ".txt") })
+	switch {
+	case len(logs) == 1:
+		s := j.source(logs[0])
+		j.Log = &s
+	case len(logs) > 1:
+		return fault.Of(askWhich(j, logs, "several files could be the log: "))
+	case len(others) > 0:
+		return fault.Of(askWhich(j, others, "no file is named log.csv or its like, but there is "))
+	}
+	return nil
+}
+
+func askWhich(j *Job, names []string, text string) fault.Fault {
+	return fault.Fault{
+		File: j.Dir, Text: text + strings.Join(names, ", "),
+		Hint: fmt.Sprintf("add to job.toml under [log] the line: file = %q", names[0]),
+	}
+}
+
+// namesIn lists the files of a folder that have one of the endings, as people
+// count. Hidden ones are passed over: some systems leave them beside each file.
+func namesIn(dir string, endings []string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, fault.Of(fault.Fault{File: dir, Text: "the folder can't be read: " + plainCause(err), Hint: "check that you may read it"})
+	}
+	var names []string
+	for _, e := range sortedNaturally(entries) {
+		if !strings.HasPrefix(e.Name(), ".") && hasEnding(e.Name(), endings) && isFile(filepath.Join(dir, e.Name())) {
+			names = append(names, e.Name())
+		}
+	}
+	return names, nil
+}
+
+func sortedNaturally(entries []fs.DirEntry) []fs.DirEntry {
+	sort.SliceStable(entries, func(a, b int) bool { return naturalLess(entries[a].Name(), entries[b].Name()) })
+	return entries
+}
+
+func holdsVideo(dir string) bool {
+	names, err := namesIn(dir, videoEndings)
+	return err == nil && len(names) > 0
+}
+
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
+}
+
+// readable opens a file to see that it can be, and says in plain words why not.
+func readable(path string) error {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		return errors.New("it isn't a file")
+	}
+	if err == nil {
+		var f *os.File
+		if f, err = os.Open(path); err == nil {
+			return f.Close()
+		}
+	}
+	return errors.New(plainCause(err))
+}
+
+// plainCause is a system's error without the path, which is named already.
+func plainCause(err error) string {
+	var at *fs.PathError
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "there is no such file"
+	case errors.Is(err, fs.ErrPermission):
+		return "you may not read it"
+	case errors.As(err, &at):
+		return at.Err.Error()
+	}
+	return err.Error()
+}
+
+// resolved is the path behind links, as far as it exists.
+func resolved(path string) string {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		return real
+	}
+	parent := filepath.Dir(path)
+	if parent == path {
+		return path
+	}
+	return filepath.Join(resolved(parent), filepath.Base(path))
+}
+
+// within reports whether path is dir or lies below it.
+func within(path, dir string) bool {
+	rel, err := filepath.Rel(dir, path)
+	return err == nil && filepath.IsLocal(rel)
+}
+
+// shortened names files in faults from the current folder where they lie below it.
+func shortened(err error) error {
+	list, ok := fault.In(err)
+	here, errHere := os.Getwd()
+	if !ok || errHere != nil {
+		return err
+	}
+	for i, f := range list {
+		if rel, err := filepath.Rel(here, f.File); filepath.IsAbs(f.File) && err == nil && filepath.IsLocal(rel) {
+			list[i].File = filepath.ToSlash(rel)
+		}
+	}
+	return list
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}

@@ -1,0 +1,253 @@
+package handover
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/safefile"
+	"pushcue/overlay"
+	"pushcue/timeline"
+	"pushcue/timeline/words"
+)
+
+const forBuyer = "buyer"
+
+// Check refuses options that name what there isn't. Its errors are *Refusal.
+func (o Options) Check() error {
+	for _, kind := range slices.Concat(o.Only, o.Skip) {
+		if !slices.Contains(Kinds, kind) {
+			return &Refusal{Text: fmt.Sprintf("there is no kind of thing to make called %q", kind), Hint: "there are: " + strings.Join(Kinds, ", ")}
+		}
+	}
+	if o.For != "" && o.For != forBuyer {
+		return &Refusal{Text: fmt.Sprintf("a handover can't be made for %q", o.For), Hint: "--for takes: buyer"}
+	}
+	if len(o.wants()) == 0 {
+		return &Refusal{Text: "nothing is left to be made", Hint: "name in --only what you want, and leave --skip out"}
+	}
+	return nil
+}
+
+// wants is the set of kinds to be made.
+func (o Options) wants() map[string]bool {
+	w := map[string]bool{}
+	for _, kind := range Kinds {
+		if (len(o.Only) == 0 || slices.Contains(o.Only, kind)) && !slices.Contains(o.Skip, kind) {
+			w[kind] = true
+		}
+	}
+	return w
+}
+
+// A maker makes the handover of one job.
+type maker struct {
+	tools    *ffmpeg.Tools
+	job      *Job
+	opts     Options
+	wants    map[string]bool // kinds
+	progress Progress
+	folder   *folder
+	tmp      string
+	sums     *sourceSums
+	slow     bool // the table of frames comes from decoding
+
+	placed   *Placed
+	lang     *words.Language
+	base     string            // name of the captioned video, without its ending
+	sourceOf map[string]string // SHA-256 of each source, by path
+	warnings []timeline.Warning
+
+	videoLayout, findingsLayout, stillLayout *overlay.Layout
+	stills                                   []wantedStill
+	clips                                    []wantedClip
+	findings                                 overlay.Findings
+	videoKey, findingsKey                    string
+	videoTodo, findingsTodo                  bool
+	videos                                   []part // of the captioned video as it lies in the handover
+	sidecars                                 []string
+	asFilmed                                 []asFilmed
+}
+
+// Make brings the handover of each job of a visit up to date. ctx stops it at any
+// moment; what was finished by then is kept. Errors are fault.List for inputs
+// that can't be used, *ffmpeg.Error, *Trouble, *Refusal, or ctx's own.
+func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progress) (*Result, error) {
+	if err := o.Check(); err != nil {
+		return nil, err
+	}
+	if p == nil {
+		p = quiet{}
+	}
+	if err := os.MkdirAll(v.Work, 0o755); err != nil {
+		return nil, writing(v.Work, err)
+	}
+	held, err := takeLock(v.Work)
+	if err != nil {
+		return nil, err
+	}
+	defer held.release()
+	tmp, err := freshTemp(v.Work)
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(tmp)
+
+	result := &Result{Out: v.Out}
+	all := map[string]string{}
+	sums := readSourceSums(v.Work)
+	for _, job := range v.Jobs {
+		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, tmp: tmp, sums: sums}
+		if m.folder, err = v.folderOf(job, tmp); err != nil {
+			return nil, err
+		}
+		if err := errors.Join(m.make(ctx), sums.save()); err != nil {
+			if ctx.Err() != nil {
+				return nil, ctx.Err()
+			}
+			return nil, err
+		}
+		m.tell(v, result, all)
+	}
+	return result, v.writeSums(all, tmp)
+}
+
+// freshTemp makes a folder for this run's unfinished files, and clears away what
+// runs that were cut short left.
+func freshTemp(work string) (string, error) {
+	const prefix = "unfinished-"
+	old, err := os.ReadDir(work)
+	if err != nil {
+		return "", writing(work, err)
+	}
+	for _, e := range old {
+		if dir := filepath.Join(work, e.Name()); e.IsDir() && strings.HasPrefix(e.Name(), prefix) {
+			if err := os.RemoveAll(dir); err != nil {
+				return "", writing(dir, err)
+			}
+		}
+	}
+	tmp, err := os.MkdirTemp(work, prefix)
+	return tmp, writing(filepath.Join(work, prefix), err)
+}
+
+// folderOf reads what is known of a job's handover folder.
+func (v *Visit) folderOf(j *Job, tmp string) (*folder, error) {
+	if err := os.MkdirAll(j.work, 0o755); err != nil {
+		return nil, writing(j.work, err)
+	}
+	if err := os.MkdirAll(j.out, 0o755); err != nil {
+		return nil, writing(j.out, err)
+	}
+	r, err := readRecord(filepath.Join(j.work, filepath.Base(v.Out)+".record"), j.out)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.compact(); err != nil {
+		return nil, err
+	}
+	sums := filepath.Join(v.Out, sumsName)
+	closed := func() error {
+		if err := os.Remove(sums); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return writing(sums, err)
+		}
+		return nil
+	}
+	return &folder{out: j.out, tmp: tmp, record: r, wanted: map[string]string{}, closed: closed}, nil
+}
+
+// make brings one job's handover up to date.
+func (m *maker) make(ctx context.Context) error {
+	if err := m.sumSources(ctx); err != nil {
+		return err
+	}
+	if err := m.burnt(ctx); err != nil {
+		return err
+	}
+	for _, step := range []func(context.Context) error{
+		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.folder.clear, m.writeTimeline,
+	} {
+		if err := step(ctx); err != nil {
+			return err
+		}
+	}
+	return m.folder.record.compact()
+}
+
+// burnt places the job and makes what comes out of the recording's pictures. Where
+// the packets of the recording turn out to tell another number of frames than
+// decoding gives, all of it is done once more by what decoding gives.
+func (m *maker) burnt(ctx context.Context) error {
+	for {
+		m.folder.begin()
+		m.progress.Step("reading the recording", 0)
+		var err error
+		if m.placed, err = place(ctx, m.tools, m.job, frames.Options{Decode: m.slow}); err != nil {
+			return err
+		}
+		if err := m.plan(ctx); err != nil {
+			return err
+		}
+		err = m.run(ctx)
+		if !errors.Is(err, errFrames) || m.slow {
+			return err
+		}
+		m.progress.Say(err.Error() + "; its frames are counted by decoding it")
+		m.slow = true
+	}
+}
+
+// tell adds what was done to the visit's result.
+func (m *maker) tell(v *Visit, r *Result, sums map[string]string) {
+	prefix := ""
+	if v.Many {
+		prefix = filepath.Base(m.job.out) + "/"
+	}
+	named := func(names []string) []string {
+		slices.Sort(names)
+		out := make([]string, len(names))
+		for i, n := range names {
+			out[i] = prefix + n
+		}
+		return out
+	}
+	r.Made = append(r.Made, named(m.folder.made)...)
+	r.Kept = append(r.Kept, named(m.folder.kept)...)
+	r.Removed = append(r.Removed, named(m.folder.removed)...)
+	r.Foreign = append(r.Foreign, named(m.folder.foreign)...)
+	r.Warnings = slices.Concat(r.Warnings, m.warnings, m.folder.warnings)
+	r.Placed = append(r.Placed, m.placed)
+	for name, sum := range m.folder.wanted {
+		sums[prefix+name] = sum
+	}
+}
+
+// writeSums writes the list of sums, last of all, unless it says so already.
+func (v *Visit) writeSums(sums map[string]string, tmp string) error {
+	text, err := sumsText(sums)
+	if err != nil {
+		return err
+	}
+	final := filepath.Join(v.Out, sumsName)
+	if old, err := os.ReadFile(final); err == nil && string(old) == string(text) {
+		return nil
+	}
+	waiting := filepath.Join(tmp, sumsName)
+	if err := safefile.WriteBytes(waiting, text); err != nil {
+		return writing(waiting, err)
+	}
+	return writing(final, safefile.Move(waiting, final))
+}
+
+type quiet struct{}
+
+func (quiet) Step(string, float64) {}
+func (quiet) Advance(float64)      {}
+func (quiet) Say(string)           {}

@@ -1,0 +1,233 @@
+package handover
+
+import (
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"pushcue/timeline/fault"
+	"pushcue/timeline/jobsheet"
+)
+
+// An Ask says which job is meant. What Videos, Log and Out name stands in for
+// what a job sheet or the job folder would say.
+type Ask struct {
+	Path     string   // job folder, visit folder or job.toml; "" when Videos says all
+	Videos   []string // parts of the recording, in order
+	Log      string
+	Out      string // the handover folder itself
+	For      string // as Options.For
+	Settings string // folder of the user's settings; "" for none
+}
+
+// Our folders in a job folder. They hold no sources.
+const (
+	outName   = "handover"
+	buyerName = "handover-buyer"
+	workName  = "work"
+)
+
+// Open finds the files of a job, or of each job of a visit. It reads job sheets
+// and folders only. What is missing or ambiguous is a fault.List.
+func Open(ctx context.Context, a Ask) (*Visit, error) {
+	dir, sheet, err := locate(a)
+	if err != nil {
+		return nil, err
+	}
+	v := &Visit{Dir: dir, Out: filepath.Join(dir, outName), Work: filepath.Join(dir, workName)}
+	if a.For == forBuyer {
+		v.Out = filepath.Join(dir, buyerName)
+	}
+	if a.Out != "" {
+		if v.Out, err = filepath.Abs(a.Out); err != nil {
+			return nil, err
+		}
+		// Beside it, since the job folder may be one that can't be written to.
+		v.Work = v.Out + "-" + workName
+	}
+	if isFile(filepath.Join(dir, jobsheet.VisitFile)) && (sheet == "" || filepath.Base(sheet) == jobsheet.VisitFile) {
+		err = v.openVisit(ctx, a)
+	} else {
+		var job *Job
+		if job, err = openJob(ctx, a, dir, sheet); err == nil {
+			job.out, job.work = v.Out, v.Work
+			v.Jobs = []*Job{job}
+		}
+	}
+	if err != nil {
+		return nil, shortened(err)
+	}
+	return v, v.keepApart()
+}
+
+// locate tells the job's folder and its sheet, "" for the usual one.
+func locate(a Ask) (dir, sheet string, err error) {
+	if a.Path == "" {
+		dir, err = os.Getwd()
+		return dir, "", err
+	}
+	path, err := filepath.Abs(a.Path)
+	if err != nil {
+		return "", "", err
+	}
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", "", fault.Of(fault.Fault{File: a.Path, Text: "there is no such job folder or job sheet", Hint: "check the name; `pushcue new` makes a job folder"})
+	case err != nil:
+		return "", "", fault.Of(fault.Fault{File: a.Path, Text: "can't be opened: " + plainCause(err), Hint: "check that you may read it"})
+	case info.IsDir():
+		return path, "", nil
+	case strings.EqualFold(filepath.Ext(path), ".toml"):
+		return filepath.Dir(path), path, nil
+	}
+	return "", "", fault.Of(fault.Fault{
+		File: a.Path, Text: "is neither a job folder nor a job.toml",
+		Hint: "name the folder that holds the recording, or give the recording with --video and the log with --log",
+	})
+}
+
+// openVisit opens each folder of the visit that holds a job sheet or a recording.
+func (v *Visit) openVisit(ctx context.Context, a Ask) error {
+	if len(a.Videos) > 0 || a.Log != "" {
+		return &Refusal{Text: "--video and --log belong to one job, and this is a visit of several", Hint: "name the job's own folder"}
+	}
+	v.Many = true
+	entries, err := os.ReadDir(v.Dir)
+	if err != nil {
+		return err
+	}
+	var faults fault.List
+	for _, e := range sortedNaturally(entries) {
+		dir := filepath.Join(v.Dir, e.Name())
+		if !e.IsDir() || isOurs(e.Name()) || !(isFile(filepath.Join(dir, jobsheet.JobFile)) || holdsVideo(dir)) {
+			continue
+		}
+		job, err := openJob(ctx, a, dir, "")
+		if list, ok := fault.In(err); ok {
+			faults = append(faults, list...)
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		name := sourceName(job.Name)
+		job.out, job.work = filepath.Join(v.Out, name), filepath.Join(v.Work, name)
+		v.Jobs = append(v.Jobs, job)
+	}
+	if len(v.Jobs) == 0 && len(faults) == 0 {
+		return fault.Of(fault.Fault{File: v.Dir, Text: "the visit holds no job folder", Hint: "put each push into a folder of its own, with its recording and its log"})
+	}
+	return faults.Err()
+}
+
+// keepApart refuses a handover folder in which our files would stand among the
+// sources or take their names.
+func (v *Visit) keepApart() error {
+	out := resolved(v.Out)
+	refuse := func(what string) error {
+		return &Refusal{Text: v.Out + " holds " + what + ", so the handover can't be written there", Hint: "name a new folder with --out"}
+	}
+	for _, j := range v.Jobs {
+		if out == resolved(j.Dir) && isFile(filepath.Join(j.Dir, jobsheet.JobFile)) {
+			return refuse("the job sheet")
+		}
+		for _, s := range j.sources() {
+			if within(resolved(filepath.Dir(s.Path)), out) {
+				return refuse(s.Name)
+			}
+		}
+	}
+	return nil
+}
+
+func (j *Job) sources() []Source {
+	all := slices.Clone(j.Videos)
+	for _, s := range []*Source{j.Log, j.Kinds, j.Readings} {
+		if s != nil {
+			all = append(all, *s)
+		}
+	}
+	return all
+}
+
+// openJob finds the files of one job.
+func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
+	place := jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}
+	sheets, err := jobsheet.Find(ctx, place, openFile)
+	if err != nil {
+		return nil, err
+	}
+	j := &Job{Name: filepath.Base(dir), Dir: dir}
+	if j.Sheet, err = jobsheet.Read(sheets); err != nil {
+		return nil, err
+	}
+	var faults fault.List
+	take := func(err error) error {
+		list, ok := fault.In(err)
+		faults = append(faults, list...)
+		if ok {
+			return nil
+		}
+		return err
+	}
+	err = errors.Join(
+		take(j.findVideos(a)),
+		take(j.findLog(a)),
+		take(j.named(&j.Kinds, j.Sheet.Log.Kinds, "log.kinds")),
+		take(j.named(&j.Readings, j.Sheet.Distance.Readings, "distance.readings")),
+	)
+	if err != nil {
+		return nil, err
+	}
+	return j, faults.Err()
+}
+
+func openFile(path string) (io.ReadCloser, error) { return os.Open(path) }
+
+// named opens what a key of the job sheet names.
+func (j *Job) named(into **Source, file, key string) error {
+	if file == "" {
+		return nil
+	}
+	s := j.source(file)
+	if err := readable(s.Path); err != nil {
+		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: "can't be read: " + err.Error(), Hint: "check the name; it counts from the job folder"})
+	}
+	*into = &s
+	return nil
+}
+
+func (j *Job) sheetName() string {
+	if j.Sheet.File != "" {
+		return j.Sheet.File
+	}
+	return jobsheet.JobFile
+}
+
+// source is a file named by the job sheet.
+func (j *Job) source(file string) Source {
+	path := filepath.FromSlash(file)
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(j.Dir, path)
+	}
+	return Source{Path: filepath.Clean(path), Name: filepath.ToSlash(file)}
+}
+
+// given is a file named on the command line.
+func (j *Job) given(file string) (Source, error) {
+	path, err := filepath.Abs(file)
+	if err != nil {
+		return Source{}, err
+	}
+	name := filepath.Base(path)
+	if rel, err := filepath.Rel(j.Dir, path); err == nil && filepath.IsLocal(rel) {
+		name = filepath.ToSlash(rel)
+	}
+	return Source{Path: path, Name: name}, nil
+}

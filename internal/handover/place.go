@@ -1,0 +1,111 @@
+package handover
+
+import (
+	"context"
+	"os"
+	"slices"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/timecode"
+)
+
+// Place reads a job's recording, log and readings, and places the log on the
+// recording. It writes nothing. Inputs that can't be used are a fault.List.
+func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job) (*Placed, error) {
+	return place(ctx, tools, j, frames.Options{})
+}
+
+func place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o frames.Options) (*Placed, error) {
+	in := timeline.Input{Sheet: j.Sheet}
+	// The log is read first: what is wrong with it is told at once, not after a long
+	// recording has been looked through.
+	var faults fault.List
+	var err error
+	if in.Log, err = j.readLog(ctx); err != nil {
+		list, ok := fault.In(err)
+		if !ok {
+			return nil, err
+		}
+		faults = append(faults, list...)
+	}
+	readings, err := j.readReadings(ctx)
+	if err != nil {
+		list, ok := fault.In(err)
+		if !ok {
+			return nil, err
+		}
+		faults = append(faults, list...)
+	}
+	if len(faults) > 0 {
+		return nil, shortened(faults)
+	}
+	paths, names := make([]string, len(j.Videos)), make([]string, len(j.Videos))
+	for i, v := range j.Videos {
+		paths[i], names[i] = v.Path, v.Name
+	}
+	p := &Placed{Job: j}
+	if p.Recording, err = frames.Open(ctx, tools, paths, names, o); err != nil {
+		return nil, err
+	}
+	in.Recording = p.Recording.Timeline()
+	var warnings []timeline.Warning
+	if readings != nil {
+		if in.Readings, warnings, err = onRecording(ctx, readings, in); err != nil {
+			return nil, shortened(err)
+		}
+	}
+	if p.Timeline, err = timeline.Resolve(ctx, in); err != nil {
+		return nil, shortened(err)
+	}
+	p.Warnings = append(slices.Clone(p.Timeline.Warnings), warnings...)
+	return p, nil
+}
+
+func (j *Job) logOptions(file string) fieldlog.Options {
+	s := j.Sheet
+	return fieldlog.Options{
+		File: file,
+		Date: timecode.Date(s.Job.Date), Zone: s.Job.Zone,
+		Dates: timecode.DateOrder(s.Log.Dates), Decimal: s.Log.Decimal, Charset: s.Log.Charset,
+		Unit: s.Job.Units, Columns: s.Log.Columns,
+	}
+}
+
+func (j *Job) readLog(ctx context.Context) (*fieldlog.Log, error) {
+	if j.Log == nil {
+		return nil, nil
+	}
+	o := j.logOptions(j.Log.Name)
+	if j.Kinds != nil {
+		f, err := os.Open(j.Kinds.Path)
+		if err != nil {
+			return nil, unreadableSource(*j.Kinds, err)
+		}
+		defer f.Close()
+		if o.Kinds, err = fieldlog.ReadKinds(ctx, f, j.logOptions(j.Kinds.Name)); err != nil {
+			return nil, err
+		}
+	}
+	f, err := os.Open(j.Log.Path)
+	if err != nil {
+		return nil, unreadableSource(*j.Log, err)
+	}
+	defer f.Close()
+	return fieldlog.Read(ctx, f, o)
+}
+
+func (j *Job) readReadings(ctx context.Context) (*fieldlog.Readings, error) {
+	if j.Readings == nil {
+		return nil, nil
+	}
+	f, err := os.Open(j.Readings.Path)
+	if err != nil {
+		return nil, unreadableSource(*j.Readings, err)
+	}
+	defer f.Close()
+	return fieldlog.ReadReadings(ctx, f, j.logOptions(j.Readings.Name))
+}

@@ -1,0 +1,261 @@
+package handover
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+
+	"pushcue/internal/manifest"
+	"pushcue/internal/safefile"
+	"pushcue/timeline"
+	"pushcue/timeline/timecode"
+)
+
+// A folder is a handover folder being brought up to date: what is wanted in it,
+// what was found, and the record of what is ours. Files come into it by publish
+// alone, and leave it by clear alone.
+type folder struct {
+	out    string
+	tmp    string // beside it, on the same disk: where files wait until they are whole
+	record *record
+
+	wanted map[string]string // SHA-256 by name
+	closed func() error      // undoes the list of sums before the first change
+
+	made, kept, removed, foreign []string
+	warnings                     []timeline.Warning
+}
+
+// begin forgets what was found and done so far.
+func (f *folder) begin() {
+	f.wanted = map[string]string{}
+	f.made, f.kept, f.removed, f.foreign, f.warnings = nil, nil, nil, nil, nil
+}
+
+// A piece is a finished file that waits for its name in the handover.
+type piece struct {
+	name   string         // in the handover, forward slashes
+	key    string         // the sum of all that it was made of
+	tmp    string         // where it waits
+	pieces int            // how many files were made of the key, where more than one
+	at     timecode.Video // of a still: the frame it shows
+}
+
+// keyOf is the sum of all that something is made of. recipe changes whenever the
+// same inputs come to give another file.
+func keyOf(parts ...any) string {
+	const recipe = 1
+	h := sha256.New()
+	e := json.NewEncoder(h)
+	for _, p := range append([]any{recipe}, parts...) {
+		if err := e.Encode(p); err != nil {
+			panic(err) // only our own plain values go in
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+func sumOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+// has reports whether name lies in the handover just as we would make it of key.
+// A file that isn't ours counts as there: it is left alone, and named.
+func (f *folder) has(ctx context.Context, name, key string) (bool, error) {
+	c, sum, err := f.record.condition(ctx, name)
+	switch {
+	case err != nil:
+		return false, err
+	case c == foreign:
+		f.leaveAlone(name, sum)
+		return true, nil
+	case c == current && f.record.files[name].Key == key:
+		f.keep(name, sum)
+		return true, nil
+	}
+	return false, nil
+}
+
+func (f *folder) keep(name, sum string) {
+	if f.wanted[name] == "" {
+		f.kept = append(f.kept, name)
+	}
+	f.wanted[name] = sum
+}
+
+// leaveAlone names a file that stands where one of ours would.
+func (f *folder) leaveAlone(name, sum string) {
+	if slices.Contains(f.foreign, name) {
+		return
+	}
+	f.foreign = append(f.foreign, name)
+	if sum != "" {
+		f.wanted[name] = sum
+	}
+	f.warnings = append(f.warnings, timeline.Warning{
+		Code: "file-changed", Open: true,
+		Text: name + " was changed or put there by somebody, and is left as it is",
+		Hint: "to have it made anew, delete it and run again",
+	})
+}
+
+// publish gives finished files their names: first the record tells of them, then
+// they are moved into place, so that whatever lies there is known to be ours.
+func (f *folder) publish(ctx context.Context, pieces ...piece) error {
+	entries := make([]entry, 0, len(pieces))
+	moves := make([]piece, 0, len(pieces))
+	for _, p := range pieces {
+		c, before, err := f.record.condition(ctx, p.name)
+		if err != nil {
+			return err
+		}
+		if c == foreign {
+			f.leaveAlone(p.name, before)
+			continue
+		}
+		sums, size, err := manifest.SumFile(ctx, p.tmp, []manifest.Algorithm{manifest.SHA256}, nil)
+		if err != nil {
+			return err
+		}
+		if size == 0 {
+			return fmt.Errorf("%s came out empty", p.name)
+		}
+		entries = append(entries, entry{Path: p.name, Key: p.key, Pieces: p.pieces, At: p.at, SHA256: sums[manifest.SHA256], Before: before})
+		moves = append(moves, p)
+	}
+	if len(moves) == 0 {
+		return nil
+	}
+	if err := errors.Join(f.closed(), f.record.note(entries...)); err != nil {
+		return err
+	}
+	for i, p := range moves {
+		if err := f.place(p.name, p.tmp); err != nil {
+			return err
+		}
+		e := entries[i]
+		if info, err := os.Stat(f.path(p.name)); err == nil {
+			e.Size, e.ModTime, e.Before = info.Size(), info.ModTime().UnixNano(), ""
+		}
+		f.record.keep(e)
+		f.wanted[p.name] = e.SHA256
+		f.made = append(f.made, p.name)
+		f.kept = slices.DeleteFunc(f.kept, func(name string) bool { return name == p.name })
+	}
+	return nil
+}
+
+func (f *folder) path(name string) string { return filepath.Join(f.out, filepath.FromSlash(name)) }
+
+// place moves a whole file to its name.
+func (f *folder) place(name, tmp string) error {
+	final := f.path(name)
+	if err := os.MkdirAll(filepath.Dir(final), 0o755); err != nil {
+		return writing(final, err)
+	}
+	return writing(final, safefile.Move(tmp, final))
+}
+
+// text brings a small file up to date; what it says already is kept.
+func (f *folder) text(ctx context.Context, name string, data []byte) error {
+	hexSum := sumOf(data)
+	c, found, err := f.record.condition(ctx, name)
+	if err != nil {
+		return err
+	}
+	if c != missing && found == hexSum {
+		if c == foreign { // the same bytes: whoever wrote it, it is what we want
+			if err := f.record.note(entry{Path: name, Key: hexSum, SHA256: hexSum}); err != nil {
+				return err
+			}
+		}
+		f.keep(name, hexSum)
+		return nil
+	}
+	tmp := filepath.Join(f.tmp, hexSum)
+	if err := safefile.WriteBytes(tmp, data); err != nil {
+		return writing(tmp, err)
+	}
+	return f.publish(ctx, piece{name: name, key: hexSum, tmp: tmp})
+}
+
+// clear removes what we wrote earlier, is no longer wanted, and nobody changed.
+// What else lies in the folder is named.
+func (f *folder) clear(ctx context.Context) error {
+	for _, name := range f.record.under("") {
+		if _, ok := f.wanted[name]; ok || slices.Contains(f.foreign, name) || name == sumsName {
+			continue
+		}
+		c, _, err := f.record.condition(ctx, name)
+		switch {
+		case err != nil:
+			return err
+		case c == foreign:
+			f.foreign = append(f.foreign, name)
+			f.warnings = append(f.warnings, timeline.Warning{
+				Code: "file-outdated", Open: true,
+				Text: name + " belongs to an earlier state of the job, but was changed by somebody, and is left as it is",
+				Hint: "move it out of the handover, or delete it",
+			})
+			continue
+		case c != missing:
+			if err := f.remove(name); err != nil {
+				return err
+			}
+			f.removed = append(f.removed, name)
+		}
+		if err := f.record.note(entry{Path: name, Gone: true}); err != nil {
+			return err
+		}
+	}
+	return f.nameStrangers()
+}
+
+func (f *folder) remove(name string) error {
+	if err := f.closed(); err != nil {
+		return err
+	}
+	if err := os.Remove(f.path(name)); err != nil {
+		return writing(f.path(name), err)
+	}
+	for dir := path.Dir(name); dir != "."; dir = path.Dir(dir) {
+		if os.Remove(f.path(dir)) != nil {
+			break // not empty
+		}
+	}
+	return nil
+}
+
+// nameStrangers names the files in the handover that we know nothing of.
+func (f *folder) nameStrangers() error {
+	return filepath.WalkDir(f.out, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			if errors.Is(err, fs.ErrNotExist) {
+				return nil
+			}
+			return err
+		}
+		rel, err := filepath.Rel(f.out, path)
+		if err != nil || d.IsDir() {
+			return err
+		}
+		name := filepath.ToSlash(rel)
+		if _, ok := f.wanted[name]; ok || name == sumsName || slices.Contains(f.foreign, name) {
+			return nil
+		}
+		f.foreign = append(f.foreign, name)
+		f.warnings = append(f.warnings, timeline.Warning{
+			Code: "file-foreign", Text: name + " isn't ours; it is left as it is and stands in no list of sums",
+		})
+		return nil
+	})
+}

@@ -1,0 +1,177 @@
+package handover
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"pushcue/frames"
+	"pushcue/internal/safefile"
+	"pushcue/overlay"
+	"pushcue/timeline/timecode"
+)
+
+// run makes what comes out of the recording's pictures: with a burn, all of it in
+// one run of ffmpeg; without, stills by seeking.
+func (m *maker) run(ctx context.Context) error {
+	if err := m.checkRoom(); err != nil {
+		return err
+	}
+	if !m.videoTodo && !m.findingsTodo {
+		if err := m.fetchStills(ctx); err != nil {
+			return err
+		}
+		return m.cutClips(ctx, m.folder.path(findingsName))
+	}
+	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder}
+	var err error
+	if m.videoTodo {
+		if b.video, err = m.encodeVideo(); err != nil {
+			return err
+		}
+	}
+	if m.findingsTodo {
+		if b.findings, err = m.encodeFindings(); err != nil {
+			return err
+		}
+	}
+	if wants := m.wantedStills(); len(wants) > 0 {
+		b.picker = m.placed.Recording.NewPicker(wants, m.tmp)
+		b.still = func(s frames.Still) error { return m.takeStill(ctx, s) }
+	}
+	t := m.placed.Timeline
+	total := t.ShowTo
+	if b.video != nil {
+		total = t.ShowTo - t.ShowFrom
+	}
+	m.progress.Step("burning captions", total.Seconds())
+	if err := b.do(ctx, m.tools, func(at timecode.Video) { m.progress.Advance(at.Seconds()) }); err != nil {
+		return err
+	}
+	if b.video != nil {
+		if err := m.publishVideo(ctx, b.video.tmp); err != nil {
+			return err
+		}
+	}
+	if b.findings == nil {
+		return m.cutClips(ctx, m.folder.path(findingsName))
+	}
+	// Clips are cut from the file while it still waits: its name may be taken by a
+	// file that isn't ours.
+	if err := m.cutClips(ctx, b.findings.tmp); err != nil {
+		return err
+	}
+	return m.folder.publish(ctx, piece{name: findingsName, key: m.findingsKey, tmp: b.findings.tmp})
+}
+
+func (m *maker) fetchStills(ctx context.Context) error {
+	wants := m.wantedStills()
+	if len(wants) == 0 {
+		return nil
+	}
+	m.progress.Step("taking stills", float64(len(wants)))
+	taken := 0
+	return frames.Fetch(ctx, m.tools, m.placed.Recording, wants, m.tmp, func(s frames.Still) error {
+		taken++
+		m.progress.Advance(float64(taken))
+		return m.takeStill(ctx, s)
+	})
+}
+
+func (m *maker) cutClips(ctx context.Context, from string) error {
+	var cuts []cut
+	var pieces []piece
+	for i, c := range m.clips {
+		if !c.todo {
+			continue
+		}
+		tmp := filepath.Join(m.tmp, fmt.Sprintf("clip%d.mp4", i))
+		rec := m.placed.Recording
+		long := rec.Frame(c.excerpt.Last).Until - rec.Frame(c.excerpt.First).At
+		cuts = append(cuts, cut{tmp: tmp, from: c.excerpt.From, long: long, count: c.excerpt.Count})
+		pieces = append(pieces, piece{name: c.name, key: c.key, tmp: tmp})
+	}
+	if len(cuts) == 0 {
+		return nil
+	}
+	m.progress.Step("cutting clips", float64(len(cuts)))
+	if err := copyOut(ctx, m.tools, from, cuts, func(n int) { m.progress.Advance(float64(n)) }); err != nil {
+		return err
+	}
+	return m.folder.publish(ctx, pieces...)
+}
+
+func (m *maker) encodeVideo() (*encode, error) {
+	t := m.placed.Timeline
+	first, last := m.shownFrames()
+	script, err := m.writeScript("video.ass", m.videoLayout.PlaceScript(t.ShowFrom, t.ShowTo))
+	return &encode{
+		tmp: filepath.Join(m.tmp, "video.mp4"), layout: m.videoLayout, script: script, chapters: m.chapters(),
+		first: first, last: last, sound: m.hasSound(),
+	}, err
+}
+
+func (m *maker) encodeFindings() (*encode, error) {
+	script, err := m.writeScript("findings.ass", m.findingsLayout.NotesScript())
+	return &encode{
+		tmp: filepath.Join(m.tmp, "findings.mp4"), layout: m.findingsLayout, script: script,
+		plan: &m.findings, sound: m.hasSound(),
+	}, err
+}
+
+func (m *maker) writeScript(name string, s overlay.Script) (string, error) {
+	path := filepath.Join(m.tmp, name)
+	err := safefile.Write(path, func(w io.Writer) error { _, err := s.WriteTo(w); return err })
+	return path, writing(path, err)
+}
+
+// scriptSum is the sum of a script, which is made while it is written: one of a
+// long recording never stands in memory.
+func scriptSum(s overlay.Script) (string, error) {
+	h := sha256.New()
+	if _, err := s.WriteTo(h); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// checkRoom looks for room on the disk before hours of work are spent. What a run
+// needs is guessed from the recording: the burn may be half as large again, lies
+// on the disk once while it waits, and stills and clips come on top.
+func (m *maker) checkRoom() error {
+	var recording int64
+	for _, v := range m.job.Videos {
+		if info, err := os.Stat(v.Path); err == nil {
+			recording += info.Size()
+		}
+	}
+	var need int64 = 16 << 20
+	if m.videoTodo {
+		need += recording * 3 / 2
+	}
+	if m.findingsTodo {
+		need += recording / 2
+	}
+	for _, a := range m.asFilmedTodo() {
+		need += a.size
+	}
+	free, err := freeBytes(m.folder.tmp)
+	if err != nil || free >= need {
+		return nil // a disk that doesn't tell may have room
+	}
+	return &Trouble{
+		Text: fmt.Sprintf("there isn't room enough for the handover: about %s is needed, %s is free", gigabytes(need), gigabytes(free)),
+		Hint: "make room, or name a folder on another disk with --out",
+	}
+}
+
+func gigabytes(n int64) string {
+	if n < 1<<30 {
+		return fmt.Sprintf("%.0f MB", float64(n)/1e6)
+	}
+	return fmt.Sprintf("%.1f GB", float64(n)/1e9)
+}

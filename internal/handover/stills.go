@@ -1,0 +1,135 @@
+package handover
+
+import (
+	"context"
+	"image"
+	"image/jpeg"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"strconv"
+
+	"pushcue/frames"
+	"pushcue/internal/safefile"
+	"pushcue/overlay"
+	"pushcue/timeline"
+	"pushcue/timeline/timecode"
+)
+
+// The size that thumbnails fit into, and how many stand in a row of the contact sheet.
+const (
+	thumbWidth, thumbHeight = 320, 240
+	sheetColumns            = 4
+)
+
+const contactName = "stills/contact-sheet.jpg"
+
+func stillName(base string) string { return path.Join("stills", base+".jpg") }
+func thumbName(base string) string { return path.Join("stills", "thumbs", base+".jpg") }
+
+// stillKey is all that a still shows: where it is taken, and what its caption says.
+func (m *maker) stillKey(o timeline.Observation, l *overlay.Layout) string {
+	t := m.placed.Timeline
+	trueTime, known := t.TrueTime(o.Video)
+	return keyOf("still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, o, trueTime, known, t.DistanceAt(o.Video),
+		t.Sheet.Line, t.Sheet.Job, t.Sheet.Captions, l.Width, l.Height, l.Picture, l.Place, l.Notes)
+}
+
+// takeStill captions a still, and puts it and its thumbnail into the handover.
+func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
+	w := m.stills[s.ID]
+	picture := m.stillLayout.CaptionStill(s.Picture, s.Best.Index, &w.observation)
+	still, err := m.writeJPEG("still"+strconv.Itoa(s.ID), picture)
+	if err != nil {
+		return err
+	}
+	thumb, err := m.writeJPEG("thumb"+strconv.Itoa(s.ID), frames.Thumbnail(picture, thumbWidth, thumbHeight))
+	if err != nil {
+		return err
+	}
+	for _, why := range s.Why {
+		m.progress.Say(stillName(w.base) + ": " + why)
+	}
+	return m.folder.publish(ctx,
+		piece{name: stillName(w.base), key: w.key, tmp: still, at: s.Best.At},
+		piece{name: thumbName(w.base), key: w.key, tmp: thumb, at: s.Best.At})
+}
+
+func (m *maker) writeJPEG(name string, picture image.Image) (string, error) {
+	tmp := filepath.Join(m.tmp, name+".jpg")
+	err := safefile.Write(tmp, func(w io.Writer) error { return frames.EncodeJPEG(w, picture) })
+	return tmp, writing(tmp, err)
+}
+
+// contactSheet shows all stills on one page. It is made of the thumbnails as they
+// lie in the handover, so that it can be made anew without the recording.
+func (m *maker) contactSheet(ctx context.Context) error {
+	var keys []string
+	var files []string
+	for _, w := range m.stills {
+		name := thumbName(w.base)
+		sum, ok := m.folder.wanted[name]
+		if !ok {
+			continue
+		}
+		keys = append(keys, sum)
+		files = append(files, name)
+	}
+	if len(files) == 0 {
+		return nil
+	}
+	key := keyOf("contact sheet", keys)
+	if have, err := m.folder.has(ctx, contactName, key); have || err != nil {
+		return err
+	}
+	tiles := make([]image.Image, 0, len(files))
+	for _, name := range files {
+		tile, err := readJPEG(m.folder.path(name))
+		if err != nil {
+			continue // somebody's own file stands there
+		}
+		tiles = append(tiles, tile)
+	}
+	if len(tiles) == 0 {
+		return nil
+	}
+	tmp, err := m.writeJPEG("contact-sheet", frames.ContactSheet(tiles, sheetColumns, thumbWidth, thumbHeight))
+	if err != nil {
+		return err
+	}
+	return m.folder.publish(ctx, piece{name: contactName, key: key, tmp: tmp})
+}
+
+func readJPEG(path string) (image.Image, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return jpeg.Decode(f)
+}
+
+// A wantedStill is one to be taken.
+type wantedStill struct {
+	observation timeline.Observation
+	base, key   string
+	todo        bool
+}
+
+// wantedStills asks for the stills that aren't there yet.
+func (m *maker) wantedStills() []frames.Want {
+	var wants []frames.Want
+	for i, w := range m.stills {
+		if w.todo {
+			wants = append(wants, frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window})
+		}
+	}
+	return wants
+}
+
+// stillAt is the time of the picture that a still really shows.
+func (m *maker) stillAt(base string) (timecode.Video, bool) {
+	e, ok := m.folder.record.files[stillName(base)]
+	return e.At, ok
+}

@@ -1,0 +1,87 @@
+package handover
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"pushcue/internal/manifest"
+	"pushcue/internal/safefile"
+	"pushcue/timeline/fault"
+)
+
+const sumsName = "SHA256SUMS"
+
+// sourceSums remembers the sums of sources, so that hours of recording aren't
+// read again for every run. A source whose size or time changed is read again.
+type sourceSums struct {
+	path  string
+	known map[string]seenSource
+}
+
+type seenSource struct {
+	Size    int64  `json:"size"`
+	ModTime int64  `json:"mtime"`
+	SHA256  string `json:"sha256"`
+}
+
+func readSourceSums(work string) *sourceSums {
+	s := &sourceSums{path: filepath.Join(work, "sources.json"), known: map[string]seenSource{}}
+	if text, err := os.ReadFile(s.path); err == nil && json.Unmarshal(text, &s.known) != nil {
+		s.known = map[string]seenSource{} // damaged: only a cache
+	}
+	return s
+}
+
+// sum is the SHA-256 of a source; read is told how many bytes were read.
+func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (string, error) {
+	info, err := os.Stat(src.Path)
+	if err != nil {
+		return "", unreadableSource(src, err)
+	}
+	now := seenSource{Size: info.Size(), ModTime: info.ModTime().UnixNano()}
+	if old, ok := s.known[src.Path]; ok && old.Size == now.Size && old.ModTime == now.ModTime {
+		return old.SHA256, nil
+	}
+	sums, size, err := manifest.SumFile(ctx, src.Path, []manifest.Algorithm{manifest.SHA256}, read)
+	switch {
+	case ctx.Err() != nil:
+		return "", ctx.Err()
+	case err != nil:
+		return "", unreadableSource(src, err)
+	case size != now.Size:
+		return "", fault.Of(fault.Fault{File: src.Name, Text: "changed while it was read", Hint: "wait until it is copied whole, then run again"})
+	}
+	now.SHA256 = sums[manifest.SHA256]
+	s.known[src.Path] = now
+	return now.SHA256, nil
+}
+
+func unreadableSource(src Source, err error) error {
+	return fault.Of(fault.Fault{File: src.Name, Text: "can't be read: " + plainCause(err), Hint: "check the disk or the card that it lies on"})
+}
+
+func (s *sourceSums) save() error {
+	text, err := json.Marshal(s.known)
+	if err != nil {
+		return err
+	}
+	return writing(s.path, safefile.WriteBytes(s.path, text))
+}
+
+// sumsText is SHA256SUMS over files by name.
+func sumsText(sums map[string]string) ([]byte, error) {
+	list := make([]manifest.Entry, 0, len(sums))
+	for _, name := range sortedKeys(sums) {
+		if err := manifest.CheckName(name); err != nil {
+			return nil, fmt.Errorf("%s can't be listed: %w", name, err)
+		}
+		list = append(list, manifest.Entry{Name: name, Size: -1, Sums: map[manifest.Algorithm]string{manifest.SHA256: sums[name]}})
+	}
+	var b bytes.Buffer
+	err := manifest.WriteCoreutils(&b, manifest.SHA256, list)
+	return b.Bytes(), err
+}

@@ -3,9 +3,8 @@ package clock
 import "math"
 
 // floor is the placing noise that is always there, one standard deviation in
-// seconds: a moment can be named no better than by a frame, and a frame lasts
-// 0.02 to 0.07 s.
-const floor = 0.02
+// seconds: a moment is named by a frame, which at 25 a second is ± 0.02 s.
+const floor = 0.012
 
 // A density is the logarithm of the probability density of an anchor's error:
 // two uniform errors, one a clock, and Gaussian noise in placing. It is kept as a

@@ -2,8 +2,6 @@ package clock
 
 import (
 	"math"
-	"slices"
-	"strings"
 )
 
 // An explanation says which anchors to believe and before which of them the
@@ -16,7 +14,7 @@ type explanation struct {
 // A verdict is how well an explanation fits.
 type verdict struct {
 	explanation
-	evidence float64 // logarithm; -Inf: impossible
+	evidence float64 // logarithm; below impossible: it doesn't fit
 	uneven   bool    // only a recording that drops frames explains it
 	scatters []scatter
 }
@@ -30,6 +28,10 @@ const (
 	unevenShare = 0.002
 )
 
+// impossible lies below the evidence of everything that is possible. What isn't
+// is still told apart, by how far off it is, so that the search sees which way to go.
+const impossible = -1e12
+
 // lost is the logarithm of the density of a mistake or a pause of s seconds: from
 // 2 s to some hours each doubling is as probable as the next, and what is shorter
 // isn't worth calling either.
@@ -40,116 +42,7 @@ const hour = 3600
 // scatterShares says how much worse than written anchors are placed, as multiples
 // of the finest one's resolution. Most are as good as written; that the rest isn't
 // shows in how the anchors agree.
-var scatterShares = []scatter{{0, 0.8}, {0.5, 0.08}, {1, 0.05}, {2, 0.035}, {4, 0.02}, {8, 0.015}}
-
-// A search looks for the most probable explanation of the sightings.
-type search struct {
-	sightings []sighting
-	parts     []Span
-	finest    float64            // half-width in seconds of the best anchor
-	seen      map[string]verdict // by explanation
-}
-
-func newSearch(ss []sighting, parts []Span) *search {
-	s := &search{sightings: ss, parts: parts, finest: math.Inf(1), seen: map[string]verdict{}}
-	for _, at := range ss {
-		s.finest = min(s.finest, at.a+at.b)
-	}
-	s.finest = max(s.finest, 0.05)
-	return s
-}
-
-// best is the most probable explanation. The plain one, all anchors right and no
-// pause, is taken without further search where every anchor lies within its
-// resolution; else the search climbs from it, and from what each pair of anchors
-// says, by changing its mind about one or two anchors at a time.
-func (s *search) best() verdict {
-	n := len(s.sightings)
-	plain := explanation{make([]bool, n), make([]bool, n)}
-	if v := s.judge(plain); s.clean(v) {
-		return v
-	}
-	best := s.climb(plain, n <= 16)
-	for _, e := range s.pairs() {
-		if v := s.climb(e, false); v.evidence > best.evidence {
-			best = v
-		}
-	}
-	return best
-}
-
-// climb changes one thing (or two, if thorough) as long as that helps.
-func (s *search) climb(e explanation, thorough bool) verdict {
-	at := s.judge(e)
-	for {
-		next := at
-		s.changes(at.explanation, func(e explanation) {
-			if v := s.judge(e); v.evidence > next.evidence {
-				next = v
-			}
-			if thorough {
-				s.changes(e, func(e explanation) {
-					if v := s.judge(e); v.evidence > next.evidence {
-						next = v
-					}
-				})
-			}
-		})
-		if next.evidence <= at.evidence {
-			return at
-		}
-		at = next
-	}
-}
-
-// changes visits the explanations that differ from e by one thing.
-func (s *search) changes(e explanation, visit func(explanation)) {
-	for i := range s.sightings {
-		c := explanation{slices.Clone(e.aside), slices.Clone(e.paused)}
-		c.aside[i] = !c.aside[i]
-		visit(c)
-		if i > 0 && s.sightings[i].part == s.sightings[i-1].part {
-			c := explanation{slices.Clone(e.aside), slices.Clone(e.paused)}
-			c.paused[i] = !c.paused[i]
-			visit(c)
-		}
-	}
-}
-
-// pairs are starting points for the climb: each believes what agrees with two
-// anchors of a part at a rate that clocks have.
-func (s *search) pairs() []explanation {
-	n := len(s.sightings)
-	most := 600 / n // each climb costs more, the more anchors there are
-	var out []explanation
-	for gap := n - 1; gap > 0 && len(out) < most; gap-- {
-		for i := 0; i+gap < n && len(out) < most; i++ {
-			a, b := s.sightings[i], s.sightings[i+gap]
-			if a.part != b.part || b.x <= a.x {
-				continue
-			}
-			rate := (b.y - a.y) / (b.x - a.x)
-			rate = max(-mostRate, min(mostRate, rate))
-			e := explanation{make([]bool, n), make([]bool, n)}
-			for k, at := range s.sightings {
-				off := at.y - a.y - rate*(at.x-a.x)
-				e.aside[k] = at.part == a.part && math.Abs(off) > 1+at.a+at.b+a.a+a.b
-			}
-			out = append(out, e)
-		}
-	}
-	return out
-}
-
-// clean: every anchor within its resolution at an ordinary rate.
-func (s *search) clean(v verdict) bool {
-	if math.IsInf(v.evidence, -1) || v.uneven {
-		return false
-	}
-	groups := s.groups(v.explanation)
-	e := leastSquares(weigh(groups, 0), 1/(quartz[0].sd*quartz[0].sd))
-	return s.within(e, groups, 0)
-}
+var scatterShares = []scatter{{0, 0.66}, {0.5, 0.07}, {1, 0.07}, {2, 0.08}, {4, 0.08}, {8, 0.04}}
 
 // groups are the believed sightings between pauses and parts.
 func (s *search) groups(e explanation) [][]sighting {
@@ -234,14 +127,16 @@ func (s *search) weighScatters(ex explanation, groups [][]sighting, ideas []drif
 	evidence = math.Inf(-1)
 	for _, sc := range scatterShares {
 		sigma := sc.sigma * s.finest
-		points := weigh(groups, sigma)
 		log := math.Inf(-1)
+		_, _, passes := passing(groups, slack(groups, sigma), most)
 		for _, idea := range ideas {
-			prior := 1 / (idea.sd * idea.sd)
+			points, prior := weigh(groups, sigma), 1/(idea.sd*idea.sd)
 			e := leastSquares(points, prior)
-			if math.Abs(e.slope) <= most && s.within(e, groups, sigma) && s.forward(e, groups) {
-				log = logSum(log, e.evidence(points, prior)+s.amiss(ex, e, groups)+math.Log(idea.share))
+			fits := e.evidence(points, prior) + s.amiss(ex, e, groups) + math.Log(idea.share)
+			if !passes || !s.forward(e, groups) {
+				fits += 2 * impossible
 			}
+			log = logSum(log, fits)
 		}
 		logs = append(logs, log+math.Log(sc.share))
 		evidence = logSum(evidence, log+math.Log(sc.share))
@@ -250,6 +145,9 @@ func (s *search) weighScatters(ex explanation, groups [][]sighting, ideas []drif
 		if logs[i]-evidence > math.Log(0.003) {
 			kept = append(kept, scatter{sc.sigma * s.finest, sc.share})
 		}
+	}
+	if spare(groups) < 1 && len(kept) > 0 && kept[0].sigma == 0 {
+		kept = kept[:1] // nothing speaks against what was written
 	}
 	return evidence, kept
 }
@@ -280,22 +178,15 @@ func (s *search) amiss(ex explanation, e estimate, groups [][]sighting) float64 
 	return log
 }
 
-// within says whether every anchor is as near to its line as its resolution and
-// the scatter let it be. Where no anchor is spare, scatter can't be told from a
-// pause or a mistake, and only a little of it is let pass.
-func (s *search) within(e estimate, groups [][]sighting, sigma float64) bool {
+// slack is how far beyond its resolution an anchor may be off before it no longer
+// agrees. Where no anchor is spare, scatter can't be told from a pause or a
+// mistake, and only a little of it is let pass.
+func slack(groups [][]sighting, sigma float64) float64 {
 	let := 3 * math.Hypot(floor, sigma)
 	if spare(groups) < 1 {
 		let = min(let, 0.25)
 	}
-	for g, ss := range groups {
-		for _, at := range ss {
-			if math.Abs(at.y-e.at(g, at.x)) > at.a+at.b+let {
-				return false
-			}
-		}
-	}
-	return true
+	return let
 }
 
 // forward says whether log time passes from each stretch to the next: a pause
@@ -317,40 +208,6 @@ func (s *search) forward(e estimate, groups [][]sighting) bool {
 		}
 	}
 	return true
-}
-
-// settle decides between a best explanation that sets anchors aside and its
-// rivals: where others could as well be the wrong ones, it is better to believe
-// all, if they can be believed at all, and let their scatter widen the ±. ok is
-// false where that isn't possible either.
-func (s *search) settle(best verdict) (verdict, []verdict, bool) {
-	rivals := s.rivals(best)
-	if len(rivals) == 0 {
-		return best, nil, true
-	}
-	all := verdict{evidence: math.Inf(-1)}
-	for _, v := range s.seen {
-		if count(v.aside) == 0 && (v.evidence > all.evidence || v.evidence == all.evidence && v.key() < all.key()) {
-			all = v
-		}
-	}
-	return all, append(rivals, best), all.evidence > best.evidence-5
-}
-
-// rivals are explanations that set as many other anchors aside and are nearly as
-// probable: nothing tells which anchors are wrong.
-func (s *search) rivals(best verdict) []verdict {
-	var out []verdict
-	if count(best.aside) == 0 {
-		return nil
-	}
-	for _, v := range s.seen {
-		if count(v.aside) == count(best.aside) && !slices.Equal(v.aside, best.aside) && v.evidence > best.evidence-math.Log(6) {
-			out = append(out, v)
-		}
-	}
-	slices.SortFunc(out, func(a, b verdict) int { return strings.Compare(a.key(), b.key()) })
-	return out
 }
 
 // spare is how many anchors there are beyond what offsets and rate need.

@@ -97,7 +97,11 @@ func slicesFor(groups [][]sighting, middles []float64, ideas []drift, most float
 	widest := ideas[len(ideas)-1]
 	e := leastSquares(weigh(groups, sc.sigma), 1/(widest.sd*widest.sd))
 	reach := 7 / math.Sqrt(e.information)
-	low, high := max(e.slope-reach, -most), min(e.slope+reach, most)
+	low, high, ok := passing(groups, 4.5*math.Hypot(floor, sc.sigma), most)
+	if !ok {
+		return nil
+	}
+	low, high = max(low, e.slope-reach), min(high, e.slope+reach)
 	var slices []slice
 	for look := 0; look < 4 && low < high; look++ {
 		step := (high - low) / rateNodes

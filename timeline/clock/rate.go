@@ -17,7 +17,7 @@ const (
 // Quartz clocks drift by 20–100 ppm (common practice, no published source). Two of
 // them, each within ± 100 ppm in 95 % of cases, differ with a standard deviation
 // of √2·100/1.96 = 72 ppm; now and then one of them is cold, old or cheap.
-var quartz = []drift{{72 * ppm, 0.95}, {250 * ppm, 0.05}}
+var quartz = []drift{{72 * ppm, 0.97}, {250 * ppm, 0.03}}
 
 // A recorder that drops frames without saying so makes the recording short by up
 // to per cents. It is thought of only where three anchors agree on it.

@@ -25,7 +25,7 @@ func Tie(parts []Span, anchors []Anchor, o Options) (*Fit, error) {
 	sightings := sight(parts, anchors, zero)
 	search := newSearch(sightings, parts)
 	best := search.best()
-	if math.IsInf(best.evidence, -1) {
+	if best.evidence <= impossible {
 		return nil, contradictions(parts, anchors, sightings, o)
 	}
 	best, rivals, ok := search.settle(best)

@@ -213,8 +213,9 @@ func nearestKind(text string, k *Kinds) string {
 	}
 	best, most := "", max(1, len(text)/4)
 	try := func(word string) {
-		if d := edits(text, listKey(word), most); d <= most && d > 0 {
-			best, most = word, d-1
+		// Of two as close the longer: a letter is left out more often than mistaken.
+		if d := edits(text, listKey(word), most); d > 0 && (d < most || d == most && len(word) > len(best)) {
+			best, most = word, d
 		}
 	}
 	if k != nil {

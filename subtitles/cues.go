@@ -108,15 +108,23 @@ func newScript(g []announcement, more string) script {
 			rests = append(rests, a.rest)
 		}
 	}
-	s := script{head: pieces(strings.Join(heads, " · ")), rest: pieces(strings.Join(rests, " · ")), more: pieces(more)}
-	if len(s.head) > 0 && len(s.rest) > 0 {
-		s.head[len(s.head)-1] += ":"
-		if width(s.head[len(s.head)-1]) > perLine {
-			s.head[len(s.head)-1] = strings.TrimSuffix(s.head[len(s.head)-1], ":")
-		}
-	}
-	return s
+	return script{head: pieces(strings.Join(heads, " · ")), rest: pieces(strings.Join(rests, " · ")), more: pieces(more)}
 }
+
+// first is the first n pieces, with a colon where the rest follows number and kind.
+func (s script) first(n int) []string {
+	h := len(s.head)
+	if n <= h || h == 0 {
+		return slices.Clone(s.head[:n])
+	}
+	all := slices.Concat(s.head, s.rest[:n-h])
+	if width(all[h-1]) < perLine {
+		all[h-1] += ":"
+	}
+	return all
+}
+
+func (s script) length() int { return len(s.head) + len(s.rest) }
 
 // layOut gives the words of a group their times in the stretches up to the next
 // group's start.
@@ -149,22 +157,20 @@ func layOut(g []announcement, in []stretch, more string) []Cue {
 // stretches later, where some of them fit there. The first stretch shows number and
 // kind in any case.
 func (s script) fill(room time.Duration, later []stretch, first bool) (pages []page, left []string) {
-	whole := slices.Concat(s.head, s.rest)
-	if pages := paginate(whole); readingTime(pages, fastWord) <= room {
+	if pages := paginate(s.first(s.length())); readingTime(pages, fastWord) <= room {
 		return pages, nil
 	}
 	if len(later) > 0 && s.fitsSome(later[0].room()) {
-		n := readable(whole, nil, room)
-		if n > len(s.head) {
-			return paginate(whole[:n]), whole[n:]
+		if n := s.readable(nil, room); n > len(s.head) {
+			return paginate(s.first(n)), s.rest[n-len(s.head):]
 		}
 		if first {
 			return s.fillHead(room), s.rest
 		}
 		return nil, s.rest
 	}
-	if n := readable(whole, s.more, room); n >= len(s.head) {
-		return paginate(slices.Concat(withoutTail(whole[:n]), s.more)), nil
+	if n := s.readable(s.more, room); n >= len(s.head) {
+		return paginate(slices.Concat(withoutTail(s.first(n)), s.more)), nil
 	}
 	if first {
 		return s.fillHead(room), nil
@@ -174,7 +180,7 @@ func (s script) fill(room time.Duration, later []stretch, first bool) (pages []p
 
 // fitsSome tells whether number, kind and a word of the rest can be read in room.
 func (s script) fitsSome(room time.Duration) bool {
-	return len(s.rest) > 0 && readable(slices.Concat(s.head, s.rest[:1]), s.more, room) > len(s.head)
+	return len(s.rest) > 0 && s.readable(s.more, room) > len(s.head)
 }
 
 // fillHead shows number and kind alone, faster than anybody reads if it must be. Of
@@ -190,9 +196,9 @@ func (s script) fillHead(room time.Duration) []page {
 }
 
 // readable is how many pieces, with tail after them, can be read in room.
-func readable(pieces, tail []string, room time.Duration) int {
-	return largest(len(pieces), func(n int) bool {
-		return readingTime(paginate(slices.Concat(pieces[:n], tail)), fastWord) <= room
+func (s script) readable(tail []string, room time.Duration) int {
+	return largest(s.length(), func(n int) bool {
+		return readingTime(paginate(slices.Concat(s.first(n), tail)), fastWord) <= room
 	})
 }
 
@@ -244,14 +250,11 @@ func spread(pages []page, room time.Duration) []timedPage {
 	return all
 }
 
-// hurried is a page's time where reading time yields: the shortest, and its share by
-// words of what is left.
+// hurried is a page's time where reading time yields: the shortest, and of what is
+// left a share as large as its want.
 func hurried(p page, pages []page, room time.Duration) time.Duration {
 	least := min(shortest, room/time.Duration(len(pages)))
-	total := 0
-	for _, q := range pages {
-		total += q.words
-	}
+	wanted := readingTime(pages, fastWord) - least*time.Duration(len(pages))
 	free := room - least*time.Duration(len(pages))
-	return least + time.Duration(float64(free)*float64(p.words)/float64(max(1, total)))
+	return least + time.Duration(float64(free)*float64(p.time(fastWord)-least)/float64(wanted))
 }

@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"math/rand"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -236,4 +237,115 @@ func TestAssumedZoneIsSaid(t *testing.T) {
 	s.Job.ZoneGiven = false
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(60)})
 	wantWarning(t, line, "zone-assumed", "Europe/Lisbon")
+}
+
+func TestElapsedLogTakesTrueTimeFromTheRecorder(t *testing.T) {
+	s := sheetOf(t, startsAt("0:01:00"))
+	rec := recordingOf(600)
+	rec.Parts[0].Began = time.Date(2026, 3, 2, 11, 0, 0, 0, time.UTC)
+	ahead := time.Hour
+	s.Recording.Ahead = &ahead
+	log := &fieldlog.Log{Elapsed: true, Rows: []fieldlog.Row{{Number: 1, Time: &fieldlog.Moment{
+		Log: timecode.LogSeconds(100.5), Half: 500 * time.Millisecond, Text: "1:40"}}}}
+	line := resolved(t, Input{Sheet: s, Recording: rec, Log: log})
+	if o := observation(t, line, 1); o.TrueTime == nil || o.TrueTime.Round(time.Second).Format(time.RFC3339) != "2026-03-02T10:00:40Z" {
+		t.Errorf("true time %v", o.TrueTime)
+	}
+}
+
+func TestRecordersDayMustBeBorneOut(t *testing.T) {
+	s := sheetOf(t)
+	rec := recordingOf(600)
+	rec.Parts[0].Began = time.Date(2026, 3, 2, 10, 0, 0, 0, time.UTC)
+	line := resolved(t, Input{Sheet: s, Recording: rec})
+	if at, ok := line.TrueTime(timecode.VideoSeconds(30)); !ok || at.Format("15:04:05") != "10:00:30" {
+		t.Errorf("on the job's day: %v, %v", at, ok)
+	}
+	s.Job.Date = jobsheet.Date{}
+	line = resolved(t, Input{Sheet: s, Recording: rec})
+	if at, ok := line.TrueTime(0); ok {
+		t.Errorf("nothing bears the day out, but true time is %v", at)
+	}
+	wantWarning(t, line, "filetime-unusable", "nothing bears out")
+}
+
+func TestTimesThatDisagreeAreSaid(t *testing.T) {
+	s := sheetOf(t, startsAt("10:00:00.0"), lagOf(10*time.Second))
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s,
+		"video=30.0 & time=10:00:38.0", "video=40.0 & time=10:00:55.0", "video=50.0 & time=10:00:45.0", "video=60.0 & time=10:01:00.0")})
+	var rows []int
+	for _, w := range line.Warnings {
+		if w.Code == "times-disagree" {
+			rows = append(rows, w.Row)
+		}
+	}
+	if len(rows) != 2 || rows[0] != 2 || rows[1] != 3 {
+		t.Errorf("rows %v disagree, want 2 and 3", rows)
+	}
+}
+
+func TestLastMomentOfAPartStaysInIt(t *testing.T) {
+	s := sheetOf(t)
+	s.Anchors = []jobsheet.Anchor{
+		{Log: logTime("10:00:10.0"), Video: timecode.VideoSeconds(10), Half: 50 * time.Millisecond},
+		{Log: logTime("10:20:10.0"), Video: timecode.VideoSeconds(60), Half: 50 * time.Millisecond},
+	}
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(50, 50), Log: logOf(s, "time=10:00:50.0", "time=10:19:59.9")})
+	for row, want := range map[int]int{1: 1249, 2: 1250} {
+		if o := observation(t, line, row); o.Frame != want {
+			t.Errorf("row %d is on frame %d, want %d", row, o.Frame, want)
+		}
+	}
+}
+
+// The ± holds the truth in 95 % of cases, whatever the jobs are: clocks off and
+// drifting, anchors of every resolution, one part or several.
+func TestUncertaintyHoldsTheTruth(t *testing.T) {
+	random := rand.New(rand.NewSource(19))
+	held, all := 0, 0
+	var errors, halves []float64
+	for range 300 {
+		s := sheetOf(t)
+		length := 300 + random.Float64()*1500
+		rate, offset := random.NormFloat64()*50e-6, random.Float64()*600
+		resolution := []time.Duration{100 * time.Millisecond, time.Second}[random.Intn(2)]
+		began := timecode.LogAt(time.Date(2026, 3, 2, 10, 0, 0, 0, s.Job.Zone)) + timecode.LogSeconds(offset)
+		shown := func(v float64) timecode.Log {
+			l := began + timecode.LogSeconds(v*(1+rate))
+			return l - l%timecode.Log(resolution)
+		}
+		log := &fieldlog.Log{}
+		var truth []float64
+		for i := range 12 {
+			truth = append(truth, random.Float64()*(length-1))
+			log.Rows = append(log.Rows, fieldlog.Row{Number: i + 1, Time: &fieldlog.Moment{
+				Log: shown(truth[i]).Add(resolution / 2), Half: resolution / 2, Text: "as shown"}})
+		}
+		for i := range 2 + random.Intn(3) {
+			seen := truth[i] - float64(timecode.VideoSeconds(truth[i])%1e8)/1e9
+			s.Anchors = append(s.Anchors, jobsheet.Anchor{Row: i + 1, Video: timecode.VideoSeconds(seen), Half: 50 * time.Millisecond})
+		}
+		line, err := Resolve(t.Context(), Input{Sheet: s, Recording: recordingOf(float64(int(length))), Log: log})
+		if err != nil {
+			continue // anchors that fell together
+		}
+		for _, o := range line.Observations {
+			if o.Row <= len(s.Anchors) {
+				continue
+			}
+			off := o.Video.Sub(timecode.VideoSeconds(truth[o.Row-1])).Abs()
+			all++
+			if off <= o.Uncertainty {
+				held++
+			}
+			errors, halves = append(errors, off.Seconds()), append(halves, o.Uncertainty.Seconds())
+		}
+	}
+	share := float64(held) / float64(all)
+	slices.Sort(errors)
+	slices.Sort(halves)
+	t.Logf("%d observations, %.1f %% held, median error %.3f s, median ± %.3f s", all, share*100, errors[all/2], halves[all/2])
+	if share < 0.92 || share > 0.995 {
+		t.Errorf("the ± holds the truth in %.1f %% of %d cases", share*100, all)
+	}
 }

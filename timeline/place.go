@@ -151,12 +151,29 @@ func (r *resolver) byTime(row *fieldlog.Row) (place, *cause) {
 	if !ok {
 		return r.outside(row, cause{why, "check its time, or add an [[anchor]] near it"})
 	}
+	at = r.sideOf(at, row.Time.Log)
 	p := place{at: at, half: half, basis: r.basisAt(at), timed: true}
 	p.why = []string{
 		fmt.Sprintf("The log's clock showed %s.", row.Time.Text),
 		fmt.Sprintf("%s, that is %s in the recording, give or take %s.", capital(basisWords[p.basis]), at, about(half)),
 	}
 	return r.settle(row, p), nil
+}
+
+// sideOf keeps a moment that lies at the very end of a part on that part's last
+// frame, where the log's clock says that it was then and not when the next began.
+func (r *resolver) sideOf(at timecode.Video, l timecode.Log) timecode.Video {
+	for _, s := range r.spans {
+		if at != s.Start || at == 0 {
+			continue
+		}
+		before, _, okBefore := r.t.Clock.Log(at - 1)
+		after, _, okAfter := r.t.Clock.Log(at)
+		if okBefore && (!okAfter || l.Sub(before).Abs() < after.Sub(l).Abs()) {
+			return at - 1
+		}
+	}
+	return at
 }
 
 var basisWords = map[Basis]string{

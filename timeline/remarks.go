@@ -3,6 +3,7 @@ package timeline
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"pushcue/timeline/distance"
 )
@@ -16,19 +17,44 @@ func (r *resolver) remarks() {
 	slices.SortStableFunc(r.t.Warnings, func(a, b Warning) int { return a.Row - b.Row })
 }
 
-// remarkVideoRows compares rows placed by the recording's time with the track.
-// Whoever wrote the time had the picture before them, so a second is allowed for.
+// remarkVideoRows compares rows placed by the recording's time with what else
+// they say.
 func (r *resolver) remarkVideoRows() {
-	for _, o := range r.t.Observations {
-		if o.Basis != ByVideo || o.Entry.Distance == nil || o.Track == nil {
-			continue
-		}
-		half := max(o.Uncertainty, 1e9)
-		near := []window{{o.Video.Add(-half), o.Video.Add(half)}}
-		if len(r.candidates(o.Entry.Distance, near)) == 0 {
-			r.reportDisagreement(o.Entry, *o.Distance, *o.Track)
+	for i := range r.t.Observations {
+		o := &r.t.Observations[i]
+		if o.Basis == ByVideo {
+			r.compareDistance(o)
+			r.compareTime(o)
 		}
 	}
+}
+
+// compareDistance allows for a second: whoever wrote the time had the picture before them.
+func (r *resolver) compareDistance(o *Observation) {
+	if o.Entry.Distance == nil || o.Track == nil {
+		return
+	}
+	half := max(o.Uncertainty, time.Second)
+	near := []window{{o.Video.Add(-half), o.Video.Add(half)}}
+	if len(r.candidates(o.Entry.Distance, near)) == 0 {
+		r.reportDisagreement(o.Entry, *o.Distance, *o.Track)
+	}
+}
+
+// compareTime allows for the lag: a row is written after it was seen.
+func (r *resolver) compareTime(o *Observation) {
+	if o.Entry.Time == nil || r.t.Clock == nil {
+		return
+	}
+	at, half, ok, _ := r.t.Clock.Video(o.Entry.Time.Log, o.Entry.Time.Half)
+	late := at.Sub(o.Video)
+	if !ok || late <= half+o.Uncertainty+r.sheet.Log.Lag && late >= -half-o.Uncertainty {
+		return
+	}
+	r.warn(Warning{Code: "times-disagree", Row: o.Row,
+		Text: fmt.Sprintf("row %d: the recording's time is %s, but the log's time %s lies at %s; the recording's was believed",
+			o.Row, o.Entry.Video.Text, o.Entry.Time.Text, at),
+		Hint: "correct the one that is wrong, or empty its cell"})
 }
 
 func (r *resolver) remarkLog() {

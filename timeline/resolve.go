@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"path"
-	"slices"
 	"sort"
 	"time"
 
@@ -41,7 +40,6 @@ type resolver struct {
 	spans       []clock.Span
 	calendar    calendar
 	correction  distance.Correction
-	byRecorder  *clock.Fit      // the recorder's clock, where the log counts from its own zero
 	track       *distance.Track // independent of the log
 	unconfirmed bool            // it was read from the picture, and nobody has said that it's right
 	t           *Timeline
@@ -92,27 +90,6 @@ func (r *resolver) shown() error {
 			Hint: "show_from and show_to are times in the joined recording, like \"1:10\""})
 	}
 	return nil
-}
-
-// readings makes the track that is independent of the log.
-func (r *resolver) readings() error {
-	track, aside, err := distance.NewTrack(r.in.Readings, r.trackOptions())
-	if err != nil {
-		return r.inSheet(err)
-	}
-	r.track, r.t.Track = track, track
-	r.warnAside(aside)
-	r.unconfirmed = !r.sheet.Counter.Confirmed && slices.Contains(track.Sources(), distance.FromPicture)
-	if r.unconfirmed {
-		r.warn(Warning{Code: "counter-unconfirmed", Open: true,
-			Text: "distances were read from the on-screen counter, and nobody has confirmed them yet",
-			Hint: "look at the sheet of readings; if they are right, write confirmed = true under [counter]"})
-	}
-	return nil
-}
-
-func (r *resolver) trackOptions() distance.TrackOptions {
-	return distance.TrackOptions{Correction: r.correction, Fastest: r.sheet.Distance.Fastest}
 }
 
 // displayTrack shows the placed rows' own distances where nothing better is

@@ -157,57 +157,72 @@ func (r *resolver) partOf(name string) (from, until timecode.Video, f *fault.Fau
 }
 
 // tieByFileTimes ties the clocks by when the recorder says that each part began:
-// weak, and only where it can be true at all.
+// weak, and only where it can be true at all. A log that counts from its own
+// zero can't be tied so.
 func (r *resolver) tieByFileTimes() {
-	began, ok := r.beganOnLog()
-	if !ok {
-		return
-	}
-	half := recorderOff
-	if r.sheet.Recording.Ahead != nil {
-		half = recorderOffKnown
-	}
-	fit := clock.FromFileTimes(r.spans, began, half, r.clockOptions())
 	if r.calendar.elapsed {
-		r.byRecorder = fit
 		return
 	}
-	r.t.Clock = fit
-	if r.calendar.rows {
+	r.t.Clock = r.recorderFit()
+	if r.t.Clock != nil && r.calendar.rows {
 		r.warn(Warning{Code: "clock-weak",
 			Text: "the log is tied to the recording only by the times found in the files, and recorders' clocks are often wrong",
 			Hint: "add an [[anchor]]: one moment that you know in the log and in the recording"})
 	}
 }
 
+// recorderFit ties the recording to true time, as far as the recorder knew it;
+// nil where its times are missing or nothing bears them out.
+func (r *resolver) recorderFit() *clock.Fit {
+	began, known, ok := r.beganOnLog()
+	if known && !ok {
+		r.warn(Warning{Code: "filetime-unusable",
+			Text: fmt.Sprintf("the files say that the recording began on %s, which %s; it's left out of account", r.firstBegan(), r.doubtOfDay()),
+			Hint: r.dayHint()})
+	}
+	if !ok {
+		return nil
+	}
+	half := recorderOff
+	if r.sheet.Recording.Ahead != nil {
+		half = recorderOffKnown
+	}
+	return clock.FromFileTimes(r.spans, began, half, r.clockOptions())
+}
+
+func (r *resolver) doubtOfDay() string {
+	if !r.calendar.rows && r.sheet.Job.Date.Year == 0 {
+		return "nothing bears out"
+	}
+	return "fits neither the log nor the job's date"
+}
+
+func (r *resolver) dayHint() string {
+	if !r.calendar.rows && r.sheet.Job.Date.Year == 0 {
+		return "if it's right, add the day under [job], like date = 2026-03-02"
+	}
+	return `add an [[anchor]], or starts = "10:02:11" under [recording], the log's time of the first picture; or ahead, if you know how far the recorder's clock was off`
+}
+
 // beganOnLog moves the parts' beginnings from the recorder's clock to the log's.
 // Some recorders write local time and call it UTC, so both are tried against the
 // log, or against the job's date where the log tells no times.
-func (r *resolver) beganOnLog() ([]*timecode.Log, bool) {
-	known := false
+func (r *resolver) beganOnLog() (began []*timecode.Log, known, ok bool) {
 	for _, p := range r.in.Recording.Parts {
 		known = known || !p.Began.IsZero()
 	}
 	if !known {
-		return nil, false
+		return nil, false, false
 	}
-	best, agree := r.shifted(asWritten), -1
+	best, most := r.shifted(asWritten), 0
 	for _, read := range []func(time.Time, *time.Location) time.Time{asWritten, asLocal} {
 		began := r.shifted(read)
-		if n := r.agreeing(began); n > agree {
-			best, agree = began, n
+		if n := r.agreeing(began); n > most {
+			best, most = began, n
 		}
 	}
-	if agree > 0 {
-		return best, true
-	}
-	if r.sheet.Recording.Ahead != nil && !r.calendar.rows {
-		return best, true
-	}
-	r.warn(Warning{Code: "filetime-unusable",
-		Text: fmt.Sprintf("the files say that the recording began on %s, which fits neither the log nor the job's date; it's left out of account", r.firstBegan()),
-		Hint: `add an [[anchor]], or starts = "10:02:11" under [recording], the log's time of the first picture`})
-	return nil, false
+	told := r.sheet.Recording.Ahead != nil && (r.calendar.elapsed || !r.calendar.rows)
+	return best, true, most > 0 || told
 }
 
 func asWritten(t time.Time, zone *time.Location) time.Time { return t.In(zone) }

@@ -23,7 +23,11 @@ type Input struct {
 	Sheet     *jobsheet.Sheet
 	Log       *fieldlog.Log // nil: captions only
 	Recording Recording
-	Readings  []distance.Reading // independent of the log: readings file, picture
+	// Two sources of a track that is independent of the log. Readings are on the
+	// recording already (the picture's counter); those of a file may go by the
+	// log's clock and are put there.
+	Readings     []distance.Reading
+	ReadingsFile *fieldlog.Readings
 }
 
 // A Recording is the shape of what was filmed.

@@ -12,20 +12,28 @@ import (
 // what the log's clock gains afterwards is its own fault. A pause adds its gap.
 type civilTime struct {
 	fit   *clock.Fit
+	first timecode.Log // at the first frame
+	tied  bool         // first is known
 	ahead time.Duration
 	zone  *time.Location
 }
 
+// civilTime goes by the log's clock, or by the recorder's where the log counts
+// from its own zero; nil where neither tells the day.
 func (r *resolver) civilTime() *civilTime {
 	c := &civilTime{fit: r.t.Clock, zone: r.zone}
-	if r.calendar.elapsed {
-		c.fit = r.byRecorder
-	} else if a := r.sheet.Log.Ahead; a != nil {
-		c.ahead = *a
+	switch {
+	case r.calendar.undated:
+		return nil
+	case r.calendar.elapsed:
+		c.fit = r.recorderFit()
+	case r.sheet.Log.Ahead != nil:
+		c.ahead = *r.sheet.Log.Ahead
 	}
-	if c.fit == nil || r.calendar.undated {
+	if c.fit == nil {
 		return nil
 	}
+	c.first, _, c.tied = c.fit.Log(0)
 	return c
 }
 
@@ -33,10 +41,8 @@ func (c *civilTime) at(v timecode.Video) (time.Time, bool) {
 	if c == nil {
 		return time.Time{}, false
 	}
-	if first, _, ok := c.fit.Log(0); ok {
-		if d, ok := c.fit.Elapsed(v); ok {
-			return first.Add(d - c.ahead).Time(c.zone), true
-		}
+	if d, ok := c.fit.Elapsed(v); c.tied && ok {
+		return c.first.Add(d - c.ahead).Time(c.zone), true
 	}
 	for _, s := range c.fit.Segments {
 		if s.Tied && s.From <= v && v <= s.To {

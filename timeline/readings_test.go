@@ -1,0 +1,82 @@
+package timeline
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// counterFile is a readings file with a row each second, by whatever clock.
+func counterFile(until float64, stamp func(v float64) fieldlog.Reading) *fieldlog.Readings {
+	file := &fieldlog.Readings{File: "counter.csv"}
+	for v := 0.0; v <= until; v++ {
+		row := stamp(v)
+		row.Number, row.Distance = int(v)+1, distance.Length{Metres: distance.Metres(pushOf(v)), Step: 0.1}
+		file.Rows = append(file.Rows, row)
+	}
+	return file
+}
+
+func TestReadingsFileGoesByTheLogsClock(t *testing.T) {
+	s := sheetOf(t, startsAt("10:00:00"))
+	began := timecode.LogAt(time.Date(2026, 3, 2, 10, 0, 0, 5e8, s.Job.Zone))
+	in := Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "at=4.0 m"),
+		ReadingsFile: counterFile(120, func(v float64) fieldlog.Reading {
+			return fieldlog.Reading{Time: &fieldlog.Moment{Log: began.Add(time.Duration(v * 1e9)), Half: 5e8}}
+		})}
+	line := resolved(t, in)
+	near(t, "the stand at 4 m", observation(t, line, 1).Video, 25, time.Second)
+	wantWarning(t, line, "reading-unplaced", "counter.csv: 20 of 121 readings")
+	if line.Document().Distance.Basis == nil || *line.Document().Distance.Basis != "file" {
+		t.Errorf("basis %v", line.Document().Distance.Basis)
+	}
+
+	s.Recording.Starts = nil
+	line = resolved(t, in)
+	wantWarning(t, line, "reading-unplaced", "121 of 121")
+	if line.Track != nil || len(line.Unplaced) != 1 {
+		t.Errorf("nothing ties the readings, but there is a track, and %+v", line.Observations)
+	}
+}
+
+func TestReadingsFileByRecordingTimeOrFromZero(t *testing.T) {
+	s := sheetOf(t)
+	byVideo := counterFile(99, func(v float64) fieldlog.Reading {
+		return fieldlog.Reading{Video: &fieldlog.VideoTime{At: timecode.VideoSeconds(v)}}
+	})
+	fromZero := counterFile(99, func(v float64) fieldlog.Reading {
+		return fieldlog.Reading{Time: &fieldlog.Moment{Log: timecode.LogSeconds(v)}}
+	})
+	fromZero.Elapsed = true
+	for _, file := range []*fieldlog.Readings{byVideo, fromZero} {
+		line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "at=8.0 m"), ReadingsFile: file})
+		near(t, "the stand at 8 m", observation(t, line, 1).Video, 55, time.Second)
+		if said := warning(line, "readings-from-zero") != nil; said != file.Elapsed {
+			t.Errorf("taken to count from the first picture: said %v", said)
+		}
+	}
+}
+
+func TestUnusableTapedLengthIsAFaultOfTheSheet(t *testing.T) {
+	s := sheetOf(t, func(s *jobsheet.Sheet) { s.Distance.Taped = []distance.Taped{{Counter: 10, Length: 100}} })
+	f := faultOf(t, Input{Sheet: s, Recording: recordingOf(100), Readings: readingsOf(100, pushOf)})
+	if f.File != "job.toml" || !strings.Contains(f.Text, "can't be used") {
+		t.Errorf("%+v", f)
+	}
+}
+
+func TestCorrectionHoldsForTrackAndLogAlike(t *testing.T) {
+	s := sheetOf(t, startsAt("10:00:00.0"), lagOf(30*time.Second))
+	s.Distance.Zero, s.Distance.Taped = 1, []distance.Taped{{Counter: 9, Length: 10}}
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "time=10:00:45.0 & at=4.0 m"), Readings: readingsOf(100, pushOf)})
+	o := observation(t, line, 1)
+	near(t, "moved to the stand", o.Video, 25, time.Second)
+	if want := distance.Metres(3.75); (*o.Distance-want).Abs() > 1e-9 || (*o.Track-want).Abs() > 0.05 {
+		t.Errorf("distance %v, track %v, want %v", *o.Distance, *o.Track, want)
+	}
+}

@@ -1,9 +1,21 @@
 // Package frames takes pictures out of the recording: it knows the presentation
 // time of every frame shown, through all parts, and fetches the exact frame of a
 // moment or the best one near it.
+//
+//	rec, err := frames.Open(ctx, tools, paths, names, frames.Options{})
+//	f := rec.FrameAt(timecode.VideoSeconds(314.2))
+//	err = frames.Fetch(ctx, tools, rec, []frames.Want{{ID: 1, At: f.At, Window: time.Second}}, dir, save)
+//
+// The table of times comes from the file's packets, and from the decoder where the
+// packets are doubtful. What isn't promised: that no frame is lost to damage in the
+// middle of an otherwise sound file, which only decoding all of it would show. A run
+// that gives another number of frames than Times holds tells so; Options.Decode is
+// the way out.
 package frames
 
 import (
+	"time"
+
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
 )
@@ -11,7 +23,7 @@ import (
 // A Recording is the opened recording: its parts joined in time.
 type Recording struct {
 	Parts         []Part
-	Width, Height int // of the picture shown: upright, square pixels
+	Width, Height int // of the picture shown: upright, square pixels, even
 	Times         []timecode.Video
 	End           timecode.Video
 }
@@ -22,14 +34,20 @@ type Part struct {
 	Name   string // as the job names it
 	Media  *ffmpeg.Media
 	Start  timecode.Video
-	First  int    // index of its first frame in Recording.Times
-	Count  int    // frames shown
-	Damage string // one sentence when it could be read only in part; "" when whole
+	First  int           // index of its first frame in Recording.Times
+	Count  int           // frames shown
+	Length time.Duration // to the end of its last frame
+	Rate   timecode.Rate // frames a second: what it was recorded with, as far as can be told
+	Damage string        // one sentence when it could be read only in part; "" when whole
 
 	// Origin is the presentation time of its first frame shown on the file's own
 	// clock, in ticks of Media.Video.TimeBase.
 	Origin     int64
 	Interlaced bool
+
+	timing timing
+	health health
+	fields string // "tff" or "bff" where the file doesn't say that it is interlaced
 }
 
 // A Frame is one frame of the joined recording.

@@ -2,9 +2,13 @@ package frames
 
 import (
 	"context"
+	"errors"
+	"slices"
+	"sort"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 )
 
@@ -17,15 +21,52 @@ type Options struct {
 }
 
 // Open reads the shape of a recording: its parts in order, by absolute path, and
-// the names messages call them by. A part that can't be used is a fault.List; one
-// that can be used in part carries a Damage sentence.
+// the names messages call them by. Parts that can't be used are a fault.List, all
+// of them together; one that can be used in part carries a Damage sentence.
 func Open(ctx context.Context, tools *ffmpeg.Tools, paths, names []string, o Options) (*Recording, error) {
-	return nil, nil
+	if len(paths) == 0 {
+		return nil, fault.Of(fault.Fault{Text: "there is no recording", Hint: "put the recording's files into the job folder, or name one with --video"})
+	}
+	r := &Recording{}
+	var faults fault.List
+	for i, path := range paths {
+		part, times, err := openPart(ctx, tools, path, names[i], o)
+		if list := (fault.List{}); errors.As(err, &list) {
+			faults = append(faults, list...)
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		r.add(part, times)
+	}
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	r.Width, r.Height = r.Parts[0].shown()
+	return r, nil
+}
+
+// add joins a part to the end; times count from its first frame.
+func (r *Recording) add(p Part, times []timecode.Video) {
+	p.Start, p.First = r.End, len(r.Times)
+	r.Times = slices.Grow(r.Times, len(times))
+	for _, t := range times {
+		r.Times = append(r.Times, p.Start+t)
+	}
+	r.End = p.Start.Add(p.Length)
+	r.Parts = append(r.Parts, p)
 }
 
 // Timeline is the shape that placing needs.
 func (r *Recording) Timeline() timeline.Recording {
 	parts := make([]timeline.Part, len(r.Parts))
+	for i, p := range r.Parts {
+		parts[i] = timeline.Part{
+			File: p.Name, Start: p.Start, Duration: p.Length, First: p.First,
+			Rate: p.Rate, Began: p.Media.Created, Damage: p.Damage,
+		}
+	}
 	return timeline.Recording{Parts: parts, Frames: r.Times, End: r.End}
 }
 
@@ -40,4 +81,13 @@ func (r *Recording) Frame(i int) Frame {
 
 // FrameAt is the frame shown at v: the last one with a time of at most v, the
 // first one before the start.
-func (r *Recording) FrameAt(v timecode.Video) Frame { return r.Frame(0) }
+func (r *Recording) FrameAt(v timecode.Video) Frame {
+	after := sort.Search(len(r.Times), func(i int) bool { return r.Times[i] > v })
+	return r.Frame(max(0, after-1))
+}
+
+// partOf is the part that frame i lies in.
+func (r *Recording) partOf(i int) *Part {
+	after := sort.Search(len(r.Parts), func(k int) bool { return r.Parts[k].First > i })
+	return &r.Parts[after-1]
+}

@@ -5,11 +5,13 @@ import (
 	"context"
 	"io"
 	"strconv"
+	"time"
 )
 
 // A Decoding is what Decoded reads.
 type Decoding struct {
-	Frames int // at most so many frames; 0: all
+	From   time.Duration // where to begin, after the container's start; the decoder may come in earlier or later
+	Frames int           // at most so many frames; 0: all
 	// Fields asks how many of the frames are made of two fields shot one after the other.
 	Fields bool
 }
@@ -25,8 +27,12 @@ type DecodedFrame struct {
 // out to each, in order. It reads the file just as a run over it does, so that both
 // see the same frames.
 func (t *Tools) Decoded(ctx context.Context, m *Media, d Decoding, each func(DecodedFrame) error) (Fields, Result, error) {
-	args := []string{"-autorotate", "0", "-copyts", "-protocol_whitelist", protocols, "-format_whitelist", formats, "-i", "file:" + m.Path,
-		"-map", "0:" + strconv.Itoa(m.Video.Index), "-fps_mode", "passthrough"}
+	args := []string{"-autorotate", "0", "-copyts", "-reinit_filter", "0", "-protocol_whitelist", protocols, "-format_whitelist", formats}
+	if d.From > 0 {
+		args = append(args, "-noaccurate_seek", "-ss", Seconds(d.From))
+	}
+	args = append(args, "-i", "file:"+m.Path,
+		"-map", "0:"+strconv.Itoa(m.Video.Index), "-fps_mode", "passthrough", "-enc_time_base", "-1")
 	if d.Frames > 0 {
 		args = append(args, "-frames:v", strconv.Itoa(d.Frames))
 	}
@@ -82,3 +88,6 @@ func (f *Fields) read(line []byte) {
 		f.Progressive = int(n)
 	}
 }
+
+// Seconds writes a time for ffmpeg's command line, to the microsecond.
+func Seconds(d time.Duration) string { return strconv.FormatFloat(d.Seconds(), 'f', 6, 64) }

@@ -21,13 +21,20 @@ type Packet struct {
 	Corrupt        bool
 }
 
-// Packets reads the packets of one stream, without decoding, and hands each to
-// each. said is the end of what ffprobe complained of: a file that ends too early
-// is read to its end, and is told of there.
-func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Packet) error) (said string, err error) {
-	args := append([]string{"-v", "error", "-select_streams", strconv.Itoa(stream),
+// A Condition is what reading a file's packets told of its health.
+type Condition struct {
+	CutOff int    // complaints that the file ends before its contents do
+	Broken int    // complaints that something in it can't be right
+	Said   string // the end of what was said
+}
+
+// Packets reads the packets of one stream, without decoding, and hands each to each.
+// A file that ends too early is read as far as it goes.
+func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Packet) error) (Condition, error) {
+	args := append([]string{"-v", "warning", "-select_streams", strconv.Itoa(stream),
 		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0"}, whitelisted(m.Path)...)
-	complaints := &listener{alive: new(counter)}
+	var c Condition
+	complaints := &listener{alive: new(counter), complaint: c.hear}
 	p := process{path: t.FFprobe, args: args, stderr: complaints, stdout: func(r io.Reader) error {
 		return eachLine(ctx, r, func(line []byte) error {
 			if p, ok := parsePacket(line); ok {
@@ -36,8 +43,22 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 			return nil
 		})
 	}}
-	err = p.run(ctx)
-	return complaints.said(), ended("ffprobe", complaints, err)
+	err := p.run(ctx)
+	c.Said = complaints.said()
+	return c, ended("ffprobe", complaints, err)
+}
+
+// hear sorts a complaint. Those of a decoder are passed over: only the beginning was
+// decoded, and a stream that was joined late complains there as a matter of course.
+func (c *Condition) hear(line string) {
+	switch {
+	case strings.Contains(line, "partial file"), strings.Contains(line, "ended prematurely"):
+		c.CutOff++
+	case strings.HasPrefix(line, "[NULL @"), // a parser, which sees the whole file
+		strings.Contains(line, "Packet corrupt"), strings.Contains(line, "EBML"),
+		strings.Contains(line, "rror reading"), strings.Contains(line, "Input/output error"):
+		c.Broken++
+	}
 }
 
 // parsePacket reads pts=0|dts=-2048|duration=1024|flags=K_. Lines that aren't a

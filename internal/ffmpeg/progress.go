@@ -17,12 +17,13 @@ type counter = atomic.Int64
 // A listener takes ffmpeg's standard error apart: reports of progress, which go
 // there too since standard output may carry pictures, and complaints.
 type listener struct {
-	report   func(Progress)
-	alive    *counter
-	line     []byte
-	now      Progress
-	tail     []byte
-	complain int // lines of complaint
+	report    func(Progress)
+	complaint func(string) // may be nil
+	alive     *counter
+	line      []byte
+	now       Progress
+	tail      []byte
+	complain  int // lines of complaint
 }
 
 // Write is called by one goroutine.
@@ -53,6 +54,9 @@ func (l *listener) take(line string) {
 		return
 	}
 	l.complain++
+	if l.complaint != nil {
+		l.complaint(line)
+	}
 	l.tail = append(append(l.tail, line...), '\n')
 	if over := len(l.tail) - tailBytes; over > 0 {
 		l.tail = append(l.tail[:0], l.tail[over:]...)

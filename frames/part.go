@@ -1,0 +1,219 @@
+package frames
+
+import (
+	"context"
+	"slices"
+	"sort"
+	"time"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/timecode"
+)
+
+// sampleFrames are decoded at a part's beginning to see whether its packets tell the truth.
+const sampleFrames = 60
+
+// openPart reads one file: what it holds and when each of its frames is shown,
+// counted from the first.
+func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Options) (Part, []timecode.Video, error) {
+	media, err := tools.Probe(ctx, path, name)
+	if err != nil {
+		return Part{}, nil, err
+	}
+	s, err := scanPackets(ctx, tools, media)
+	if err != nil {
+		return Part{}, nil, err
+	}
+	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
+	times, err := p.settle(ctx, tools, s, o.Decode)
+	if err != nil {
+		return Part{}, nil, err
+	}
+	if len(times) == 0 {
+		return Part{}, nil, fault.Of(fault.Fault{File: name,
+			Text: "not one picture of this recording can be decoded",
+			Hint: "play it in an ordinary player; copy it from the recorder again if it should play"})
+	}
+	p.Count = len(times)
+	p.Rate = frameRate(media.Video, times)
+	p.Length = times[len(times)-1].Sub(0) + p.lastFrame(s, times)
+	p.timing.keys = p.keyFrames(s, times)
+	if err := p.findFields(ctx, tools, s); err != nil {
+		return Part{}, nil, err
+	}
+	p.Damage = p.damage(s, times)
+	return p, times, nil
+}
+
+// settle finds when each frame is shown: from the packets where a sample agrees
+// with them, else from the decoder.
+func (p *Part) settle(ctx context.Context, tools *ffmpeg.Tools, s *scan, whole bool) ([]timecode.Video, error) {
+	if !whole && !s.doubtful(p.Media) {
+		head, tail, err := p.sample(ctx, tools, s)
+		if err != nil {
+			return nil, err
+		}
+		if shown, ok := agreeing(s.shown, head, tail); ok {
+			p.Origin = shown[0]
+			times := make([]timecode.Video, len(shown))
+			for i, n := range shown {
+				times[i] = since(n-p.Origin, p.timing.base)
+			}
+			return times, nil
+		}
+	}
+	var decoded []ffmpeg.DecodedFrame
+	_, result, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{}, func(f ffmpeg.DecodedFrame) error {
+		decoded = append(decoded, f)
+		return nil
+	})
+	if err != nil && ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	p.health.decoded(s, decoded, result)
+	if len(decoded) == 0 {
+		return nil, nil
+	}
+	times, note := p.fromDecoder(decoded, s)
+	p.health.note = note
+	return times, nil
+}
+
+// sample decodes the part's beginning and, where the file was cut off, its end.
+func (p *Part) sample(ctx context.Context, tools *ffmpeg.Tools, s *scan) (head, tail []int64, err error) {
+	collect := func(to *[]int64) func(ffmpeg.DecodedFrame) error {
+		return func(f ffmpeg.DecodedFrame) error {
+			if f.HasPTS {
+				*to = append(*to, f.PTS)
+			}
+			return nil
+		}
+	}
+	_, result, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{Frames: sampleFrames}, collect(&head))
+	if err != nil {
+		return nil, nil, onlyEnd(ctx)
+	}
+	p.health.complaints = result
+	if !p.cutOff(s) {
+		return head, nil, nil
+	}
+	// Two key frames before the end, so that decoding surely has begun by then.
+	from := s.shown[0]
+	if n := len(s.keys); n > 2 {
+		from = s.keys[n-3]
+	}
+	at := since(from, p.timing.base).Sub(0) - p.Media.Start
+	if _, _, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{From: max(0, at)}, collect(&tail)); err != nil {
+		return nil, nil, onlyEnd(ctx)
+	}
+	return head, tail, nil
+}
+
+// onlyEnd lets a cancelled context through; a sample that fails otherwise merely
+// doesn't agree.
+func onlyEnd(ctx context.Context) error { return ctx.Err() }
+
+// agreeing compares the packets' times with decoded samples. The decoder may have had
+// to leave out some pictures at the very beginning, where the recording was joined
+// late, and at the very end, where it was cut off.
+func agreeing(shown, head, tail []int64) ([]int64, bool) {
+	if len(head) == 0 {
+		return nil, false
+	}
+	first, ok := slices.BinarySearch(shown, head[0])
+	if !ok || first+len(head) > len(shown) || !slices.Equal(shown[first:first+len(head)], head) {
+		return nil, false
+	}
+	if len(head) < sampleFrames && first+len(head) < len(shown) {
+		return nil, false
+	}
+	shown = shown[first:]
+	if len(tail) == 0 {
+		return shown, true
+	}
+	// The seek may have landed on pictures that lean on missing ones: compare the end only.
+	tail = tail[len(tail)/2:]
+	at, ok := slices.BinarySearch(shown, tail[0])
+	if !ok || at+len(tail) > len(shown) || !slices.Equal(shown[at:at+len(tail)], tail) {
+		return nil, false
+	}
+	return shown[:at+len(tail)], true
+}
+
+// lastFrame is how long the last frame is shown: as its packet says, else as long
+// as is usual.
+func (p *Part) lastFrame(s *scan, times []timecode.Video) time.Duration {
+	if p.timing.byIndex {
+		return p.timing.ofIndex(1).Sub(0)
+	}
+	usual := time.Second / 25
+	if n := p.Media.Video.Nominal; n.Num > 0 {
+		usual = time.Duration(scale(int64(n.Den), int64(time.Second), int64(n.Num)))
+	}
+	if len(times) > 1 {
+		usual = medianStep(times)
+	}
+	last := since(s.last, p.timing.base).Sub(0)
+	const most = 10 * time.Second
+	if last < usual*3/4 || last > most { // a field's packet tells of half the frame
+		return usual
+	}
+	return last
+}
+
+func medianStep(times []timecode.Video) time.Duration {
+	steps := make([]time.Duration, 0, min(len(times), 4096))
+	for i := 1; i < len(times) && len(steps) < cap(steps); i++ {
+		steps = append(steps, times[i].Sub(times[i-1]))
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
+}
+
+// keyFrames finds the frames where decoding can begin.
+func (p *Part) keyFrames(s *scan, times []timecode.Video) []int32 {
+	if p.timing.byIndex || len(p.timing.shifts) > 0 {
+		return nil
+	}
+	keys := make([]int32, 0, len(s.keys))
+	for _, n := range s.keys {
+		at := since(n-p.Origin, p.timing.base)
+		if i := sort.Search(len(times), func(i int) bool { return times[i] >= at }); i < len(times) && times[i] == at {
+			keys = append(keys, int32(i))
+		}
+	}
+	return keys
+}
+
+// standardRates are those that cameras record with, as ffmpeg names them.
+var standardRates = []timecode.Rate{{Num: 24000, Den: 1001}, {Num: 24, Den: 1}, {Num: 25, Den: 1}, {Num: 30000, Den: 1001}, {Num: 30, Den: 1},
+	{Num: 50, Den: 1}, {Num: 60000, Den: 1001}, {Num: 60, Den: 1}, {Num: 15, Den: 1}, {Num: 10, Den: 1}, {Num: 12, Den: 1}, {Num: 20, Den: 1}, {Num: 15000, Den: 1001}}
+
+// frameRate is the rate that a part was recorded with. The file's own word counts
+// where the frames bear it out: with pictures made of two fields it says the double,
+// with a varying rate it may say anything.
+func frameRate(v ffmpeg.VideoStream, times []timecode.Video) timecode.Rate {
+	hz := func(r timecode.Rate) float64 { return float64(r.Num) / float64(r.Den) }
+	plausible := v.Nominal.Num > 0 && hz(v.Nominal) >= 1 && hz(v.Nominal) <= 240
+	if len(times) < 2 {
+		if plausible {
+			return v.Nominal
+		}
+		return timecode.Rate{Num: 25, Den: 1}
+	}
+	mean := float64(len(times)-1) / times[len(times)-1].Seconds()
+	near := func(r timecode.Rate, by float64) bool { return r.Num > 0 && hz(r) > mean*(1-by) && hz(r) < mean*(1+by) }
+	if near(v.Nominal, 0.01) {
+		return v.Nominal
+	}
+	for _, r := range standardRates {
+		if near(r, 0.0004) {
+			return r
+		}
+	}
+	if plausible && hz(v.Nominal) > mean && hz(v.Nominal) <= 60 {
+		return v.Nominal
+	}
+	return timecode.Rate{Num: int(mean*1000 + 0.5), Den: 1000}
+}

@@ -149,3 +149,9 @@ func run(ctx context.Context, feed func(io.Writer) error, args ...string) error 
 	}
 	return fed
 }
+
+// Encode runs ffmpeg with args and feeds its standard input with what feed
+// writes; for footage that isn't numbered frames.
+func Encode(ctx context.Context, feed func(io.Writer) error, args ...string) error {
+	return run(ctx, feed, args...)
+}

@@ -93,7 +93,7 @@ func (b *burn) outputs(run *ffmpeg.Run) []*ff.Stream {
 		if e.sound && joined.Sound != nil {
 			streams = append(streams, e.heard(b.rec, sounds()))
 		}
-		outputs = append(outputs, ffmpeg.Output(streams, e.tmp, frames.OutputArgs(), encoderArgs(b.encoder, b.rec, e), e.muxer()))
+		outputs = append(outputs, ffmpeg.Output(streams, e.tmp, frames.OutputArgs(), encoderArgs(b.encoder, b.rec, e), e.muxer(b.rec)))
 	}
 	if b.picker != nil {
 		outputs = append(outputs, ffmpeg.OutputPipe([]*ff.Stream{b.picker.Graph(pictures())}, b.picker.OutputArgs()))
@@ -162,10 +162,19 @@ func keyTimes(keys []timecode.Video) string {
 // seconds writes a time as ffmpeg reads it, to the microsecond.
 func seconds(v timecode.Video) string { return strconv.FormatFloat(v.Seconds(), 'f', 6, 64) }
 
-func (e *encode) muxer() ff.KwArgs {
+// muxer puts the index in front, so that a player can start before it has read
+// all. The encoder's packets don't say how long they last, which only matters for
+// the last one: it would last no time at all.
+func (e *encode) muxer(rec *frames.Recording) ff.KwArgs {
+	last := rec.Frame(e.last)
+	if e.plan != nil && len(e.plan.Ranges) > 0 {
+		last = rec.Frame(e.plan.Ranges[len(e.plan.Ranges)-1].Last)
+	}
+	ticks := (int64(last.Until-last.At)*9 + 50_000) / 100_000
 	return ff.KwArgs{
 		"f": "mp4", "movflags": "+faststart", "video_track_timescale": "90000",
-		"map_metadata": "-1", "map_chapters": "-1",
+		"bsf:v":          fmt.Sprintf("setts=pts=PTS:dts=DTS:duration=%d", max(ticks, 1)),
+		"map_metadata:g": "-1", "map_metadata:s": "-1", "map_chapters": "-1",
 	}
 }
 

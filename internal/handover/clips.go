@@ -2,7 +2,7 @@ package handover
 
 import (
 	"context"
-	"strconv"
+	"fmt"
 	"sync"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -45,7 +45,10 @@ func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
 		"map_metadata": "-1", "map_chapters": "-1",
 	}
 	if c.count > 0 {
-		how["frames:v"] = strconv.Itoa(c.count)
+		// The frames are counted, since a time would be held against the order of
+		// decoding; what is behind them is dropped rather than ended by the option
+		// frames, which would end the sound as well, some packets early.
+		how["bsf:v"] = fmt.Sprintf("noise=drop=floor(n/%d)", c.count)
 		how["t"] = seconds(c.long)
 	}
 	out := ffmpeg.Output([]*ff.Stream{in.Get("v:0"), in.Get("a?")}, c.tmp, how)

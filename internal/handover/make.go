@@ -172,7 +172,7 @@ func (m *maker) make(ctx context.Context) error {
 		return err
 	}
 	for _, step := range []func(context.Context) error{
-		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.folder.clear, m.writeTimeline,
+		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.folder.clear,
 	} {
 		if err := step(ctx); err != nil {
 			return err

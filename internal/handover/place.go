@@ -3,7 +3,6 @@ package handover
 import (
 	"context"
 	"os"
-	"slices"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
@@ -32,8 +31,7 @@ func place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o frames.Options) (
 		}
 		faults = append(faults, list...)
 	}
-	readings, err := j.readReadings(ctx)
-	if err != nil {
+	if in.ReadingsFile, err = j.readReadings(ctx); err != nil {
 		list, ok := fault.In(err)
 		if !ok {
 			return nil, err
@@ -52,16 +50,10 @@ func place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o frames.Options) (
 		return nil, err
 	}
 	in.Recording = p.Recording.Timeline()
-	var warnings []timeline.Warning
-	if readings != nil {
-		if in.Readings, warnings, err = onRecording(ctx, readings, in); err != nil {
-			return nil, shortened(err)
-		}
-	}
 	if p.Timeline, err = timeline.Resolve(ctx, in); err != nil {
 		return nil, shortened(err)
 	}
-	p.Warnings = append(slices.Clone(p.Timeline.Warnings), warnings...)
+	p.Warnings = p.Timeline.Warnings
 	return p, nil
 }
 

@@ -166,11 +166,14 @@ func (s *search) amiss(ex explanation, e estimate, groups [][]sighting) float64 
 	}
 	for i, at := range s.sightings {
 		if ex.aside[i] {
-			off := float64(hour)
+			off := math.Inf(1)
 			for g, ss := range groups {
 				if ss[0].part == at.part {
 					off = min(off, math.Abs(at.y-e.at(g, at.x)))
 				}
+			}
+			if math.IsInf(off, 1) {
+				off = hour
 			}
 			log += lost(off)
 		}

@@ -85,8 +85,8 @@ func (f *Fit) segmentAt(v timecode.Video) int {
 
 // Elapsed is the civil time that passed from the recording's first frame to v:
 // video time and what pauses and gaps between parts add. Where the recording runs
-// Uneven the log's clock is the better one and its rate is taken. ok false where
-// something between is untied, or v lies outside.
+// Uneven the log's clock is the better one and its rate is taken. ok false where v
+// or the first frame lies in an untied stretch, unless it is the same one.
 func (f *Fit) Elapsed(v timecode.Video) (d time.Duration, ok bool) {
 	at := f.segmentAt(v)
 	if at < 0 {

@@ -10,7 +10,7 @@ import (
 type search struct {
 	sightings []sighting
 	parts     []Span
-	finest    float64            // half-width in seconds of the best anchor, within 0.05 … 0.5
+	finest    float64            // half-width in seconds of the best anchor, within 0.05 … 0.25
 	seen      map[string]verdict // by explanation
 }
 
@@ -19,7 +19,7 @@ func newSearch(ss []sighting, parts []Span) *search {
 	for _, at := range ss {
 		s.finest = min(s.finest, at.a+at.b)
 	}
-	s.finest = min(max(s.finest, 0.05), 0.5)
+	s.finest = min(max(s.finest, 0.05), 0.25)
 	return s
 }
 

@@ -111,8 +111,9 @@ func (r *resolver) logAt(v timecode.Video) (timecode.Log, time.Duration, bool) {
 	return r.t.Clock.Log(v)
 }
 
-// spread is the half-width round best that covers it and its like: without a
-// time nobody knows which of them was meant.
+// spread is the half-width round best that covers it and its like, since nobody
+// knows which of them was meant. When a stand began and ended is known to a
+// reading's spacing only.
 func (r *resolver) spread(best candidate, cs []candidate) time.Duration {
 	from, to := best.from, best.to
 	if best.pass.About {
@@ -121,7 +122,8 @@ func (r *resolver) spread(best candidate, cs []candidate) time.Duration {
 	for _, c := range cs {
 		from, to = min(from, c.from), max(to, c.to)
 	}
-	return uniform95(from, to, best.at)
+	edge := min(r.track.Spacing(), 5*time.Second)
+	return uniform95(from.Add(-edge), to.Add(edge), best.at)
 }
 
 // doubt marks what rests on a counter that nobody has confirmed.

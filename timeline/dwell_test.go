@@ -1,11 +1,15 @@
 package timeline
 
 import (
+	"fmt"
+	"math"
+	"math/rand"
 	"strings"
 	"testing"
 	"time"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 )
@@ -178,5 +182,87 @@ func TestCounterSetAnewIsNamed(t *testing.T) {
 	wantWarning(t, line, "counter-reset", "as if set anew")
 	if p := line.DistanceAt(timecode.VideoSeconds(60)); p.State != distance.Unread {
 		t.Errorf("a number where the counter can't be believed: %+v", p)
+	}
+}
+
+// A person looks at something while the camera stands or, less often, passes,
+// and writes it down up to half a minute later.
+func TestUncertaintyHoldsWhereTheTrackPlaces(t *testing.T) {
+	random := rand.New(rand.NewSource(23))
+	held, all, moved := 0, 0, 0
+	for range 150 {
+		push := randomPush(random, 600)
+		s := sheetOf(t, startsAt("10:00:00"), lagOf(30*time.Second))
+		began := timecode.LogAt(time.Date(2026, 3, 2, 10, 0, 0, 0, s.Job.Zone)) + timecode.LogSeconds(random.Float64())
+		log := &fieldlog.Log{}
+		var truth []float64
+		for i := range 8 {
+			seen := push.looked(random)
+			late := min(random.ExpFloat64()*8, 30)
+			if seen+late > 599 {
+				late = 0
+			}
+			written := began + timecode.LogSeconds(seen+late)
+			written -= written % 1e9
+			text := fmt.Sprintf("at=%.1f m", math.Abs(push.at(seen)))
+			row := rowOf(s, text)
+			row.Number, row.Time = i+1, &fieldlog.Moment{Log: written.Add(5e8), Half: 5e8, Text: "as written"}
+			log.Rows, truth = append(log.Rows, row), append(truth, seen)
+		}
+		line := resolved(t, Input{Sheet: s, Recording: recordingOf(600), Log: log, Readings: readingsOf(600, push.at)})
+		for _, o := range line.Observations {
+			all++
+			if o.Basis == ByDwell {
+				moved++
+			}
+			if o.Video.Sub(timecode.VideoSeconds(truth[o.Row-1])).Abs() <= o.Uncertainty {
+				held++
+			}
+		}
+	}
+	share := float64(held) / float64(all)
+	t.Logf("%d observations, %d moved, %.1f %% held", all, moved, share*100)
+	if share < 0.92 || moved < all/4 {
+		t.Errorf("the ± holds the truth in %.1f %% of %d cases, %d of them moved by the track", share*100, all, moved)
+	}
+}
+
+// A stroll is a push of moves and stands: corners of time and place.
+type stroll struct{ v, d []float64 }
+
+func randomPush(random *rand.Rand, until float64) stroll {
+	p := stroll{[]float64{0}, []float64{0}}
+	v, d := 0.0, 0.0
+	for v < until {
+		step, speed := 0.3+random.Float64()*3, 0.1+random.Float64()*0.3
+		if d > 3 && random.Intn(4) == 0 {
+			step = -step / 2
+		}
+		v, d = v+math.Abs(step)/speed, max(0, d+step)
+		p.v, p.d = append(p.v, v), append(p.d, d)
+		v += 3 + random.Float64()*15
+		p.v, p.d = append(p.v, v), append(p.d, d)
+	}
+	return p
+}
+
+func (p stroll) at(v float64) float64 {
+	for i := 1; i < len(p.v); i++ {
+		if v <= p.v[i] {
+			return p.d[i-1] + (p.d[i]-p.d[i-1])*(v-p.v[i-1])/(p.v[i]-p.v[i-1])
+		}
+	}
+	return p.d[len(p.d)-1]
+}
+
+// looked is a moment of a stand, or in one case of ten of a move.
+func (p stroll) looked(random *rand.Rand) float64 {
+	for {
+		i := 1 + random.Intn(len(p.v)-1)
+		stood := p.d[i] == p.d[i-1]
+		if stood != (random.Intn(10) > 0) || p.v[i] > 590 {
+			continue
+		}
+		return p.v[i-1] + random.Float64()*(p.v[i]-p.v[i-1])
 	}
 }

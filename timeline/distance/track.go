@@ -61,6 +61,7 @@ type Track struct {
 	stands   []Stand
 	lost     []span // the counter can't be believed there
 	gap      time.Duration
+	spacing  time.Duration // usual time between readings
 	step     Metres
 }
 
@@ -89,8 +90,9 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 			t.places = append(t.places, places[i])
 		}
 	}
+	t.spacing = usualSpacing(t.readings)
 	if t.gap <= 0 {
-		t.gap = usualGap(t.readings)
+		t.gap = min(max(3*t.spacing, 2*time.Second), 10*time.Second)
 	}
 	t.curve = newCurve(t.readings, t.places)
 	aside := t.tellJumps(readings, places, kept, o.Fastest)
@@ -133,16 +135,17 @@ func resolution(places []Metres) Metres {
 	return min(max(steps[len(steps)/4], finest), coarsest)
 }
 
-func usualGap(rs []Reading) time.Duration {
+// usualSpacing is the median time between readings; 0 for a single one.
+func usualSpacing(rs []Reading) time.Duration {
 	spacings := make([]time.Duration, 0, len(rs))
 	for i := 1; i < len(rs); i++ {
 		spacings = append(spacings, rs[i].At.Sub(rs[i-1].At))
 	}
 	if len(spacings) == 0 {
-		return 2 * time.Second
+		return 0
 	}
 	slices.Sort(spacings)
-	return min(max(3*spacings[len(spacings)/2], 2*time.Second), 10*time.Second)
+	return spacings[len(spacings)/2]
 }
 
 // At is where the camera was at v.
@@ -221,6 +224,15 @@ func (t *Track) Step() Metres {
 		return 0
 	}
 	return t.step
+}
+
+// Spacing is the usual time between its readings: what happened between two of
+// them is known no better.
+func (t *Track) Spacing() time.Duration {
+	if t == nil {
+		return 0
+	}
+	return t.spacing
 }
 
 // Around are the moments of the readings before and after v; v itself where

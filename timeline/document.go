@@ -154,6 +154,7 @@ type DocumentObservation struct {
 	TrueTime    *string  `json:"true_time"` // RFC 3339 with offset
 	Hidden      bool     `json:"hidden"`    // outside what the customer gets
 	Still       *string  `json:"still"`     // package handover fills these
+	StillTime   *float64 `json:"still_s"`   // video time of the frame that the still shows
 	Clip        *string  `json:"clip"`
 }
 

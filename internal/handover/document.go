@@ -79,10 +79,10 @@ func (m *maker) made() *timeline.DocumentHandover {
 
 // nameMade gives each observation its still and its clip.
 func (m *maker) nameMade(d *timeline.Document) {
-	still, clip := map[int]string{}, map[int]string{}
+	still, clip := map[int]wantedStill{}, map[int]string{}
 	for _, w := range m.stills {
-		if name := stillName(w.base); m.isThere(name) {
-			still[w.observation.Number] = name
+		if m.isThere(stillName(w.base)) {
+			still[w.observation.Number] = w
 		}
 	}
 	for _, c := range m.clips {
@@ -92,8 +92,13 @@ func (m *maker) nameMade(d *timeline.Document) {
 	}
 	for i := range d.Observations {
 		o := &d.Observations[i]
-		if name, ok := still[o.Number]; ok {
+		if w, ok := still[o.Number]; ok {
+			name := stillName(w.base)
 			o.Still = &name
+			if e := m.folder.record.files[name]; e.Key == w.key {
+				at := e.At.Seconds()
+				o.StillTime = &at
+			}
 		}
 		if name, ok := clip[o.Number]; ok {
 			o.Clip = &name

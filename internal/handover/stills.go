@@ -14,7 +14,6 @@ import (
 	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline"
-	"pushcue/timeline/timecode"
 )
 
 // The size that thumbnails fit into, and how many stand in a row of the contact sheet.
@@ -126,10 +125,4 @@ func (m *maker) wantedStills() []frames.Want {
 		}
 	}
 	return wants
-}
-
-// stillAt is the time of the picture that a still really shows.
-func (m *maker) stillAt(base string) (timecode.Video, bool) {
-	e, ok := m.folder.record.files[stillName(base)]
-	return e.At, ok
 }

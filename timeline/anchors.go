@@ -1,0 +1,96 @@
+package timeline
+
+import (
+	"fmt"
+	"path"
+
+	"pushcue/timeline/clock"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// anchors turns the sheet's anchors into moments on both clocks.
+func (r *resolver) anchors() ([]clock.Anchor, fault.List) {
+	var anchors []clock.Anchor
+	var faults fault.List
+	for i, a := range r.sheet.Anchors {
+		one, f := r.anchor(a)
+		if f != nil {
+			f.File, f.Line = r.sheet.File, a.Line
+			if f.Column == "" {
+				f.Column = fmt.Sprintf("anchor %d", i+1)
+			}
+			faults = append(faults, *f)
+			continue
+		}
+		one.Name = fmt.Sprintf("anchor %d", i+1)
+		switch {
+		case a.Row > 0:
+			one.Name += fmt.Sprintf(" (row %d)", a.Row)
+		case a.Log != nil:
+			one.Name += fmt.Sprintf(" (%s)", a.Log.Text)
+		}
+		anchors = append(anchors, one)
+	}
+	return anchors, faults
+}
+
+func (r *resolver) anchor(a jobsheet.Anchor) (clock.Anchor, *fault.Fault) {
+	var one clock.Anchor
+	if a.Row > 0 {
+		row := r.row(a.Row)
+		switch {
+		case row == nil:
+			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("the log has no row %d", a.Row),
+				Hint: "count the log's rows of data from 1, without the header"}
+		case row.Time == nil:
+			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("row %d of the log has no time", a.Row),
+				Hint: `take a row with a time, or give the log's time itself: log = "10:07:31"`}
+		}
+		one.Log, one.LogHalf = row.Time.Log, row.Time.Half
+	} else if a.Log != nil {
+		l, half, f := r.calendar.moment(a.Log)
+		if f != nil {
+			return one, f
+		}
+		one.Log, one.LogHalf = l, half
+	}
+	// A player that showed 5:14 was somewhere up to 5:15.
+	from, until, f := r.partOf(a.Part)
+	if f != nil {
+		return one, f
+	}
+	one.Video, one.VideoHalf = from+a.Video+timecode.Video(a.Half), a.Half
+	if from+a.Video >= until {
+		return one, &fault.Fault{Value: a.Video.String(),
+			Text: fmt.Sprintf("this lies past the end: there are only %s", until-from), Hint: "give the time in the joined recording, or name the part: part = \"part2.mp4\""}
+	}
+	return one, nil
+}
+
+func (r *resolver) row(number int) *fieldlog.Row {
+	if r.in.Log == nil {
+		return nil
+	}
+	for i := range r.in.Log.Rows {
+		if r.in.Log.Rows[i].Number == number {
+			return &r.in.Log.Rows[i]
+		}
+	}
+	return nil
+}
+
+// partOf is where a named part lies in the recording; the whole recording for "".
+func (r *resolver) partOf(name string) (from, until timecode.Video, f *fault.Fault) {
+	if name == "" {
+		return 0, r.in.Recording.End, nil
+	}
+	for i, p := range r.in.Recording.Parts {
+		if p.File == name || path.Base(p.File) == path.Base(name) {
+			return r.spans[i].Start, r.spans[i].End, nil
+		}
+	}
+	return 0, 0, &fault.Fault{Value: name, Text: "the recording has no part of this name", Hint: "name the file as the recording's parts are named"}
+}

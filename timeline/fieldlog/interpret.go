@@ -20,9 +20,10 @@ type builder struct {
 	at    columns
 	log   *Log
 	fatal fault.List // what only a person can settle
-	open  fault.List // where a length has two readings, the first of each pair
+	open  fault.List // lengths that have two readings
 
-	alike map[string]int // faults already named, by what they have in common
+	units map[int]distance.Unit // of bare numbers, by column
+	alike map[string]int        // faults already named, by what they have in common
 }
 
 // mostFaults keeps a file that isn't a log at all from filling the screen.
@@ -30,7 +31,7 @@ const mostFaults = 10_000
 
 // interpret gives the table's columns their meaning and reads its rows.
 func interpret(ctx context.Context, t *table, o Options) (*Log, error) {
-	b := &builder{t: t, o: o, log: &Log{File: o.File, Above: t.above, Notes: t.notes, Faults: t.faults}}
+	b := &builder{t: t, o: o, units: map[int]distance.Unit{}, alike: map[string]int{}, log: &Log{File: o.File, Above: t.above, Notes: t.notes, Faults: t.faults}}
 	b.log.Dialect = Dialect{Charset: t.charset, Separator: t.separator, Sheet: t.sheet}
 	b.skipNoise()
 	b.at, b.fatal, t.notes = findColumns(t, o)
@@ -38,7 +39,9 @@ func interpret(ctx context.Context, t *table, o Options) (*Log, error) {
 	b.placed()
 	b.log.Header = b.width()
 	b.log.Rows = make([]Row, len(t.records))
-	b.times()
+	if err := b.times(ctx); err != nil {
+		return nil, err
+	}
 	if err := b.rows(ctx); err != nil {
 		return nil, err
 	}
@@ -176,11 +179,13 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 	if c.blank() {
 		return nil, nil
 	}
-	if what, typed := spoilt(c, ".", b.o.Dates); what != "" {
-		b.damaged(i, column, c, what, typed)
-		return nil, nil
+	a, z, err := lengths(c, distance.ParseOptions{Unit: b.unit(column), Decimal: decimal})
+	if err != nil || c.iso != "" || bareSerial.MatchString(trim(c.text)) {
+		if what, typed := spoilt(c, ".", b.o.Dates); what != "" {
+			b.damaged(i, column, c, what, typed)
+			return nil, nil
+		}
 	}
-	a, z, err := lengths(c, distance.ParseOptions{Unit: b.o.unitOf(b.header(column)), Decimal: decimal})
 	if err != nil {
 		b.unreadable(i, column, c, err)
 		return nil, nil
@@ -201,6 +206,16 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 		to.Text = c.text
 	}
 	return from, to
+}
+
+// unit is the unit of a column's bare numbers.
+func (b *builder) unit(column int) distance.Unit {
+	u, known := b.units[column]
+	if !known {
+		u = b.o.unitOf(b.header(column))
+		b.units[column] = u
+	}
+	return u
 }
 
 // plain is a length without a mark that could be taken for another.
@@ -307,9 +322,6 @@ func (b *builder) unlisted(i int, text string) {
 	column := b.at.at("what")
 	if column < 0 || b.t.records[i].at(column).blank() {
 		column = b.at.at("code")
-	}
-	if b.alike == nil {
-		b.alike = map[string]int{}
 	}
 	if at, known := b.alike[text]; known { // one fault for all rows of that kind
 		f := &b.log.Unlisted[at]

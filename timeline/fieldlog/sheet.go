@@ -1,7 +1,6 @@
 package fieldlog
 
 import (
-	"archive/zip"
 	"bytes"
 	"context"
 	"fmt"
@@ -13,18 +12,12 @@ import (
 	"pushcue/timeline/fault"
 )
 
-// Limits of what a sheet may unpack to. A sheet of 10,000 rows takes about 5 MiB.
-const (
-	mostUnpacked = 32 << 20
-	mostParts    = 2000
-)
-
 // loadSheet makes a table of the sheet that has a header.
 func loadSheet(ctx context.Context, r io.ReaderAt, size int64, o Options, score scorer) (*table, error) {
 	if size > mostBytes {
 		return nil, refuse(o.File, 0, "is larger than 64 MiB, which no log of a push is", "")
 	}
-	if err := bounded(r, size, o.File); err != nil {
+	if err := bounded(ctx, r, size, o.File); err != nil {
 		return nil, err
 	}
 	book, err := open(io.NewSectionReader(r, 0, size))
@@ -76,27 +69,6 @@ func onlySheet(found []*table, seen []record, file string) (*table, error) {
 	}
 	return nil, fault.Of(fault.Fault{File: file, Text: "several sheets look like the log: " + strings.Join(names, ", "),
 		Hint: "hide or delete those that aren't, or save the one that is as CSV and name it under [log] in job.toml: file = \"log.csv\""})
-}
-
-// bounded looks at the archive's own list before anything is unpacked: a small file
-// can claim to hold gigabytes. Reading fails where a part is longer than it claims.
-func bounded(r io.ReaderAt, size int64, file string) error {
-	z, err := zip.NewReader(r, size)
-	if err != nil {
-		return refuse(file, 0, "is a damaged sheet or archive", "open it in the spreadsheet and save it again")
-	}
-	var total uint64
-	sheet := false
-	for _, part := range z.File {
-		if total += part.UncompressedSize64; total > mostUnpacked || part.UncompressedSize64 > mostUnpacked || len(z.File) > mostParts {
-			return refuse(file, 0, fmt.Sprintf("unpacks to more than %d MiB, which no log of a push does", mostUnpacked>>20), "save the log's sheet alone, as .xlsx or CSV")
-		}
-		sheet = sheet || strings.EqualFold(part.Name, "xl/workbook.xml")
-	}
-	if !sheet {
-		return refuse(file, 0, "is an archive, not a log", "unpack it first; a sheet must be .xlsx")
-	}
-	return nil
 }
 
 // open keeps a malformed workbook from ending the program.

@@ -29,7 +29,7 @@ func sheetCell(held, shown string, epoch1904 bool) cell {
 	if err != nil || math.IsInf(n, 0) || math.IsNaN(n) {
 		return c
 	}
-	if held != shown && n >= 0 && n < 2958466 && looksLikeTime(shown) { // 31 December 9999
+	if held != shown && n >= 0 && n < 2958466 && !rounds(shown, n) && looksLikeTime(shown) { // to 31 December 9999
 		if at, err := excelize.ExcelDateToTime(n, epoch1904); err == nil {
 			c.serial = n
 			c.iso = isoText(n, at.Round(time.Millisecond), shown)
@@ -59,6 +59,17 @@ func tidyNumber(number, shown string) string {
 func plainNumber(n float64) string {
 	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(n, 'g', 12, 64), 64)
 	return strconv.FormatFloat(rounded, 'f', -1, 64)
+}
+
+// rounds tells whether shown is n with fewer digits: 12.4, which could also be a date
+// without its year.
+func rounds(shown string, n float64) bool {
+	v, err := strconv.ParseFloat(shown, 64)
+	if err != nil {
+		return false
+	}
+	_, digits, _ := strings.Cut(shown, ".")
+	return math.Abs(v-n) <= 0.5*math.Pow10(-len(digits))+1e-9
 }
 
 func looksLikeTime(shown string) bool {

@@ -1,6 +1,7 @@
 package fieldlog
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -45,10 +46,13 @@ func (c cell) elapsed() string {
 
 // stamps collects the times of all rows, date and time put together where they stand
 // in two columns.
-func (b *builder) stamps() []stamp {
+func (b *builder) stamps(ctx context.Context) ([]stamp, error) {
 	at, date := b.at.at("time"), b.at.at("date")
 	all := make([]stamp, 0, len(b.t.records))
 	for i, r := range b.t.records {
+		if i%1024 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		c, d := r.at(at), r.at(date)
 		s := stamp{row: i, column: b.header(at), value: c.text, text: c.moment()}
 		if s.text != "" && !d.blank() {
@@ -66,29 +70,30 @@ func (b *builder) stamps() []stamp {
 			all = append(all, s)
 		}
 	}
-	return all
+	return all, nil
 }
 
 // times gives the rows their moments.
-func (b *builder) times() {
+func (b *builder) times(ctx context.Context) error {
 	if b.at.at("elapsed") >= 0 && b.at.at("time") < 0 {
 		b.log.Elapsed = true
-		b.elapsedTimes(b.at["elapsed"])
-		return
+		return b.elapsedTimes(ctx, b.at["elapsed"])
 	}
 	if b.at.at("time") < 0 {
-		return
+		return nil
 	}
-	all := b.stamps()
+	all, err := b.stamps(ctx)
+	if err != nil {
+		return err
+	}
 	if b.countsFromStart(all) {
 		b.log.Elapsed = true
-		b.elapsedTimes(b.at["time"])
-		return
+		return b.elapsedTimes(ctx, b.at["time"])
 	}
 	b.order(all)
 	all = b.clockOnly(all)
 	if !b.days(all) {
-		return
+		return nil
 	}
 	b.twice(all)
 	for _, s := range all {
@@ -98,10 +103,14 @@ func (b *builder) times() {
 		half := s.readings[0].Resolution / 2
 		b.log.Rows[s.row].Time = &Moment{Log: timecode.LogAt(s.instant[0]).Add(half), Half: half, Text: s.value}
 	}
+	return nil
 }
 
-func (b *builder) elapsedTimes(column int) {
+func (b *builder) elapsedTimes(ctx context.Context, column int) error {
 	for i, r := range b.t.records {
+		if i%1024 == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		c := r.at(column)
 		if c.blank() {
 			continue
@@ -113,6 +122,7 @@ func (b *builder) elapsedTimes(column int) {
 		}
 		b.log.Rows[i].Time = &Moment{Log: timecode.Log(w.Middle()), Half: w.Resolution / 2, Text: c.text}
 	}
+	return nil
 }
 
 // countsFromStart tells a log whose times count from its own start: more than half of
@@ -207,7 +217,9 @@ func (b *builder) order(all []stamp) {
 	}
 	b.log.Dialect.Dates = string(candidates[0])
 	for i := range all {
-		all[i].readings, all[i].err = timecode.ParseClock(all[i].text, candidates[0])
+		if all[i].err != nil || len(dates(all[i].readings)) > 0 {
+			all[i].readings, all[i].err = timecode.ParseClock(all[i].text, candidates[0])
+		}
 	}
 }
 
@@ -235,8 +247,9 @@ func (b *builder) nearJob(all []stamp, order timecode.DateOrder) (n int) {
 	return n
 }
 
+// reread reads a stamp's date in that order.
 func reread(s stamp, order timecode.DateOrder) []timecode.Written {
-	if order == "" {
+	if undated := s.err == nil && len(dates(s.readings)) == 0; order == "" || undated {
 		return s.readings
 	}
 	readings, _ := timecode.ParseClock(s.text, order)

@@ -28,6 +28,13 @@ func (r *resolver) readings() error {
 	return nil
 }
 
+// readingsNeedClock tells whether the readings file goes by the log's clock.
+func (r *resolver) readingsNeedClock() bool {
+	file := r.in.ReadingsFile
+	return file != nil && (!file.Elapsed || r.calendar.elapsed) &&
+		slices.ContainsFunc(file.Rows, func(row fieldlog.Reading) bool { return row.Video == nil })
+}
+
 func (r *resolver) trackOptions() distance.TrackOptions {
 	return distance.TrackOptions{Correction: r.correction, Fastest: r.sheet.Distance.Fastest}
 }

@@ -19,7 +19,7 @@ import (
 // ctx's own error; rows that find no place are no error but Unplaced.
 func Resolve(ctx context.Context, in Input) (*Timeline, error) {
 	r := newResolver(in)
-	steps := []func() error{r.shown, r.tie, r.readings, func() error { return r.placeRows(ctx) }, r.displayTrack}
+	steps := []func() error{r.shown, r.tie, func() error { return r.placeRows(ctx) }, r.displayTrack}
 	for _, step := range steps {
 		if err := ctx.Err(); err != nil {
 			return nil, err

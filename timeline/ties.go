@@ -6,8 +6,31 @@ import (
 )
 
 // tie ties the log's clock to the recording by the best that the job offers:
-// anchors, the known start, and the files' own times last.
+// anchors; the known start; the log's agreement with a track; the files' own
+// times last. The track comes on the way, since its readings may go by the log's
+// clock themselves.
 func (r *resolver) tie() error {
+	if err := r.tieBySheet(); err != nil {
+		return err
+	}
+	if r.t.Clock == nil && r.readingsNeedClock() {
+		r.tieByFileTimes()
+	}
+	if err := r.readings(); err != nil {
+		return err
+	}
+	if r.t.Clock == nil {
+		r.tieByTrack()
+	}
+	if r.t.Clock == nil && !r.readingsNeedClock() {
+		r.tieByFileTimes()
+	}
+	r.t.civil = r.civilTime()
+	return nil
+}
+
+// tieBySheet ties by what the job sheet says.
+func (r *resolver) tieBySheet() error {
 	switch {
 	case len(r.sheet.Anchors) > 0:
 		anchors, faults := r.anchors()
@@ -26,10 +49,7 @@ func (r *resolver) tie() error {
 			return fault.Of(*f)
 		}
 		r.t.Clock = clock.FromStart(r.spans, at, half, r.clockOptions())
-	default:
-		r.tieByFileTimes()
 	}
-	r.t.civil = r.civilTime()
 	return nil
 }
 

@@ -56,7 +56,7 @@ func setRow(r *reader, a *anchorEntry, v value) {
 func setAnchorLog(r *reader, a *anchorEntry, v value) {
 	at, err := v.logTime(timecode.DateOrder(r.sheet.Log.Dates))
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	a.Log = at
@@ -65,7 +65,7 @@ func setAnchorLog(r *reader, a *anchorEntry, v value) {
 func setAnchorVideo(r *reader, a *anchorEntry, v value) {
 	at, half, err := v.video()
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	a.Video, a.Half, a.hasVideo = at, half, true

@@ -89,3 +89,12 @@ func (r *reader) fail(v value, text, hint string) {
 	r.faults = append(r.faults, fault.Fault{File: r.at.File, Line: v.line, Column: v.path,
 		Value: v.written(), Text: text, Hint: hint})
 }
+
+// refuse notes why a value can't be taken.
+func (r *reader) refuse(v value, err error) {
+	if inner, ok := fault.In(err); ok {
+		r.fail(v, inner[0].Text, inner[0].Hint) // the place is the sheet's to tell
+		return
+	}
+	r.fail(v, err.Error(), "")
+}

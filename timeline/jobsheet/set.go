@@ -34,7 +34,7 @@ func parsed[T, V any](read func(value) (V, error), at func(*T) *V) setter[T] {
 	return func(r *reader, t *T, v value) {
 		got, err := read(v)
 		if err != nil {
-			r.fail(v, err.Error(), "")
+			r.refuse(v, err)
 			return
 		}
 		*at(t) = got
@@ -46,7 +46,7 @@ func optional[T, V any](read func(value) (V, error), at func(*T) **V) setter[T] 
 	return func(r *reader, t *T, v value) {
 		got, err := read(v)
 		if err != nil {
-			r.fail(v, err.Error(), "")
+			r.refuse(v, err)
 			return
 		}
 		*at(t) = &got
@@ -61,7 +61,7 @@ func between[T any](at func(*T) *duration, least, most duration) setter[T] {
 			err = fmt.Errorf("from %s to %s is possible here", timecode.FormatSpan(least), timecode.FormatSpan(most))
 		}
 		if err != nil {
-			r.fail(v, err.Error(), "")
+			r.refuse(v, err)
 			return
 		}
 		*at(t) = d
@@ -122,7 +122,7 @@ func videoTime(v value) (timecode.Video, error) {
 func setZone(r *reader, s *Sheet, v value) {
 	zone, err := v.zone()
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	s.Job.Zone, s.Job.ZoneGiven = zone, true
@@ -143,7 +143,7 @@ func setLanguage(r *reader, s *Sheet, v value) {
 func setLogo(r *reader, s *Sheet, v value) {
 	path, err := v.filePath()
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	s.Firm.Logo, s.Firm.LogoDir = path, r.at.Dir
@@ -152,7 +152,7 @@ func setLogo(r *reader, s *Sheet, v value) {
 func setKinds(r *reader, s *Sheet, v value) {
 	path, err := v.filePath()
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	s.Log.Kinds = r.besideSheet(path)
@@ -205,7 +205,7 @@ func setFiles(r *reader, s *Sheet, v value) {
 		path, err := file.filePath()
 		switch {
 		case err != nil:
-			r.fail(file, err.Error(), "")
+			r.refuse(file, err)
 		case slices.Contains(files, path):
 			r.fail(file, "the same part stands in the list twice", "")
 		default:
@@ -218,7 +218,7 @@ func setFiles(r *reader, s *Sheet, v value) {
 func setStarts(r *reader, s *Sheet, v value) {
 	at, err := v.logTime(timecode.DateOrder(s.Log.Dates))
 	if err != nil {
-		r.fail(v, err.Error(), "")
+		r.refuse(v, err)
 		return
 	}
 	s.Recording.Starts = at
@@ -235,7 +235,7 @@ func setFastest(r *reader, s *Sheet, v value) {
 		err = fmt.Errorf("a speed above 0 is wanted here")
 	}
 	if err != nil {
-		r.fail(v, err.Error(), `write it as "1.5 m/s"`)
+		r.refuse(v, err)
 		return
 	}
 	s.Distance.Fastest = speed
@@ -246,7 +246,7 @@ func setLook(r *reader, s *Sheet, v value) {
 	if _, list := v.raw.([]any); list {
 		box, err := v.box()
 		if err != nil {
-			r.fail(v, err.Error(), "")
+			r.refuse(v, err)
 			return
 		}
 		s.Counter.Look, s.Counter.Box = "box", box

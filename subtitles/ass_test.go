@@ -92,7 +92,7 @@ func advances(t testing.TB, s string) (float64, bool) {
 		t.Fatal(err)
 	}
 	sum, last := fixed.Int26_6(0), sfnt.GlyphIndex(0)
-	for _, r := range s {
+	for _, r := range strings.TrimRight(s, " \u2060\u200f") {
 		if r == '\u2060' || r == '\u200f' {
 			continue // shows nothing
 		}
@@ -177,7 +177,7 @@ func TestASSAsWritten(t *testing.T) {
 
 // The question is put to libass itself: does any text act?
 func FuzzASSTextInLibass(f *testing.F) {
-	for _, s := range hostile {
+	for _, s := range []string{`{\an8}a\Nb`, `\{x\}`, "a\n{b"} { // the others are drawn in one run above
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {

@@ -38,7 +38,13 @@ var replacers = map[format]*strings.Replacer{
 
 // safe is the one way for text into a file of any format: one line, shown as written
 // and acting as nothing.
-func safe(text string, f format) string { return replacers[f].Replace(clean(text)) }
+func safe(text string, f format) string {
+	text = replacers[f].Replace(clean(text))
+	if f == ffmetadata && strings.HasSuffix(text, `\`) {
+		text += joiner // ffmpeg takes a line's last backslash for one that goes on in the next
+	}
+	return text
+}
 
 // clean makes one line of any text: blanks of every kind become plain ones, and
 // characters that show nothing but act (controls, turners of the reading direction,

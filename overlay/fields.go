@@ -154,11 +154,11 @@ func (s *teller) label(o *timeline.Observation) string {
 }
 
 // note is the label and what was written beside it.
-func (s *teller) note(o *timeline.Observation) string {
-	text := s.label(o)
+func (s *teller) note(label string, o *timeline.Observation) string {
 	if o.Entry == nil {
-		return text
+		return label
 	}
+	text := label
 	if c := o.Entry.Clock; c != nil {
 		text += ", " + s.lang.Clock(c.From, c.To)
 	}

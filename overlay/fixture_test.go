@@ -31,6 +31,7 @@ type job struct {
 	line     jobsheet.Line
 	captions jobsheet.Captions
 	notes    []string // one a second, from the second on
+	seen     []string // one a frame, from the second on: what was seen, in the log's own words
 	readings []distance.Reading
 	language string
 	unsure   bool // true time isn't known
@@ -80,14 +81,19 @@ func (j job) teller(t testing.TB) *teller {
 	for i, note := range j.notes {
 		frame := frameAt(j.frames, timecode.VideoSeconds(float64(i+1)))
 		kind := fieldlog.Kind{Key: []string{"roots", "crack"}[i%2]}
-		tl.Observations = append(tl.Observations, timeline.Observation{
-			Number: i + 1, Row: i + 1, Frame: frame, Video: j.frames[frame],
-			Entry: &fieldlog.Row{What: kind, Note: note, Clock: &fieldlog.ClockSpan{From: 9, To: 3}},
-		})
+		j.observe(tl, frame, &fieldlog.Row{What: kind, Note: note, Clock: &fieldlog.ClockSpan{From: 9, To: 3}})
+	}
+	for i, seen := range j.seen {
+		j.observe(tl, i+1, &fieldlog.Row{What: fieldlog.Kind{Text: seen}})
 	}
 	told := newTeller(tl, lang)
 	told.trueTime = func(v timecode.Video) (time.Time, bool) { return start.Add(time.Duration(v)), !j.unsure }
 	return told
+}
+
+func (j job) observe(tl *timeline.Timeline, frame int, written *fieldlog.Row) {
+	n := len(tl.Observations) + 1
+	tl.Observations = append(tl.Observations, timeline.Observation{Number: n, Row: n, Frame: frame, Video: j.frames[frame], Entry: written})
 }
 
 func (j job) layout(t testing.TB, width, height int, change ...func(*Spec)) (*Layout, []timeline.Warning) {

@@ -36,14 +36,16 @@ func (s *teller) marks() []mark {
 	}
 	for _, e := range plan.Excerpts {
 		o := byNumber[e.Observation]
-		m := mark{row: o.Row, frame: o.Frame, until: e.Last + 1, label: s.label(o), note: s.note(o)}
-		switch {
-		case e.End:
+		m := mark{row: o.Row, frame: o.Frame, until: e.Last + 1, label: s.label(o)}
+		if e.End {
 			m.frame = frameAt(s.t.Recording.Frames, *o.VideoEnd)
 			m.label = s.lang.Say("stretch-ends", m.label)
 			m.note = m.label
-		case split[e.Observation]:
-			m.label = s.lang.Say("stretch-starts", m.label)
+		} else {
+			if split[e.Observation] {
+				m.label = s.lang.Say("stretch-starts", m.label)
+			}
+			m.note = s.note(m.label, o)
 		}
 		ms = append(ms, m)
 	}

@@ -38,8 +38,6 @@ type event struct {
 	box      bool // a ground: text is empty
 	x, y     float64
 	right    bool // x is the right edge
-	wide     float64
-	high     float64
 	block    Block
 	text     string
 }

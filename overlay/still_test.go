@@ -1,0 +1,76 @@
+package overlay
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	"testing"
+
+	"pushcue/timeline/jobsheet"
+)
+
+// marbled is a picture no two neighbouring pixels of which are alike.
+func marbled(w, h int) *image.NRGBA {
+	img := image.NewNRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			img.SetNRGBA(x, y, color.NRGBA{uint8(x * 7), uint8(y * 5), uint8(x ^ y), 255})
+		}
+	}
+	return img
+}
+
+func TestStillKeepsThePicture(t *testing.T) {
+	for _, strip := range []string{"above", "below", "none"} {
+		for _, size := range []image.Point{{320, 240}, {321, 239}, {1080, 1920}, {90, 200}} {
+			name := fmt.Sprintf("%s, %v", strip, size)
+			j := demo()
+			j.captions.Strip = strip
+			l, _ := j.layout(t, size.X, size.Y, asStill)
+			img := marbled(size.X, size.Y)
+			out := l.CaptionStill(img, 10, &l.teller.t.Observations[0])
+			if l.Picture.Size() != size {
+				t.Errorf("%s: the picture became %v", name, l.Picture.Size())
+			}
+			for y := range size.Y {
+				for x := range size.X {
+					if got, want := out.At(l.Picture.Min.X+x, l.Picture.Min.Y+y), img.At(x, y); color.NRGBAModel.Convert(got) != want {
+						t.Fatalf("%s: pixel %d,%d became %v, was %v", name, x, y, got, want)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A still's caption and the video's are the same words in the same places.
+func TestStillLooksLikeTheVideo(t *testing.T) {
+	for _, size := range []image.Point{{320, 240}, {1280, 720}, {720, 1280}} {
+		for _, strip := range []string{"above", "below", "over"} {
+			j := demo()
+			j.captions = jobsheet.Captions{Strip: strip, Show: "place+label"}
+			l, _ := j.layout(t, size.X, size.Y)
+			source := fmt.Sprintf("color=c=gray:s=%dx%d:r=25:d=2,format=yuv420p", size.X, size.Y)
+			video := burn(t, l, l.PlaceScript(0, j.end), source, 30)[0]
+			still := l.CaptionStill(image.NewUniform(color.Gray{128}), 30, &l.teller.t.Observations[0])
+			if share := differing(video, still, l.Place.Ground); share > 0.02 {
+				t.Errorf("%v, %s: %.1f %% of the strip differs", size, strip, 100*share)
+			}
+		}
+	}
+}
+
+// differing is the share of pixels that aren't at all alike.
+func differing(a, b image.Image, in image.Rectangle) float64 {
+	grayA, grayB := image.NewGray(in), image.NewGray(in)
+	draw.Draw(grayA, in, a, in.Min, draw.Src)
+	draw.Draw(grayB, in, b, in.Min, draw.Src)
+	n := 0
+	for i, v := range grayA.Pix {
+		if d := int(v) - int(grayB.Pix[i]); d > 110 || d < -110 {
+			n++
+		}
+	}
+	return float64(n) / float64(len(grayA.Pix))
+}

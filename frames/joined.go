@@ -3,6 +3,7 @@ package frames
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
@@ -33,7 +34,7 @@ func (r *Recording) Joined(sound bool) Joined {
 	inputs := make([]*ff.Stream, len(r.Parts))
 	for k := range r.Parts {
 		p := &r.Parts[k]
-		inputs[k] = p.input(k)
+		inputs[k] = p.input(k, nil)
 		pictures[k] = r.picture(p, inputs[k].Get(strconv.Itoa(p.Media.Video.Index)))
 	}
 	j := Joined{Video: pictures[0]}
@@ -50,7 +51,7 @@ func (r *Recording) Joined(sound bool) Joined {
 
 // input reads a part with the file's own times, which setpts then counts from. The
 // graph stays as it is when a damaged stream claims another size in its middle.
-func (p *Part) input(k int) *ff.Stream {
+func (p *Part) input(k int, more ff.KwArgs) *ff.Stream {
 	options := ff.KwArgs{"copyts": "", "reinit_filter": "0"}
 	if p.Interlaced && p.Media.Video.Rotation != 0 {
 		options["autorotate"] = "0" // its fields are to be taken apart first
@@ -60,7 +61,7 @@ func (p *Part) input(k int) *ff.Stream {
 		// values differs; the same file may also be named twice.
 		options["thread_queue_size"] = strconv.Itoa(8 + k)
 	}
-	return ffmpeg.Input(p.Path, options)
+	return ffmpeg.Input(p.Path, options, more)
 }
 
 // picture brings a part's pictures into the shape and the time of the whole.
@@ -104,6 +105,11 @@ func (p *Part) upright(v *ff.Stream) *ff.Stream {
 	return v
 }
 
+// fullRange tells whether black is 0 in the file, as in Motion JPEG, and not 16.
+func (p *Part) fullRange() bool {
+	return p.Media.Video.Color.Range == "pc" || strings.HasPrefix(p.Media.Video.PixelFormat, "yuvj")
+}
+
 // sized gives the picture the whole recording's size: the first part's. Other sizes
 // are made to fit, with black beside them.
 func (r *Recording) sized(p *Part, v *ff.Stream) *ff.Stream {
@@ -119,7 +125,11 @@ func (r *Recording) sized(p *Part, v *ff.Stream) *ff.Stream {
 	if p.square() && w-sw <= 1 && h-sh <= 1 && w >= sw && h >= sh {
 		size = ff.Args{strconv.Itoa(sw), strconv.Itoa(sh)} // an odd edge is padded, not stretched
 	}
-	v = v.Filter("scale", size, ff.KwArgs{"flags": "bicubic+accurate_rnd", "out_range": "tv"})
+	options := ff.KwArgs{"flags": "bicubic+accurate_rnd"}
+	if p.fullRange() { // asked for only where needed: it costs a pass over every picture
+		options["out_range"] = "tv"
+	}
+	v = v.Filter("scale", size, options)
 	v = v.Filter("format", ff.Args{"yuv420p"})
 	if size[0] != strconv.Itoa(r.Width) || size[1] != strconv.Itoa(r.Height) {
 		v = v.Filter("pad", ff.Args{strconv.Itoa(r.Width), strconv.Itoa(r.Height), strconv.Itoa((r.Width - w) / 4 * 2), strconv.Itoa((r.Height - h) / 4 * 2)})

@@ -2,14 +2,40 @@ package frames
 
 import (
 	"image"
+	"image/color"
+	"image/draw"
+	"image/jpeg"
 	"io"
+
+	"github.com/disintegration/imaging"
 )
 
-// Thumbnail is img made to fit into width x height pixels; it never enlarges.
-func Thumbnail(img image.Image, width, height int) image.Image { return img }
+// Quality of the JPEG pictures, of 100.
+const Quality = 92
 
-// ContactSheet lays tiles out in rows, each made to fit into width x height pixels.
-func ContactSheet(tiles []image.Image, columns, width, height int) image.Image { return nil }
+// Thumbnail is img made to fit into width x height pixels; it never enlarges. img
+// is one of our own pictures, never decoded from a file that came from outside.
+func Thumbnail(img image.Image, width, height int) image.Image {
+	return imaging.Fit(img, width, height, imaging.Lanczos)
+}
 
-// EncodeJPEG writes img the same way each time, at a quality of 92 of 100.
-func EncodeJPEG(w io.Writer, img image.Image) error { return nil }
+// ContactSheet lays pictures out in rows from left to right, each made to fit into a
+// tile of width x height pixels, dark between them. It has at least one tile.
+func ContactSheet(tiles []image.Image, columns, width, height int) image.Image {
+	const gap = 8
+	columns = max(1, min(columns, len(tiles)))
+	rows := max(1, (len(tiles)+columns-1)/columns)
+	sheet := imaging.New(columns*(width+gap)+gap, rows*(height+gap)+gap, color.NRGBA{R: 24, G: 24, B: 24, A: 255})
+	for i, tile := range tiles {
+		small := Thumbnail(tile, width, height)
+		size := small.Bounds().Size()
+		at := image.Pt(gap+i%columns*(width+gap)+(width-size.X)/2, gap+i/columns*(height+gap)+(height-size.Y)/2)
+		draw.Draw(sheet, image.Rectangle{at, at.Add(size)}, small, small.Bounds().Min, draw.Src)
+	}
+	return sheet
+}
+
+// EncodeJPEG writes img; the same picture gives the same bytes.
+func EncodeJPEG(w io.Writer, img image.Image) error {
+	return jpeg.Encode(w, img, &jpeg.Options{Quality: Quality})
+}

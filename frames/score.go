@@ -1,0 +1,131 @@
+package frames
+
+import "math"
+
+// A score says how fit a picture is to be looked at for long.
+type score struct {
+	sharp float64 // variance of the Laplacian of the luma
+	burnt float64 // share of pixels without detail: white or black
+	mean  float64 // luma, 0 to 255
+	moved float64 // mean difference to the neighbours shown just before and after, in levels
+}
+
+// luma is a picture's brightness made small: ITU-R BT.601 luma in full range, as
+// the pipe carries it, averaged over squares of step x step pixels.
+type luma struct {
+	width, height int
+	pix           []uint8
+}
+
+// widest is the width that pictures are judged at: noise and the blocks of the
+// coding are averaged away, what a person sees stays.
+const widest = 640
+
+func reduce(y []uint8, width, height int, into *luma) {
+	step := max(1, (width+widest-1)/widest)
+	into.width, into.height = width/step, height/step
+	if need := into.width * into.height; cap(into.pix) < need {
+		into.pix = make([]uint8, need)
+	} else {
+		into.pix = into.pix[:need]
+	}
+	if step == 1 {
+		for r := range into.height {
+			copy(into.pix[r*into.width:(r+1)*into.width], y[r*width:])
+		}
+		return
+	}
+	sums := make([]uint32, into.width)
+	area := uint32(step * step)
+	for r := range into.height {
+		clear(sums)
+		for dy := range step {
+			row := y[(r*step+dy)*width:][:into.width*step]
+			for c := range sums {
+				s := uint32(0)
+				for _, v := range row[c*step : c*step+step] {
+					s += uint32(v)
+				}
+				sums[c] += s
+			}
+		}
+		out := into.pix[r*into.width:][:into.width]
+		for c, s := range sums {
+			out[c] = uint8((s + area/2) / area)
+		}
+	}
+}
+
+// judge measures a picture by itself.
+func (l *luma) judge() score {
+	var s score
+	var sum, burnt int
+	for _, v := range l.pix {
+		sum += int(v)
+		if v < 4 || v > 251 {
+			burnt++
+		}
+	}
+	n := float64(max(1, len(l.pix)))
+	s.mean, s.burnt = float64(sum)/n, float64(burnt)/n
+	s.sharp = l.laplacian()
+	return s
+}
+
+// laplacian is the variance of the four-neighbour Laplacian, a common measure of
+// focus (common practice, no published source for its use here).
+func (l *luma) laplacian() float64 {
+	var sum, squares int64
+	w := l.width
+	if w < 3 || l.height < 3 {
+		return 0
+	}
+	for r := 1; r < l.height-1; r++ {
+		above, here, below := l.pix[(r-1)*w:][:w], l.pix[r*w:][:w], l.pix[(r+1)*w:][:w]
+		for c := 1; c < w-1; c++ {
+			v := int64(above[c]) + int64(below[c]) + int64(here[c-1]) + int64(here[c+1]) - 4*int64(here[c])
+			sum += v
+			squares += v * v
+		}
+	}
+	n := float64((w - 2) * (l.height - 2))
+	mean := float64(sum) / n
+	return float64(squares)/n - mean*mean
+}
+
+// difference is the mean absolute difference of two pictures of one size, in
+// levels, less what the whole picture got brighter or darker by.
+func (l *luma) difference(other *luma) float64 {
+	if len(l.pix) != len(other.pix) || len(l.pix) == 0 {
+		return 0
+	}
+	const stride = 3 // a third of the pixels tells as much
+	var sum, count, shift int64
+	for i := 0; i < len(l.pix); i += stride {
+		shift += int64(l.pix[i]) - int64(other.pix[i])
+		count++
+	}
+	shift /= count
+	for i := 0; i < len(l.pix); i += stride {
+		d := int64(l.pix[i]) - int64(other.pix[i]) - shift
+		if d < 0 {
+			d = -d
+		}
+		sum += d
+	}
+	return float64(sum) / float64(count)
+}
+
+// fitness puts the measures together; only the ratio of two means something.
+// Sharper is better, less detail lost to glare or darkness, steadier.
+func (s score) fitness() float64 {
+	exposed := max(1-s.burnt, 0.01) * (1.05 - off(s.mean))
+	return max(s.sharp, 1e-3) * exposed * exposed / math.Sqrt(s.moved+1)
+}
+
+// off is how far a mean brightness is from where detail is seen: 0 between a fifth
+// and four fifths of the scale, 1 at its ends.
+func off(mean float64) float64 {
+	m := mean / 255
+	return max(0, 0.2-m, m-0.8) * 5
+}

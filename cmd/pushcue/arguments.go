@@ -48,7 +48,7 @@ func inOrder(app *cli.App, argv []string) ([]string, error) {
 		return nil, unknownCommand(app, words[0])
 	}
 	for _, f := range flags {
-		if err := checkFlag(command, f); err != nil {
+		if err := checkFlag(app, command, f); err != nil {
 			return nil, err
 		}
 	}
@@ -97,10 +97,10 @@ func takesValue(app *cli.App, flag string) bool {
 	return false
 }
 
-func checkFlag(c *cli.Command, flag string) error {
+func checkFlag(app *cli.App, c *cli.Command, flag string) error {
 	known := []string{"help"}
 	for _, f := range c.Flags {
-		if f.Names()[0] == flagName(flag) || slices.Contains(f.Names(), flagName(flag)) {
+		if slices.Contains(f.Names(), flagName(flag)) {
 			_, isSwitch := f.(*cli.BoolFlag)
 			if !isSwitch && !strings.Contains(flag, "=") {
 				return &usageError{text: fmt.Sprintf("%s needs a value", flag), hint: "see: pushcue " + c.Name + " --help"}
@@ -112,10 +112,18 @@ func checkFlag(c *cli.Command, flag string) error {
 	if flagName(flag) == "help" || flagName(flag) == "h" {
 		return nil
 	}
-	return &usageError{
+	wrong := &usageError{
 		text: fmt.Sprintf("pushcue %s knows no flag %s", c.Name, strings.SplitN(flag, "=", 2)[0]),
 		hint: fmt.Sprintf("did you mean --%s? See: pushcue %s --help", nearest(flagName(flag), known), c.Name),
 	}
+	for _, other := range app.Commands {
+		for _, f := range other.Flags {
+			if f.Names()[0] == flagName(flag) {
+				wrong.hint = fmt.Sprintf("--%s is a flag of: pushcue %s", flagName(flag), other.Name)
+			}
+		}
+	}
+	return wrong
 }
 
 func rootFlags(app *cli.App, flags []string) error {

@@ -36,9 +36,9 @@ func TestAfterTwoHyphensAllIsAnArgument(t *testing.T) {
 
 func TestWrongFlagsAreRefusedWithTheNearest(t *testing.T) {
 	for argv, want := range map[string]string{
-		"pushcue make j --skpi clips":  "--skip",
-		"pushcue make j --quick=1 --q1": "--quiet",
-		"pushcue check j --only stills": "--json",
+		"pushcue make j --skpi clips":   "--skip",
+		"pushcue make j --qiuck":        "--quick",
+		"pushcue check j --only stills": "a flag of: pushcue make",
 		"pushcue check j --wyh=3":       "--why",
 		"pushcue chekc j":               "pushcue check",
 		"pushcue --only stills":         "say what to do",

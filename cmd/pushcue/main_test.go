@@ -18,12 +18,12 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
-		"pushcue": main,
-		// What stands in for ffmpeg where a script says "fake".
-		"ffmpeg":  func() { os.Exit(fakeTool("ffmpeg")) },
-		"ffprobe": func() { os.Exit(fakeTool("ffprobe")) },
-	})
+	// What stands in for ffmpeg where a test says so: this binary under its name.
+	// It isn't among the commands below, since those go onto the PATH of all tests.
+	if name := strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe"); name == "ffmpeg" || name == "ffprobe" {
+		os.Exit(fakeTool(name))
+	}
+	testscript.Main(m, map[string]func(){"pushcue": main})
 }
 
 // footage is what scripts copy into their job folders.
@@ -137,6 +137,8 @@ func fakeTool(name string) int {
 	case mode == "halfway" && burns:
 		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): Input/output error")
 		return 1
+	case mode == "hang" && burns:
+		select {}
 	case mode == "nothing" && burns:
 		fmt.Println("progress=end")
 		return 0

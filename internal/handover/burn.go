@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
@@ -27,6 +28,7 @@ type burn struct {
 	findings *encode
 	picker   *frames.Picker // nil: not wanted
 	still    func(frames.Still) error
+	patience time.Duration
 }
 
 // An encode is one of the two videos of a burn.
@@ -55,6 +57,7 @@ func (b *burn) do(ctx context.Context, tools *ffmpeg.Tools, progress func(timeco
 		Files:    map[string]string{},
 		Contents: map[string][]byte{"fonts/captions.ttf": overlay.FontFile()},
 		Progress: func(p ffmpeg.Progress) { progress(timecode.Video(p.Time)) },
+		Stall:    b.patience,
 	}
 	if b.picker != nil {
 		run.Stdout = func(r io.Reader) error { return b.picker.Read(ctx, r, b.still) }

@@ -13,6 +13,8 @@
 package handover
 
 import (
+	"time"
+
 	"pushcue/frames"
 	"pushcue/timeline"
 	"pushcue/timeline/jobsheet"
@@ -63,7 +65,10 @@ type Options struct {
 	Only, Skip []string // kinds of things to make: see Kinds; empty: all
 	Quick      bool     // burn nothing
 	For        string   // "" or "buyer": the customer's contact data left out
-	PartLimit  int64    // a video of this many bytes or more is split; 0: 4 GiB
+	PartLimit  int64    // a video of more bytes is split; 0: the largest file that FAT32 holds
+
+	// Patience is how long ffmpeg may show no sign of life; 0: one minute.
+	Patience time.Duration
 }
 
 // Kinds names what Options.Only and Options.Skip may hold.

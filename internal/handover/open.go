@@ -167,6 +167,9 @@ func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
 	if j.Sheet, err = jobsheet.Read(sheets); err != nil {
 		return nil, err
 	}
+	if a.For == forBuyer {
+		j.Sheet.Customer = jobsheet.Contact{}
+	}
 	var faults fault.List
 	take := func(err error) error {
 		list, ok := fault.In(err)

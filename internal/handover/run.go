@@ -27,7 +27,7 @@ func (m *maker) run(ctx context.Context) error {
 		}
 		return m.cutClips(ctx, m.folder.path(findingsName))
 	}
-	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder}
+	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience}
 	var err error
 	if m.videoTodo {
 		if b.video, err = m.encodeVideo(); err != nil {

@@ -14,11 +14,9 @@ import (
 
 // What touches the disk, so that tests can make it fail.
 var (
-	openTemp   = func(path string) (handle, error) { return os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666) }
-	rename     = os.Rename
-	renameOnce = renameNew
-	syncFolder = syncDir
-	pause      = time.Sleep
+	openTemp = func(path string) (handle, error) { return os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666) }
+	rename   = os.Rename
+	pause    = time.Sleep
 )
 
 type handle interface {
@@ -74,7 +72,7 @@ func (f *File) Commit() error {
 
 // CommitNew makes the file final unless something stands there already: fs.ErrExist.
 func (f *File) CommitNew() error {
-	return f.commit(func() error { return patiently(func() error { return renameOnce(f.temp, f.path) }) })
+	return f.commit(func() error { return patiently(func() error { return renameNew(f.temp, f.path) }) })
 }
 
 // Abort throws the file away. After Commit or CommitNew it does nothing.
@@ -110,7 +108,7 @@ func (f *File) commit(publish func() error) error {
 		return cause(f.path, err)
 	}
 	f.done = true
-	return cause(f.path, syncFolder(filepath.Dir(f.path)))
+	return cause(f.path, syncDir(filepath.Dir(f.path)))
 }
 
 // Move gives a file that was written by other means its final name, on the same
@@ -130,7 +128,7 @@ func Move(from, to string) error {
 	if err := patiently(func() error { return rename(from, to) }); err != nil {
 		return cause(to, err)
 	}
-	if err := syncFolder(filepath.Dir(to)); err != nil {
+	if err := syncDir(filepath.Dir(to)); err != nil {
 		return cause(to, err)
 	}
 	return nil
@@ -138,11 +136,13 @@ func Move(from, to string) error {
 
 // patiently tries again for about two seconds where another program holds the final
 // name open: on Windows a player or a virus scanner may, for moments.
-func patiently(publish func() error) error {
+func patiently(publish func() error) error { return patientlyWith(heldOpen, publish) }
+
+func patientlyWith(passing func(error) bool, publish func() error) error {
 	wait := 5 * time.Millisecond
 	for {
 		err := publish()
-		if err == nil || !heldOpen(err) || wait > time.Second {
+		if err == nil || !passing(err) || wait > time.Second {
 			return err
 		}
 		pause(wait)

@@ -1,5 +1,10 @@
 // Package jobsheet reads job.toml, firm.toml and visit.toml: strictly, so that a
 // misspelt key is named with its line and the nearest known one.
+//
+//	from, err := jobsheet.Find(ctx, jobsheet.Place{Dir: "jobs/2291-B"}, open)
+//	sheet, err := jobsheet.Read(from) // a fault.List names all that is wrong at once
+//
+// It opens no file itself and doesn't look whether the files a sheet names are there.
 package jobsheet
 
 import (

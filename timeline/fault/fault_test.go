@@ -1,0 +1,58 @@
+package fault
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+)
+
+func TestPlacesAsAPersonFindsThem(t *testing.T) {
+	for _, c := range []struct {
+		fault Fault
+		want  string
+	}{
+		{Fault{Text: "nothing is known"}, "nothing is known"},
+		{Fault{File: "log.csv", Row: 7, Line: 9, Column: "dist", Value: "12,34,5", Text: "not a distance"},
+			`log.csv, row 7 (line 9), column "dist", value "12,34,5": not a distance`},
+		{Fault{File: "log.csv", Row: 7, Text: "no time"}, "log.csv, row 7: no time"},
+		{Fault{File: "job.toml", Line: 3, Text: "no key"}, "job.toml, line 3: no key"},
+		{Fault{Value: "a\x00\u202eb", Text: "odd"}, `value "a\x00\u202eb": odd`},
+	} {
+		if got := c.fault.Error(); got != c.want {
+			t.Errorf("%s, want %s", got, c.want)
+		}
+	}
+}
+
+func TestLongValuesAreCutBetweenLetters(t *testing.T) {
+	got := Fault{Value: strings.Repeat("ü", 10_000), Text: "too long"}.Error()
+	if len(got) > 200 || !strings.Contains(got, "ü…") {
+		t.Errorf("%.300s", got)
+	}
+}
+
+func TestListsAreErrorsOnlyWhenSomethingIsWrong(t *testing.T) {
+	if err := (List{}).Err(); err != nil {
+		t.Errorf("an empty list is %v", err)
+	}
+	err := List{{Text: "one"}, {Text: "two"}}.Err()
+	if err == nil || err.Error() != "one\ntwo" {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestFaultsAreFoundInWrappedErrors(t *testing.T) {
+	for _, err := range []error{
+		Of(Fault{Text: "x"}),
+		fmt.Errorf("reading: %w", Of(Fault{Text: "x"})),
+		fmt.Errorf("reading: %w", Fault{Text: "x"}),
+	} {
+		if l, ok := In(err); !ok || len(l) != 1 || l[0].Text != "x" {
+			t.Errorf("%v: %v %v", err, l, ok)
+		}
+	}
+	if l, ok := In(errors.New("another")); ok {
+		t.Errorf("found %v", l)
+	}
+}

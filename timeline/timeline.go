@@ -1,11 +1,21 @@
 // Package timeline is the heart of pushcue: it places what was written about a
 // push on the recording's time and along the line, and says how sure it is.
 //
-// Resolve turns a job sheet, a log and the shape of a recording into one
-// Timeline. Everything made afterwards (captions, cues, stills, clips, page,
-// report) reads that one value, so nothing it says can disagree.
+//	line, err := timeline.Resolve(ctx, timeline.Input{Sheet: sheet, Log: log, Recording: recording})
+//	if err != nil {
+//		return err // a fault.List: what in the job sheet can't be, and the next step
+//	}
+//	for _, o := range line.Observations {
+//		fmt.Println(o.Number, o.Entry.What.Text, o.Video, "±", o.Uncertainty)
+//	}
+//	fmt.Print(line.Unplaced) // the rest, each with its cause: nothing is dropped
 //
-// The package opens no file and starts no process.
+// Everything made afterwards (captions, cues, stills, clips, page, report) reads
+// that one value, so nothing it says can disagree.
+//
+// It opens no file and starts no process. It doesn't promise that the log is
+// right: where the log contradicts the recording it says so and believes the
+// better witness, and what can't be placed it leaves to a person.
 package timeline
 
 import (

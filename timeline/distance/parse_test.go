@@ -168,6 +168,9 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		for _, o := range []ParseOptions{{}, {Unit: Foot, Decimal: ','}, {Decimal: '.'}} {
+			if speed, err := ParseSpeed(s, o); err == nil && !(speed > 0) {
+				t.Fatalf("%q is %v m/s", s, speed)
+			}
 			ls, err := Parse(s, o)
 			if (err == nil) != (len(ls) > 0) {
 				t.Fatalf("%q: %v and %v", s, ls, err)

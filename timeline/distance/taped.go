@@ -24,8 +24,8 @@ type Correction struct {
 // Apply corrects one shown length. Taped points that Check finds unusable are passed over.
 func (c Correction) Apply(shown Metres) Metres { return c.knots().apply(shown) }
 
-// Check names the taped points that can't be used, each with its place among
-// [[distance.taped]] as Value. None means that Apply uses them all.
+// Check names the taped points that can't be used, each by its two lengths. None
+// means that Apply uses them all.
 func (c Correction) Check() fault.List {
 	var faults fault.List
 	taped, counter := c.sorted(), c.Zero

@@ -143,8 +143,8 @@ func stones(f Feature, r *rand.Rand) []layer {
 		middle := 1 - math.Abs(2*(at-f.From)/math.Max(f.To-f.From, 0.05)-1)
 		for range 3 + int(14*f.Size*(0.3+middle)) {
 			a := math.Pi + 0.55*r.NormFloat64()*(0.5+f.Size)
-			size := 3 + 13*r.Float64()*f.Size
-			up := 1.02 - 0.20*r.Float64()*middle*f.Size
+			size := 5 + 22*r.Float64()*f.Size
+			up := 1.01 - 0.30*r.Float64()*middle*f.Size
 			l.stone(up*math.Sin(a), up*math.Cos(a), size, 0.4+0.5*r.Float64(), r)
 		}
 		all = append(all, l)

@@ -102,7 +102,7 @@ func (w *wall) grease(f Feature, r *rand.Rand) {
 				continue
 			}
 			facing := lumps.at(y, x) - lumps.at(y+5, x) + 0.7*(lumps.at(y, x)-lumps.at(y, x+4))
-			light := 0.70 + 1.1*facing + 0.10*fine.at(y, x)
+			light := 0.68 + 1.1*facing + 0.16*fine.at(y, x) + 0.14*lumps.at(3*y, 3*x)
 			w.cover(y, x, paint{light, 117, 131}, smooth(min(h*3, 1)))
 		}
 	}

@@ -211,7 +211,7 @@ func (p *Shoot) mainline(depth, toEnd uint32, column int) uint16 {
 	wall := float64(toEnd)/16000 + 0.26
 	out := p.lens.bore * wall / (float64(depth) / 16000)
 	x, y := out*float64(p.sines[column]), out*float64(p.cosines[column])
-	light := 0.42 * fall(0.8/(wall*wall))
+	light := 0.8 * fall(2.2/(wall*wall))
 	n := float64(p.ripples.at(int(x*2200), int(y*2200)))
 	if y < -0.085 {
 		run := float64(p.ripples.at(int(x*900+p.now.at*260), int(y*5000)))

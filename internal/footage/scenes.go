@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// House is a kitchen lateral with a little of everything, some 80 seconds long.
+// House is a kitchen lateral with a little of everything, some 85 seconds long.
 func House(seed uint64) Scene {
 	return Scene{
 		Seed: seed,
@@ -23,7 +23,7 @@ func House(seed uint64) Scene {
 		},
 		Moves: []Move{
 			{4, 0}, {2, 0.3}, {8, 2.4}, {3, 2.4}, {6, 4.74}, {6, 4.74}, {4, 6.5}, {3, 6.5}, {5, 8.4}, {4, 8.4},
-			{2, 7.95}, {3, 7.95}, {4, 9.6}, {4, 9.6}, {6, 11.6}, {3, 11.6}, {5, 14.15}, {3, 14.15}, {3, 15.05}, {3, 15.05},
+			{2, 7.95}, {3, 7.95}, {4, 9.6}, {4, 9.6}, {4, 10.95}, {4, 10.95}, {5, 13.45}, {3, 13.45}, {2, 14.15}, {3, 14.15}, {3, 15.05}, {3, 15.05},
 		},
 	}
 }

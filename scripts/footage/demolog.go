@@ -32,10 +32,10 @@ var entries = []entry{
 	{38, 33, 36, "6,7", "", "acometida", "2", "ninguna", "Branch, dry. Señora Quintela says: the old laundry"},
 	{50, 41, 50, "8,6", "", "grieta", "10", "vigilar", "Crack along the pipe, ± 0,8 m"},
 	{59, 54, 58, "9,8", "", "junta desplazada", "12", "reparar", "Pipe has dropped about a third of the wall"},
-	{70, 64, 67, "10,7", "12,9", "agua estancada", "", "reparar", "Belly; water to half the pipe"},
-	{0, 70, 75, "14,0", "", "infiltración", "2", "vigilar", "Wet run with lime on it"},
-	{76, 72, 75, "14,2", "", "sedimentos", "6", "vigilar", "Gravel, café grounds"},
-	{81, 78, 81, "15,1", "", "fin", "", "ninguna", "Reached the main, running free"},
+	{68, 62, 66, "11,1", "12,9", "agua estancada", "", "reparar", "Belly; water to half the pipe"},
+	{0, 71, 74, "13,5", "", "infiltración", "2", "vigilar", "Wet run with lime on it"},
+	{80, 76, 79, "14,2", "", "sedimentos", "6", "vigilar", "Gravel, café grounds"},
+	{85, 82, 85, "15,1", "", "fin", "", "ninguna", "Reached the main, running free"},
 }
 
 // writeLog writes the log as the firm's office exports it: a title above the
@@ -66,7 +66,7 @@ func writeLog(w io.Writer) error {
 // readAt are the scene seconds at which somebody read the counter off the
 // picture: where the camera stood, and now and then between.
 var readAt = []float64{4, 6, 9, 12, 14.5, 16.8, 19, 21, 23.5, 28.5, 31, 33.5, 35.8, 38.5, 41.5, 44.8, 47.5, 49.8, 52,
-	54.5, 57.8, 61, 64.5, 66.8, 69.5, 72.5, 74.8, 78.5, 80.8}
+	54.5, 57.8, 60, 62.5, 65.8, 68.5, 71.5, 73.8, 76.5, 78.8, 82.5, 84.8}
 
 func writeReadings(w io.Writer) error {
 	scene := footage.House(1)
@@ -149,6 +149,7 @@ file    = "registro.csv"
 ahead   = "1m35s"           # the watch, held against the time signal
 lag     = "20s"             # written at most this long after it was seen
 decimal = ","
+charset = "windows-1252"
 
 [[anchor]]                  # the watch, held in front of the camera
 log   = "%s"

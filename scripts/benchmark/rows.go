@@ -1,0 +1,156 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+)
+
+// makeRow: the full make of a recording with 20 observations, against the two
+// burns alone.
+func makeRow(ctx context.Context, b *bench) ([]result, error) {
+	recording, err := b.drain(ctx, b.minutes)
+	if err != nil {
+		return nil, err
+	}
+	job, err := b.job("make", recording, b.minutes*60, 20)
+	if err != nil {
+		return nil, err
+	}
+	burns, err := b.burns(ctx, job, recording)
+	if err != nil {
+		return nil, err
+	}
+	mine, bare, err := b.inTurn(
+		func() (usage, error) { return b.ours(ctx, job, "make") },
+		func() (usage, error) { return burns.both(ctx) })
+	if err != nil {
+		return nil, err
+	}
+	alike, size, err := quality(ctx, job, recording, burns.picture)
+	if err != nil {
+		return nil, err
+	}
+	wall, cpu := ratios(mine, bare)
+	took := fmt.Sprintf("%.0f s against %.0f s", walls(mine), walls(bare))
+	return []result{
+		{what: "make, processor time by both burns'", value: cpu, limit: 1, detail: took},
+		{what: "make, wall time by both burns'", value: wall, limit: 1},
+		{what: "make, own memory", value: peak(mine), unit: "MiB", limit: 100},
+		{what: "captioned video, mean SSIM of the picture", value: alike, limit: 0.96, least: true},
+		{what: "captioned video, size by the recording's", value: size, limit: 1.5},
+	}, nil
+}
+
+var allSSIM = regexp.MustCompile(`All:([0-9.]+)`)
+
+// quality compares the captioned video's picture with the recording's.
+func quality(ctx context.Context, job, recording, picture string) (ssim, size float64, err error) {
+	videos, err := filepath.Glob(filepath.Join(job, "handover", "video", "*.mp4"))
+	if err != nil || len(videos) != 1 {
+		return 0, 0, fmt.Errorf("no captioned video in %s: %w", job, err)
+	}
+	out, err := exec.CommandContext(ctx, "ffmpeg", "-nostdin", "-hide_banner", "-i", videos[0], "-i", recording,
+		"-lavfi", "[0:v]"+picture+"[a];[a][1:v]ssim", "-f", "null", "-").CombinedOutput()
+	if err != nil {
+		return 0, 0, fmt.Errorf("%w: %s", err, out)
+	}
+	found := allSSIM.FindSubmatch(out)
+	if found == nil {
+		return 0, 0, fmt.Errorf("ffmpeg says no SSIM: %s", out)
+	}
+	ssim, err = strconv.ParseFloat(string(found[1]), 64)
+	if err != nil {
+		return 0, 0, err
+	}
+	video, err := os.Stat(videos[0])
+	if err != nil {
+		return 0, 0, err
+	}
+	source, err := os.Stat(recording)
+	if err != nil {
+		return 0, 0, err
+	}
+	return ssim, float64(video.Size()) / float64(source.Size()), nil
+}
+
+// stillsRow: 20 stills without a burn, against one plain decode.
+func stillsRow(ctx context.Context, b *bench) ([]result, error) {
+	recording, err := b.drain(ctx, b.minutes)
+	if err != nil {
+		return nil, err
+	}
+	job, err := b.job("stills", recording, b.minutes*60, 20)
+	if err != nil {
+		return nil, err
+	}
+	mine, bare, err := b.inTurn(
+		func() (usage, error) { return b.ours(ctx, job, "make", "--skip", "video,clips") },
+		func() (usage, error) {
+			return measure(ctx, b.work, nil, "ffmpeg", "-nostdin", "-v", "error", "-i", recording, "-map", "0:v", "-f", "null", "-")
+		})
+	if err != nil {
+		return nil, err
+	}
+	wall, cpu := ratios(mine, bare)
+	return []result{
+		{what: "stills only, processor time by one decode's", value: cpu, limit: 0.6, detail: fmt.Sprintf("%.0f s against %.0f s", walls(mine), walls(bare))},
+		{what: "stills only, wall time by one decode's", value: wall, limit: 0.6},
+		{what: "stills only, own memory", value: peak(mine), unit: "MiB", limit: 100},
+	}, nil
+}
+
+// checkRow: placing 2,000 rows on 4 h, beyond reading the packets' times.
+func checkRow(ctx context.Context, b *bench) ([]result, error) {
+	mine, bare, err := b.check(ctx, 4)
+	if err != nil {
+		return nil, err
+	}
+	var beyond []float64
+	for i := range mine {
+		beyond = append(beyond, mine[i].wall.Seconds()-bare[i].wall.Seconds())
+	}
+	return []result{
+		{what: "check of 4 h and 2,000 rows, beyond probing", value: median(beyond), unit: "s", limit: 1,
+			detail: fmt.Sprintf("%.1f s against %.1f s", walls(mine), walls(bare))},
+		{what: "check of 4 h and 2,000 rows, own memory", value: peak(mine), unit: "MiB", limit: 100},
+	}, nil
+}
+
+// growthRow: four times the recording and rows, by four times the time.
+func growthRow(ctx context.Context, b *bench) ([]result, error) {
+	short, _, err := b.check(ctx, 1)
+	if err != nil {
+		return nil, err
+	}
+	long, _, err := b.check(ctx, 4)
+	if err != nil {
+		return nil, err
+	}
+	var growths []float64
+	for i := range short {
+		growths = append(growths, long[i].cpu.Seconds()/short[i].cpu.Seconds()/4)
+	}
+	return []result{{what: "check of 4 h by four times that of 1 h", value: median(growths), limit: 1.1}}, nil
+}
+
+func (b *bench) check(ctx context.Context, hours int) (mine, bare []usage, err error) {
+	recording, err := b.numbered(ctx, hours)
+	if err != nil {
+		return nil, nil, err
+	}
+	job, err := b.job(fmt.Sprintf("check-%dh", hours), recording, hours*3600, hours*500)
+	if err != nil {
+		return nil, nil, err
+	}
+	return b.inTurn(
+		func() (usage, error) { return b.ours(ctx, job, "check") },
+		func() (usage, error) {
+			return measure(ctx, b.work, nil, "ffprobe", "-v", "error", "-select_streams", "v:0",
+				"-show_entries", "packet=pts,dts,duration,flags", "-of", "csv=p=0", recording)
+		})
+}

@@ -21,6 +21,7 @@ type family struct {
 	video      float64   // resolution of anchors' video times, seconds
 	noise      float64   // in placing anchors, standard deviation in seconds
 	pauses     bool      // parts may hold a pause, with two anchors on either side
+	wrong      bool      // one anchor of the first part is off by 10 s to 1 h, either way
 }
 
 var families = []family{
@@ -33,6 +34,7 @@ var families = []family{
 	{name: "placed by hand", drift: 70, anchors: [2]int{3, 7}, parts: [2]int{1, 2}, resolution: []float64{0.1, 1}, video: 0.1, noise: 0.15},
 	{name: "placed badly", drift: 70, anchors: [2]int{4, 8}, parts: [2]int{1, 2}, resolution: []float64{0.1, 1}, video: 0.1, noise: 0.4},
 	{name: "paused", drift: 70, anchors: [2]int{4, 6}, parts: [2]int{1, 2}, resolution: []float64{0.1, 1}, video: 0.1, pauses: true},
+	{name: "one wrong", drift: 70, anchors: [2]int{4, 6}, parts: [2]int{1, 2}, resolution: []float64{0.1, 1}, video: 0.1, wrong: true},
 }
 
 // A job drawn at random: what is true, and what was written.
@@ -102,6 +104,10 @@ func (fam family) draw(r *rand.Rand) *job {
 		}
 		offset += pause
 		start += length
+	}
+	if fam.wrong {
+		by := math.Exp(between(r, math.Log(10), math.Log(3600))) * float64(2*r.IntN(2)-1)
+		j.anchors[1].Log = j.anchors[1].Log.Add(seconds(by))
 	}
 	return j
 }

@@ -8,7 +8,7 @@ import (
 )
 
 // mostAnchors bounds the search for wrong ones.
-const mostAnchors = 200
+const mostAnchors = 50
 
 // check finds what no fit could make sense of.
 func check(parts []Span, anchors []Anchor, o Options) fault.List {
@@ -19,7 +19,7 @@ func check(parts []Span, anchors []Anchor, o Options) fault.List {
 		return fault.List{{Text: "no anchor ties the log to the recording",
 			Hint: "give a moment known in both as an [[anchor]], or the log's time of the first frame as starts under [recording]"}}
 	case len(anchors) > mostAnchors:
-		return fault.List{{Text: "more anchors are given than can be weighed against each other", Hint: "keep the best 200"}}
+		return fault.List{{Text: "more anchors are given than can be weighed against each other", Hint: "keep the best 50"}}
 	}
 	var faults fault.List
 	for i := range parts {

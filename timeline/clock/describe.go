@@ -30,7 +30,7 @@ func (f *Fit) Describe() []string {
 	for _, a := range f.SetAside {
 		out = append(out, a.Text)
 	}
-	if r := f.residual(); r > 0 {
+	if r := f.residual(); r >= 5*time.Millisecond {
 		out = append(out, fmt.Sprintf("The anchors used lie within %s of it (root mean square).", saySpan(r)))
 	}
 	return out
@@ -43,7 +43,7 @@ func (f *Fit) sayOffset(i int) string {
 	if s.From != f.parts[0].Start {
 		where = s.From.String() + " of the recording"
 	}
-	return fmt.Sprintf("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLog(l), saySpan(half), f.by(s))
+	return fmt.Sprintf("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
 }
 
 func (f *Fit) by(s Segment) string {
@@ -82,7 +82,7 @@ func (f *Fit) sayPart(i int) string {
 	s := f.Segments[i]
 	name := partName(f.parts, s.Part)
 	l, half, _ := f.Log(s.From)
-	text := fmt.Sprintf("%s starts at %s on the log's clock (± %s), by %s", name, f.options.sayLog(l), saySpan(half), f.by(s))
+	text := fmt.Sprintf("%s starts at %s on the log's clock (± %s), by %s", name, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
 	if before := f.Segments[i-1]; before.Tied {
 		text += fmt.Sprintf("; %s after %s ended", saySpan(max(0, f.gained(i-1, i))), partName(f.parts, before.Part))
 	}

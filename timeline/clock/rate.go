@@ -19,8 +19,8 @@ const (
 // of √2·100/1.96 = 72 ppm; now and then one of them is cold, old or cheap.
 var quartz = []drift{{72 * ppm, 0.97}, {250 * ppm, 0.03}}
 
-// A recorder that drops frames without saying so makes the recording short by up
-// to per cents. It is thought of only where three anchors agree on it.
+// A recorder that drops frames without saying so makes the recording short by per
+// cents. That is thought of only where an anchor is spare to confirm it.
 var uneven = []drift{{0.025, 1}}
 
 // logDensity is the logarithm of the prior density of rate r, but for a constant.

@@ -10,11 +10,31 @@ import (
 )
 
 // sayLog writes a log time for people: 10:31:04, or as elapsed without a zone.
-func (o Options) sayLog(l timecode.Log) string {
-	if o.Zone == nil {
-		return timecode.Video(l).Format(0)
+func (o Options) sayLog(l timecode.Log) string { return o.sayLogTo(l, time.Second) }
+
+// sayLogTo is sayLog to the nearest step: a tenth of a second or a whole one.
+func (o Options) sayLogTo(l timecode.Log, step time.Duration) string {
+	layout, decimals := "15:04:05", 0
+	if step < time.Second {
+		layout, decimals = "15:04:05.0", 1
 	}
-	return l.Time(o.Zone).Round(time.Second).Format("15:04:05")
+	const elapsed = 1000 * 24 * time.Hour // no log counts that long; a date does
+	switch zone := o.Zone; {
+	case zone == nil && l.Seconds() < elapsed.Seconds():
+		return timecode.Video(l).Format(decimals)
+	case zone == nil:
+		return l.Time(time.UTC).Round(step).Format(layout)
+	default:
+		return l.Time(zone).Round(step).Format(layout)
+	}
+}
+
+// worth is the step to which a time of ± half is worth telling.
+func worth(half time.Duration) time.Duration {
+	if half < 500*time.Millisecond {
+		return 100 * time.Millisecond
+	}
+	return time.Second
 }
 
 // saySpan writes a length of time for people, as exactly as it is worth: 0.04 s,

@@ -27,7 +27,7 @@ var (
 )
 
 // spoilt tells what a spreadsheet has made of a cell, and what was likely typed: with
-// mark between two numbers (9-3; 1.2). what is "" for a cell that it left alone.
+// mark between two numbers (9-3; 1.2; 10:07). what is "" for a cell that it left alone.
 func spoilt(c cell, mark string, order timecode.DateOrder) (what, typed string) {
 	text := trim(c.text)
 	switch {
@@ -44,7 +44,11 @@ func spoilt(c cell, mark string, order timecode.DateOrder) (what, typed string) 
 		if i > 0 {
 			typed += " or "
 		}
-		typed += strconv.Itoa(p[0]) + mark + strconv.Itoa(p[1])
+		second := strconv.Itoa(p[1])
+		if mark == ":" {
+			second = fmt.Sprintf("%02d", p[1])
+		}
+		typed += strconv.Itoa(p[0]) + mark + second
 	}
 	return "a spreadsheet has turned this into a date", typed
 }

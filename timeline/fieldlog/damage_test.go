@@ -22,7 +22,7 @@ func TestSpoiltCellsAreRecognised(t *testing.T) {
 		{"distance", "1-Feb", "", "1.2"}, {"distance", "01. Feb", "", "1.2"}, {"distance", "01-févr", "", "1.2"}, {"distance", "01.02.2026", "", "1.2"},
 		{"distance", "46054", "", "1.2"}, {"distance", "Dez 40", "", "12.40"}, {"distance", "1,2E+05", "", "120000"}, {"distance", "1.2E+05", "", "120000"},
 		{"distance", "#NAME?", "", ""}, {"distance", "#####", "", ""}, {"clock", "#VALUE!", "", ""},
-		{"time", "0.421527778", "", "10:07"}, {"time", "0,421886574", "", "10:07:31"}, {"time", "10. Jul", "", "10.7"},
+		{"time", "0.421527778", "", "10:07"}, {"time", "0,421886574", "", "10:07:31"}, {"time", "10. Jul", "", "10:07"},
 		{"to", "15-Dec", "", "15.12"}, {"depth", "1-Feb", "", "1.2"},
 	}
 	for _, tt := range tests {

@@ -49,7 +49,7 @@ func (b *builder) unreadable(row, column int, c cell, err error) {
 			b.damaged(row, column, c, "a spreadsheet shows the time as a part of the day", typed)
 			return
 		}
-		if what, typed := spoilt(c, ".", b.o.Dates); what != "" && b.at.at("date") < 0 {
+		if what, typed := spoilt(c, ":", b.o.Dates); what != "" && b.at.at("date") < 0 {
 			b.damaged(row, column, c, what, typed)
 			return
 		}
@@ -73,7 +73,10 @@ func (b *builder) shifted() {
 		}
 	}
 	for i, r := range b.t.records {
-		if n := lastFilled(r); n > columns && !b.decimalShift(i, n-columns) {
+		if surplus := len(r.cells) - len(b.t.header.cells); surplus > 0 && b.decimalShift(i, surplus) {
+			continue
+		}
+		if n := lastFilled(r); n > columns {
 			f := b.faultAt(i, columns, "")
 			f.Column = ""
 			f.Text = fmt.Sprintf("this row has %d cells, the header has %d: a cell may stand in the wrong column", n, columns)

@@ -22,7 +22,7 @@ var (
 
 // sheetCell is one cell of a sheet, from what it holds and how the sheet shows it.
 // Dates and times are numbers in a sheet; their format alone tells them apart. The
-// number is days since the sheet's epoch (ECMA-376 part 1, 18.17.4).
+// number is days since the sheet's epoch (ECMA-376 part 1, 18.17.4; clause from memory).
 func sheetCell(held, shown string, epoch1904 bool) cell {
 	c := cell{text: shown}
 	n, err := strconv.ParseFloat(held, 64)

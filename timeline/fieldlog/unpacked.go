@@ -87,7 +87,7 @@ func shallow(part *zip.File) error {
 
 // depth counts the elements that are open, byte by byte. Comments, CDATA and
 // processing instructions are passed over, since what they hold is no element. A
-// document type counts as endless: sheets have none (ECMA-376 part 2, 10.2.3).
+// document type counts as endless: sheets may hold none (ECMA-376 part 2, from memory).
 type depth struct {
 	open  int
 	tail  [4]byte // the last bytes seen

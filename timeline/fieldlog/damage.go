@@ -56,25 +56,11 @@ func spoilt(c cell, mark string, order timecode.DateOrder) (what, typed string) 
 // typedPairs takes a date apart into the two numbers that were likely typed, the
 // likelier order first; none where the cell is no date.
 func typedPairs(c cell, text string, order timecode.DateOrder) [][2]int {
-	day, month, named := 0, 0, ""
-	if m := dayMonth.FindStringSubmatch(text); c.iso != "" && c.serial >= 1 {
-		day, month = isoDayMonth(c.iso)
-	} else if bareSerial.MatchString(text) {
-		day, month = serialDayMonth(text)
-	} else if m != nil {
-		day, _ = strconv.Atoi(m[1])
-		month, named = words.FindMonth(m[2]), m[2]
-	} else if m := monthYear.FindStringSubmatch(text); m != nil && words.FindMonth(m[1]) != 0 {
+	if m := monthYear.FindStringSubmatch(text); m != nil && c.iso == "" && words.FindMonth(m[1]) != 0 {
 		year, _ := strconv.Atoi(m[2])
 		return [][2]int{{words.FindMonth(m[1]), year}}
-	} else {
-		if m := midnightly.FindStringSubmatch(text); m != nil {
-			text = m[1]
-		}
-		if dates, err := timecode.ParseDate(text, order); err == nil {
-			day, month = dates[0].Day, int(dates[0].Month)
-		}
 	}
+	day, month, named := shownDay(c, text, order)
 	if day == 0 || month == 0 {
 		return nil
 	}
@@ -89,6 +75,30 @@ func typedPairs(c cell, text string, order timecode.DateOrder) [][2]int {
 		return pairs[:1]
 	}
 	return pairs
+}
+
+// shownDay is the day and month that a cell shows, and the month's name where it shows
+// one; zeros where the cell is no date.
+func shownDay(c cell, text string, order timecode.DateOrder) (day, month int, named string) {
+	if c.iso != "" && c.serial >= 1 {
+		day, month = isoDayMonth(c.iso)
+		return day, month, ""
+	}
+	if bareSerial.MatchString(text) {
+		day, month = serialDayMonth(text)
+		return day, month, ""
+	}
+	if m := dayMonth.FindStringSubmatch(text); m != nil {
+		day, _ = strconv.Atoi(m[1])
+		return day, words.FindMonth(m[2]), m[2]
+	}
+	if m := midnightly.FindStringSubmatch(text); m != nil {
+		text = m[1]
+	}
+	if dates, err := timecode.ParseDate(text, order); err == nil {
+		return dates[0].Day, int(dates[0].Month), ""
+	}
+	return 0, 0, ""
 }
 
 func serialDayMonth(text string) (day, month int) {

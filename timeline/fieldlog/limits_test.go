@@ -185,7 +185,7 @@ func TestTwoThousandRowsAreReadFast(t *testing.T) {
 	text, o := bigLog(2000), lisbon(t)
 	mustRead(t, text, o) // the words are read once
 	best := time.Hour
-	for range 5 { // the machine may be busy with other things
+	for tries := 0; tries < 30 && best > 100*time.Millisecond; tries++ { // the machine may be busy with other things
 		start := time.Now()
 		mustRead(t, text, o)
 		best = min(best, time.Since(start))

@@ -1,11 +1,11 @@
 package overlay
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"iter"
-	"strings"
+
+	"pushcue/subtitles"
 )
 
 // A Script is what libass draws, in the form of Advanced SubStation Alpha v4.00+.
@@ -21,62 +21,50 @@ const (
 	inkLevel    = 0xf2
 )
 
+// The script's styles: letters, and the grounds they stand on.
+const (
+	textStyle   = "Text"
+	groundStyle = "Ground"
+)
+
 // WriteTo writes the script, event by event.
 func (s Script) WriteTo(w io.Writer) (int64, error) {
+	l := s.layout
 	counted := &counter{w: w}
-	b := bufio.NewWriter(counted)
-	s.head(b)
-	for e := range s.events {
-		if e.box {
-			writeGround(b, e)
-		} else {
-			writeText(b, e)
-		}
-	}
-	err := b.Flush()
+	err := subtitles.WriteASS(counted, subtitles.Script{
+		Width: l.Width, Height: l.Height,
+		Styles: []subtitles.Style{
+			{Name: textStyle, Font: FontName, Size: l.size.line(), Ink: grey(inkLevel), Edge: grey(groundLevel), Shade: grey(groundLevel), Corner: 7},
+			{Name: groundStyle, Font: FontName, Size: l.size.line(), Ink: grey(groundLevel), Edge: grey(groundLevel), Shade: grey(groundLevel), Corner: 7},
+		},
+		Events: func(yield func(subtitles.Event) bool) {
+			for e := range s.events {
+				if !yield(e.drawn()) {
+					return
+				}
+			}
+		},
+	})
 	return counted.n, err
 }
 
-func (s Script) head(b *bufio.Writer) {
-	l := s.layout
-	fmt.Fprintf(b, "[Script Info]\nScriptType: v4.00+\nPlayResX: %d\nPlayResY: %d\n", l.Width, l.Height)
-	// No wrapping and no scaling: rows are broken and placed by the layout.
-	b.WriteString("WrapStyle: 2\nScaledBorderAndShadow: yes\nYCbCr Matrix: None\n\n[V4+ Styles]\n")
-	b.WriteString("Format: Name, Fontname, Fontsize, PrimaryColour, SecondaryColour, OutlineColour, BackColour, " +
-		"Bold, Italic, Underline, StrikeOut, ScaleX, ScaleY, Spacing, Angle, BorderStyle, Outline, Shadow, " +
-		"Alignment, MarginL, MarginR, MarginV, Encoding\n")
-	fmt.Fprintf(b, "Style: Text,%s,%.3f,%s,%[3]s,%s,%[4]s,0,0,0,0,100,100,0,0,1,0,0,7,0,0,0,1\n",
-		FontName, l.size.line(), grey(inkLevel), grey(groundLevel))
-	fmt.Fprintf(b, "Style: Ground,%s,%.3f,%s,%[3]s,%[3]s,%[3]s,0,0,0,0,100,100,0,0,1,0,0,7,0,0,0,1\n\n",
-		FontName, l.size.line(), grey(groundLevel))
-	b.WriteString("[Events]\nFormat: Layer, Start, End, Style, Name, MarginL, MarginR, MarginV, Effect, Text\n")
-}
+func grey(level uint8) subtitles.Colour { return subtitles.Colour{R: level, G: level, B: level} }
 
-func grey(level int) string { return fmt.Sprintf("&H00%02X%02[1]X%02[1]X", level) }
-
-func writeText(b *bufio.Writer, e event) {
+// drawn is the event as libass is told to draw it.
+func (e event) drawn() subtitles.Event {
+	g := e.block.Ground
+	if e.box {
+		return subtitles.Event{From: e.from, To: e.to, Style: groundStyle,
+			Tags:    fmt.Sprintf(`\an7\pos(%d,%d)`, g.Min.X, g.Min.Y),
+			Drawing: fmt.Sprintf("m 0 0 l %d 0 %[1]d %d 0 %[2]d", g.Dx(), g.Dy())}
+	}
 	corner := 7
 	if e.right {
 		corner = 9
 	}
-	g := e.block.Ground
-	fmt.Fprintf(b, "Dialogue: 1,%s,%s,Text,,0,0,0,,{\\an%d\\pos(%.2f,%.2f)\\clip(%d,%d,%d,%d)}%s\n",
-		clockTime(e.from), clockTime(e.to), corner, e.x, e.y, g.Min.X, g.Min.Y, g.Max.X, g.Max.Y, escape.Replace(e.text))
-}
-
-func writeGround(b *bufio.Writer, e event) {
-	g := e.block.Ground
-	fmt.Fprintf(b, "Dialogue: 0,%s,%s,Ground,,0,0,0,,{\\an7\\pos(%d,%d)\\p1}m 0 0 l %d 0 %[5]d %d 0 %[6]d\n",
-		clockTime(e.from), clockTime(e.to), g.Min.X, g.Min.Y, g.Dx(), g.Dy())
-}
-
-// escape keeps text from acting as code. A backslash has no escape: a word joiner
-// after it, which shows nothing, parts it from the letter it would act on.
-var escape = strings.NewReplacer(`\`, "\\\u2060", "{", `\{`, "}", `\}`, "\n", " ", "\r", " ")
-
-// clockTime writes hundredths of a second as a script has them.
-func clockTime(h int64) string {
-	return fmt.Sprintf("%d:%02d:%02d.%02d", h/360_000, h/6000%60, h/100%60, h%100)
+	return subtitles.Event{Layer: 1, From: e.from, To: e.to, Style: textStyle,
+		Tags:  fmt.Sprintf(`\an%d\pos(%.2f,%.2f)\clip(%d,%d,%d,%d)`, corner, e.x, e.y, g.Min.X, g.Min.Y, g.Max.X, g.Max.Y),
+		Lines: []string{e.text}}
 }
 
 type counter struct {

@@ -160,7 +160,12 @@ func TestHalfWidthsHoldTheTruth(t *testing.T) {
 				t.Errorf("%.1f %% inside ±, want 93–97 %%", 100*share)
 			}
 			if ratio > 3.5 {
-				t.Errorf("median ± is %.2f × the median error, want at most 3.5", ratio)
+				t.Errorf("± is %.2f × the error in the median, want at most 3.5", ratio)
+			}
+			// Medians of a mixture of coarse and fine rows compare one kind's ± with
+			// the other's error, so they are held to the bar only where all are alike.
+			if medians := halves[len(halves)/2] / errs[len(errs)/2]; len(fam.resolution) == 1 && medians > 3.5 {
+				t.Errorf("the median ± is %.2f × the median error, want at most 3.5", medians)
 			}
 		})
 	}

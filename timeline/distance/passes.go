@@ -127,7 +127,9 @@ func (t *Track) finish(v visit, tol, d Metres) Pass {
 	p.At = v.first + (v.last-v.first)/2
 	for _, s := range t.standsBetween(p.From, p.To) {
 		if (s.Metres-d).Abs() <= tol && (!p.Stood || s.To-s.From > p.Stand.To-p.Stand.From) {
-			p.Stood, p.Stand, p.At = true, s, s.Middle()
+			// Of a stand that sways, only a part may lie within the tolerance.
+			from, to := max(s.From, p.From), min(s.To, p.To)
+			p.Stood, p.Stand, p.At = true, s, from+(to-from)/2
 		}
 	}
 	return p

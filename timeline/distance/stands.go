@@ -14,9 +14,6 @@ type Stand struct {
 	Metres   Metres
 }
 
-// Middle is the middle of the stand.
-func (s Stand) Middle() timecode.Video { return s.From + (s.To-s.From)/2 }
-
 // A camera stands when it stays for two seconds and moves less than 2 cm a
 // second on the whole (common practice, no published source).
 const (

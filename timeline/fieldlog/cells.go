@@ -11,8 +11,8 @@ import (
 // decimal is the log's decimal mark: the job's, else what its lengths tell.
 func (b *builder) decimal() rune {
 	mark := b.o.Decimal
-	if mark == 0 {
-		mark = decimalOf(func(yield func(cell) bool) {
+	if mark == 0 || b.o.beside {
+		told := decimalOf(func(yield func(cell) bool) {
 			for _, name := range []string{"distance", "to", "depth"} {
 				for _, r := range b.t.records {
 					if c := r.at(b.at.at(name)); !c.blank() && !yield(c) {
@@ -21,6 +21,9 @@ func (b *builder) decimal() rune {
 				}
 			}
 		})
+		if told != 0 {
+			mark = told
+		}
 	}
 	b.log.Dialect.Decimal = mark
 	return mark

@@ -69,7 +69,7 @@ func (f *finder) meanings(i int) []string {
 		return nil
 	}
 	return slices.DeleteFunc(words.FindColumn(f.header(i)), func(m string) bool {
-		_, settled := f.o.Columns[m]
+		_, settled := f.found[m]
 		return settled
 	})
 }
@@ -90,8 +90,9 @@ func (f *finder) byJob() (open []int) {
 				at = append(at, i)
 			}
 		}
-		switch len(at) {
-		case 0:
+		switch {
+		case len(at) == 0 && f.o.beside:
+		case len(at) == 0:
 			f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: word,
 				Text: fmt.Sprintf("job.toml says that column %q holds %s, but no column is headed so", word, meaning(name)),
 				Hint: fmt.Sprintf("under [log.columns] write %s = one of the log's own header words: %s", name, f.headers())})

@@ -46,6 +46,8 @@ type Options struct {
 	Unit    distance.Unit      // of a bare number; "" is metres
 	Columns map[string]string  // our column name (words.Columns) -> the log's header word
 	Kinds   *Kinds             // the firm's own list; nil without one
+
+	beside bool // for a file beside the log: what the job says of the log is only a fallback
 }
 
 // A Log is a log as read. Rows keep the order they were written in.

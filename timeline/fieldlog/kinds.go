@@ -51,7 +51,7 @@ func listKey(text string) string { return strings.ToLower(strings.Join(strings.F
 // order. The error is a fault.List where the list can't be used: one code with two
 // meanings, for instance.
 func ReadKinds(ctx context.Context, r io.Reader, o Options) (*Kinds, error) {
-	t, err := loadAs(ctx, r, Options{File: o.File, Charset: o.Charset}, listScore)
+	t, err := loadAs(ctx, r, Options{File: o.File, Charset: o.Charset, beside: true}, listScore)
 	if err != nil {
 		return nil, err
 	}

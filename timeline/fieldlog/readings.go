@@ -30,10 +30,11 @@ type Reading struct {
 }
 
 // ReadReadings reads a readings file: a time or the recording's time, and the
-// distance shown then, in the columns and dialects of a log. Rows that lack either
-// are left out, and named where something stood there.
+// distance shown then, in the columns and dialects of a log. What o says of the log's
+// charset, decimal mark and header words holds where the file itself doesn't tell.
+// Rows that lack either value are left out, and named where something stood there.
 func ReadReadings(ctx context.Context, r io.Reader, o Options) (*Readings, error) {
-	o.Kinds = nil
+	o.Kinds, o.beside = nil, true
 	t, err := load(ctx, r, o)
 	if err != nil {
 		return nil, err

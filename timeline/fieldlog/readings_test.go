@@ -50,6 +50,24 @@ func TestReadingsByTheClockInFeet(t *testing.T) {
 	}
 }
 
+func TestWhatTheJobSaysOfTheLogIsOnlyAFallback(t *testing.T) {
+	o := lisbon(t)
+	o.Columns = map[string]string{"distance": "Meterage", "urgency": "grade"}
+	o.Charset, o.Decimal = "windows-1252", ','
+	rs, err := ReadReadings(context.Background(), strings.NewReader("vidéo,distance\n1,0.5\n2,1.234"), o)
+	if err != nil || len(rs.Rows) != 2 || float64(rs.Rows[1].Distance.Metres) != 1.234 {
+		t.Errorf("%+v, %v", rs, err)
+	}
+	rs, err = ReadReadings(context.Background(), strings.NewReader("video;Meterage;distance\n1;1,234;left"), o)
+	if err != nil || len(rs.Rows) != 1 || float64(rs.Rows[0].Distance.Metres) != 1.234 {
+		t.Errorf("%+v, %v", rs, err)
+	}
+	k, err := ReadKinds(context.Background(), strings.NewReader("code,words\nRT,raíces"), Options{Charset: "windows-1252"})
+	if err != nil || k.Entries[0].Key != "roots" {
+		t.Errorf("%+v, %v", k, err)
+	}
+}
+
 func TestReadingsThatHoldNothingAreRefused(t *testing.T) {
 	for _, text := range []string{"time,note\n10:07,x", "distance,note\n12.4,x", "video,distance\nlunch,12.4", "0,0.0\n10,1.2"} {
 		_, err := ReadReadings(context.Background(), strings.NewReader(text), lisbon(t))

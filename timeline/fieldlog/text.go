@@ -105,7 +105,7 @@ func decode(data []byte, o Options) (text, charset string, guessed bool, err err
 		e, charset = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM), "utf-16le"
 	case bytes.HasPrefix(data, []byte("\xfe\xff")):
 		e, charset = unicode.UTF16(unicode.BigEndian, unicode.UseBOM), "utf-16be"
-	case named != nil:
+	case named != nil && !(o.beside && utf8.Valid(data)):
 		e, charset = named, strings.ToLower(o.Charset)
 	case zeros(data) == 1:
 		e, charset = unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM), "utf-16le"

@@ -25,18 +25,6 @@ func WriteSRT(w io.Writer, cues []Cue) error {
 	return err
 }
 
-// WriteWebVTT writes cues as W3C WebVTT.
-func WriteWebVTT(w io.Writer, cues []Cue) error {
-	var b bytes.Buffer
-	if len(cues) == 0 {
-		b.WriteString("WEBVTT\n")
-	} else if err := collect(cues, webVTT).WriteToWebVTT(&b); err != nil {
-		return err
-	}
-	_, err := io.WriteString(w, strings.ReplaceAll(b.String(), greater, "&gt;"))
-	return err
-}
-
 // collect makes go-astisub's value of cues, every line of text made safe and every
 // time a whole millisecond: left to itself it would cut what lies below.
 func collect(cues []Cue, f format) *astisub.Subtitles {

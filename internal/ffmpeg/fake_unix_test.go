@@ -1,0 +1,104 @@
+//go:build unix
+
+package ffmpeg
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"os/signal"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+)
+
+func ignoreInterrupt() { signal.Ignore(syscall.SIGINT) }
+
+// beParent runs a child that would never end, and says its number.
+func beParent() int {
+	sleeper := exec.Command("sleep", "3600")
+	child, err := tie(sleeper)
+	if os.Getenv("PUSHCUE_LEASH") != "" {
+		child, err = leashed(sleeper)
+	}
+	if err != nil {
+		return 1
+	}
+	sleeper.Stdout = os.Stdout // stays open as long as it lives
+	if err := sleeper.Start(); err != nil {
+		return 1
+	}
+	child.started()
+	fmt.Println("ready")
+	time.Sleep(time.Hour)
+	return 0
+}
+
+func TestChildDiesWithUs(t *testing.T) {
+	for _, leash := range []string{"", "1"} {
+		self, err := os.Executable()
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(t.TempDir(), "parent")
+		if err := link(self, path); err != nil {
+			t.Fatal(err)
+		}
+		parent := exec.Command(path)
+		parent.Env = append(os.Environ(), "PUSHCUE_LEASH="+leash)
+		out, err := parent.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := parent.Start(); err != nil {
+			t.Fatal(err)
+		}
+		ready := make([]byte, 6)
+		if _, err := io.ReadFull(out, ready); err != nil || string(ready) != "ready\n" {
+			t.Fatalf("the parent said %q, %v", ready, err)
+		}
+		parent.Process.Kill()
+		gone := make(chan struct{})
+		go func() { io.Copy(io.Discard, out); close(gone) }()
+		select {
+		case <-gone:
+		case <-time.After(30 * time.Second):
+			t.Errorf("leash %q: the child outlives the one that started it", leash)
+		}
+		parent.Wait()
+	}
+}
+
+func TestDeafChildIsKilled(t *testing.T) {
+	tools, _ := fakeTools(t, "deaf")
+	ctx, stop := context.WithCancel(t.Context())
+	_, err := tools.Do(ctx, Run{Args: []string{"x"}, Stdout: func(r io.Reader) error {
+		r.Read(make([]byte, 5)) // "ready": the interrupt will be ignored
+		stop()
+		_, err := io.Copy(io.Discard, r)
+		return err
+	}})
+	if err != context.Canceled {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestLeashedChildEndsByItself(t *testing.T) {
+	cmd := exec.Command("sh", "-c", "exit 7")
+	child, err := leashed(cmd)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	child.started()
+	err = cmd.Wait()
+	child.release()
+	if exit, ok := err.(*exec.ExitError); !ok || exit.ExitCode() != 7 {
+		t.Errorf("got %v", err)
+	}
+}

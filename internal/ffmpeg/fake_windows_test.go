@@ -1,0 +1,5 @@
+package ffmpeg
+
+func ignoreInterrupt() {}
+
+func beParent() int { return 0 }

@@ -50,13 +50,31 @@ func (s *teller) lines() []string {
 	case l.To != "":
 		way = "→ " + l.To
 	}
-	switch {
-	case l.Name != "" && way != "":
-		return []string{s.clean(l.Name + ", " + way), s.clean(l.Name)}
-	case l.Name == "" && way == "":
+	if l.Name == "" && way == "" {
 		return []string{s.clean(s.t.Sheet.Job.Reference)}
 	}
-	return []string{s.clean(l.Name + way)}
+	names := []string{join(l.Name, way)}
+	if l.Travel != "" { // without it 3 and 9 o'clock could change places
+		names = append(names, join(l.Name, s.lang.Say(l.Travel)))
+	}
+	if l.Name != "" {
+		names = append(names, l.Name)
+	}
+	for i := range names {
+		names[i] = s.clean(names[i])
+	}
+	if way == "" && l.Travel != "" {
+		return names[1:]
+	}
+	return names
+}
+
+// join puts a comma between two texts where there are two.
+func join(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + ", " + b
 }
 
 // distance is how far the camera was; "" in a recording of which no distance is
@@ -150,7 +168,10 @@ func (s *teller) label(o *timeline.Observation) string {
 			what = s.lang.Kind(o.Entry.What.Key)
 		}
 	}
-	return s.clean(fmt.Sprintf("%d. %s", o.Number, what))
+	if what = s.clean(what); what == "" {
+		return s.lang.Say("observation", o.Number)
+	}
+	return fmt.Sprintf("%d. %s", o.Number, what)
 }
 
 // note is the label and what was written beside it.
@@ -159,6 +180,9 @@ func (s *teller) note(label string, o *timeline.Observation) string {
 		return label
 	}
 	text := label
+	if o.Distance != nil && o.DistanceTo != nil {
+		text += ", " + s.lang.Say("between", s.metres(*o.Distance), s.metres(*o.DistanceTo))
+	}
 	if c := o.Entry.Clock; c != nil {
 		text += ", " + s.lang.Clock(c.From, c.To)
 	}

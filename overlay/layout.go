@@ -10,7 +10,8 @@ import (
 	"pushcue/timeline/words"
 )
 
-// A Spec is what a layout is for.
+// A Spec is what a layout is for. Where the captions' strip is "none" nothing is
+// burned in, neither place nor notes.
 type Spec struct {
 	Width, Height int // of the picture: upright, square pixels
 	Captions      jobsheet.Captions
@@ -45,7 +46,7 @@ type Layout struct {
 	size   size
 	set    setting // of Place
 	more   string
-	text   fixedText
+	texts  fixedText
 }
 
 // fixedText is what a layout needs of its timeline, asked for once.
@@ -82,7 +83,7 @@ func NewLayout(t *timeline.Timeline, lang *words.Language, s Spec) (*Layout, []t
 
 func newLayout(told *teller, s Spec) (*Layout, []timeline.Warning) {
 	l := &Layout{Slow: 1, Level: "4.1", teller: told, spec: s, more: told.lang.Say("more-on-page")}
-	l.text = fixedText{told.lines(), told.widestDistance(), told.widestDateTime(), told.marks()}
+	l.texts = fixedText{told.lines(), told.widestDistance(), told.widestDateTime(), told.marks()}
 	picture := image.Pt(max(s.Width, 1), max(s.Height, 1))
 	if s.Still {
 		l.place(picture)
@@ -182,9 +183,9 @@ func (b Block) down(by int) Block {
 // need is what the place strip has to hold.
 func (l *Layout) need() need {
 	return need{
-		lines:    l.text.lines,
-		distance: l.size.wide(l.text.widestDistance),
-		time:     l.size.wide(l.text.widestTime),
+		lines:    l.texts.lines,
+		distance: l.size.wide(l.texts.widestDistance),
+		time:     l.size.wide(l.texts.widestTime),
 		label:    l.showsLabel(),
 		more:     l.more,
 	}
@@ -206,7 +207,7 @@ func (l *Layout) noteRows(wide float64) int {
 	if !l.showsNotes() {
 		return 0
 	}
-	for _, n := range l.text.marks {
+	for _, n := range l.texts.marks {
 		lines, _ := l.size.wrap(n.note, wide, mostRows, l.more)
 		rows = max(rows, len(lines))
 	}

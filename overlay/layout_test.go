@@ -152,7 +152,7 @@ func TestLongTextIsCutAndSaidSo(t *testing.T) {
 	if got := l.set.line[len(l.set.line)-1]; !strings.HasSuffix(got, "… more on the page") {
 		t.Errorf("the line's name ends in %q", got)
 	}
-	for i, m := range l.text.marks {
+	for i, m := range l.texts.marks {
 		lines, cut := l.size.wrap(m.note, float64(l.Notes.Text.Dx()), l.Notes.Rows, l.more)
 		if want := i != 2; cut != want || want != strings.HasSuffix(lines[len(lines)-1], "… more on the page") {
 			t.Errorf("note %d: cut %v, ends in %q", i+1, cut, lines[len(lines)-1])

@@ -22,32 +22,28 @@ type mark struct {
 const together = 1500 * time.Millisecond
 
 // marks are those of all observations shown, each until the next or until its
-// excerpt ends.
+// excerpt ends. A stretch has one at each end, unless it is over before both could
+// be read.
 func (s *teller) marks() []mark {
 	var ms []mark
 	byNumber := map[int]*timeline.Observation{}
 	for i := range s.t.Observations {
 		byNumber[s.t.Observations[i].Number] = &s.t.Observations[i]
 	}
-	split := map[int]bool{}
-	plan := PlanFindings(s.t)
-	for _, e := range plan.Excerpts {
-		split[e.Observation] = split[e.Observation] || e.End
-	}
-	for _, e := range plan.Excerpts {
+	for _, e := range PlanFindings(s.t).Excerpts {
 		o := byNumber[e.Observation]
-		m := mark{row: o.Row, frame: o.Frame, until: e.Last + 1, label: s.label(o)}
-		if e.End {
-			m.frame = frameAt(s.t.Recording.Frames, *o.VideoEnd)
-			m.label = s.lang.Say("stretch-ends", m.label)
-			m.note = m.label
-		} else {
-			if split[e.Observation] {
-				m.label = s.lang.Say("stretch-starts", m.label)
+		label := s.label(o)
+		goesOn := o.VideoEnd != nil && o.VideoEnd.Sub(o.Video) >= together
+		if goesOn {
+			end := frameAt(s.t.Recording.Frames, *o.VideoEnd)
+			if text := s.lang.Say("stretch-ends", label); e.First <= end && end <= e.Last {
+				ms = append(ms, mark{row: o.Row, frame: end, until: e.Last + 1, label: text, note: text})
 			}
-			m.note = s.note(m.label, o)
+			label = s.lang.Say("stretch-starts", label)
 		}
-		ms = append(ms, m)
+		if !e.End {
+			ms = append(ms, mark{row: o.Row, frame: o.Frame, until: e.Last + 1, label: label, note: s.note(label, o)})
+		}
 	}
 	sort.SliceStable(ms, func(i, j int) bool { return ms[i].frame < ms[j].frame })
 	return s.share(ms)
@@ -62,8 +58,8 @@ func (s *teller) share(ms []mark) []mark {
 			first = i
 		}
 		if i > first {
-			ms[i].label = ms[i-1].label + " · " + ms[i].label
-			ms[i].note = ms[i-1].note + " · " + ms[i].note
+			ms[i].label = both(ms[i-1].label, ms[i].label)
+			ms[i].note = both(ms[i-1].note, ms[i].note)
 			ms[i].until = max(ms[i].until, ms[i-1].until)
 		}
 	}
@@ -71,4 +67,13 @@ func (s *teller) share(ms []mark) []mark {
 		ms[i].until = min(ms[i].until, ms[i+1].frame)
 	}
 	return slices.DeleteFunc(ms, func(m mark) bool { return m.until <= m.frame })
+}
+
+// both puts two texts together, unless the first alone is more than any strip holds.
+func both(a, b string) string {
+	const plenty = 2000
+	if len(a) > plenty {
+		return a
+	}
+	return a + " · " + b
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 
+	"pushcue/subtitles"
 	"pushcue/timeline/timecode"
 )
 
@@ -15,7 +16,7 @@ import (
 // It holds one event for each change of a shown text, on the very frame, and is
 // made while it is written: nothing of it is kept.
 func (l *Layout) PlaceScript(from, to timecode.Video) Script {
-	return Script{layout: l, events: l.events(l.span(from, to))}
+	return l.script(l.events(l.span(from, to)))
 }
 
 // NotesScript is the burn's source for excerpts, of a layout with notes: place and
@@ -31,25 +32,14 @@ func (l *Layout) span(from, to timecode.Video) Range {
 	}
 }
 
-// An event is one text or ground in its place from one moment to another, both in
-// the script's hundredths.
-type event struct {
-	from, to int64
-	box      bool // a ground: text is empty
-	x, y     float64
-	right    bool // x is the right edge
-	block    Block
-	text     string
-}
-
 // events yields everything shown in the span.
-func (l *Layout) events(span Range) iter.Seq[event] {
-	return func(yield func(event) bool) {
+func (l *Layout) events(span Range) iter.Seq[subtitles.Event] {
+	return func(yield func(subtitles.Event) bool) {
 		if span.Last < span.First {
 			return
 		}
 		ok := true
-		put := func(e event) bool { ok = ok && yield(e); return ok }
+		put := func(e subtitles.Event) bool { ok = ok && yield(e); return ok }
 		if l.spec.Captions.Strip == "over" {
 			put(l.ground(l.Place, span))
 		}
@@ -57,7 +47,7 @@ func (l *Layout) events(span Range) iter.Seq[event] {
 		for _, s := range l.set.slots {
 			switch s.field {
 			case fieldLine:
-				put(l.inSlot(s, span, l.set.line[line]))
+				put(l.text(l.Place, s, span, l.set.line[line]))
 				line++
 			case fieldDistance:
 				l.changes(s, span, l.teller.distance, put)
@@ -72,7 +62,7 @@ func (l *Layout) events(span Range) iter.Seq[event] {
 }
 
 // changes yields an event for each change of a text that runs with the recording.
-func (l *Layout) changes(s slot, span Range, tell func(timecode.Video) string, put func(event) bool) {
+func (l *Layout) changes(s slot, span Range, tell func(timecode.Video) string, put func(subtitles.Event) bool) {
 	frames := l.teller.t.Recording.Frames
 	since, shown := span.First, tell(frames[span.First])
 	for i := span.First + 1; i <= span.Last; i++ {
@@ -80,28 +70,28 @@ func (l *Layout) changes(s slot, span Range, tell func(timecode.Video) string, p
 		if text == shown {
 			continue
 		}
-		if !put(l.inSlot(s, Range{since, i - 1}, shown)) {
+		if !put(l.text(l.Place, s, Range{since, i - 1}, shown)) {
 			return
 		}
 		since, shown = i, text
 	}
-	put(l.inSlot(s, Range{since, span.Last}, shown))
+	put(l.text(l.Place, s, Range{since, span.Last}, shown))
 }
 
-func (l *Layout) labels(s slot, span Range, put func(event) bool) {
-	for _, m := range l.text.marks {
+func (l *Layout) labels(s slot, span Range, put func(subtitles.Event) bool) {
+	for _, m := range l.texts.marks {
 		if r, ok := m.within(span); ok {
 			lines, _ := l.size.wrap(m.label, s.wide, 1, l.more)
-			put(l.inSlot(s, r, lines[0]))
+			put(l.text(l.Place, s, r, lines[0]))
 		}
 	}
 }
 
-func (l *Layout) noteEvents(span Range, put func(event) bool) {
+func (l *Layout) noteEvents(span Range, put func(subtitles.Event) bool) {
 	if l.Notes.Rows == 0 {
 		return
 	}
-	for _, m := range l.text.marks {
+	for _, m := range l.texts.marks {
 		r, ok := m.within(span)
 		if !ok {
 			continue
@@ -111,7 +101,7 @@ func (l *Layout) noteEvents(span Range, put func(event) bool) {
 		}
 		lines, _ := l.size.wrap(m.note, float64(l.Notes.Text.Dx()), l.Notes.Rows, l.more)
 		for i, text := range lines {
-			put(l.inBlock(l.Notes, slot{row: i, wide: float64(l.Notes.Text.Dx())}, r, text))
+			put(l.text(l.Notes, slot{row: i, wide: float64(l.Notes.Text.Dx())}, r, text))
 		}
 	}
 }
@@ -121,19 +111,8 @@ func (m mark) within(span Range) (Range, bool) {
 	return r, r.First <= r.Last
 }
 
-func (l *Layout) inSlot(s slot, r Range, text string) event { return l.inBlock(l.Place, s, r, text) }
-
-func (l *Layout) inBlock(b Block, s slot, r Range, text string) event {
-	return event{
-		from: l.moment(r.First), to: l.moment(r.Last + 1),
-		x: float64(b.Text.Min.X) + math.Round(s.x), y: l.baseline(b, s.row) - l.size.rise(), right: s.right,
-		block: b, text: text,
-	}
-}
-
-func (l *Layout) ground(b Block, r Range) event {
-	return event{from: l.moment(r.First), to: l.moment(r.Last + 1), box: true, block: b}
-}
+// across is where a slot's text starts, or ends, from the left.
+func (l *Layout) across(b Block, s slot) float64 { return float64(b.Text.Min.X) + math.Round(s.x) }
 
 // baseline is where the row's letters stand, on a whole pixel so that they are as
 // crisp as can be.

@@ -2,11 +2,13 @@ package overlay
 
 import (
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
 )
 
@@ -42,6 +44,10 @@ func TestScriptSaysWhatIsKnown(t *testing.T) {
 		{"time unsure", func(j *job) { j.unsure = true }, []string{"0:00:00.00 0:00:04.01 time not certain"}, "2026"},
 		{"in German, in words", func(j *job) { j.language = "de" }, []string{"0:00:00.00 0:00:00.18 12,0 m"}, " Mar 2026"},
 		{"nothing to name the line by", func(j *job) { j.line.Name, j.line.From, j.line.To = "", "", "" }, nil, "kitchen"},
+		{"a direction alone", func(j *job) { j.line.From, j.line.To, j.line.Travel = "", "", "upstream" },
+			[]string{"0:00:00.00 0:00:04.01 kitchen lateral, upstream"}, "→"},
+		{"no room for the ends of the line", func(j *job) { j.line.To, j.line.Travel = strings.Repeat("main ", 40), "upstream" },
+			[]string{"0:00:00.00 0:00:04.01 kitchen lateral, upstream"}, "→"},
 		{"labels", func(j *job) { j.captions.Show = "place+label" }, []string{"0:00:00.98 0:00:01.98 1. roots", "0:00:01.98 0:00:03.02 1. roots · 2. crack"}, "brush"},
 		{"everything", func(j *job) { j.captions.Show = "all" }, []string{"0:00:00.98 0:00:01.98 1. roots, from 9 to 3 o'clock: fine roots at the"}, ""},
 	} {
@@ -50,7 +56,7 @@ func TestScriptSaysWhatIsKnown(t *testing.T) {
 		l, _ := j.layout(t, 480, 360)
 		texts := eventTexts(t, l.PlaceScript(0, j.end))
 		for _, want := range c.want {
-			if !contains(texts, want) {
+			if !slices.Contains(texts, want) {
 				t.Errorf("%s: %q is missing in\n%s", c.name, want, strings.Join(texts, "\n"))
 			}
 		}
@@ -58,15 +64,6 @@ func TestScriptSaysWhatIsKnown(t *testing.T) {
 			t.Errorf("%s: says %q", c.name, c.not)
 		}
 	}
-}
-
-func contains(texts []string, want string) bool {
-	for _, text := range texts {
-		if text == want {
-			return true
-		}
-	}
-	return false
 }
 
 // Notes apart from each other each have their own time; those of a long stretch
@@ -119,4 +116,35 @@ func TestLongScriptsGrowInStep(t *testing.T) {
 		t.Errorf("one hour takes %d bytes, four take %d", one, four)
 	}
 	t.Logf("4 h: %d bytes in %v", four, took)
+}
+
+// A stretch short enough to be shown whole says where it ends as well.
+func TestShortStretchHasBothEnds(t *testing.T) {
+	j := demo()
+	j.notes = j.notes[:1]
+	j.captions.Show = "place+label"
+	told := j.teller(t)
+	end := timecode.VideoSeconds(3)
+	told.t.Observations[0].VideoEnd = &end
+	l, _ := newLayout(told, Spec{Width: 1280, Height: 720, Captions: j.captions})
+	texts := eventTexts(t, l.PlaceScript(0, j.end))
+	for _, want := range []string{"0:00:00.98 0:00:02.98 1. roots: stretch starts", "0:00:02.98 0:00:04.01 1. roots: stretch ends"} {
+		if !slices.Contains(texts, want) {
+			t.Errorf("%q is missing in\n%s", want, strings.Join(texts, "\n"))
+		}
+	}
+}
+
+// Hundreds of remarks at one moment, each of any length, cost no more than they are.
+func TestCrowdedMomentStaysSmall(t *testing.T) {
+	j := demo()
+	j.notes = nil
+	told := j.teller(t)
+	for range 500 {
+		j.observe(told.t, 25, &fieldlog.Row{Note: strings.Repeat("long ", 2000)})
+	}
+	l, _ := newLayout(told, Spec{Width: 640, Height: 480, Captions: j.captions, Notes: true})
+	if n := len(script(t, l.NotesScript())); n > 20_000 {
+		t.Errorf("%d bytes", n)
+	}
 }

@@ -72,7 +72,7 @@ func (l *Layout) pen(onto draw.Image) pen {
 
 func (l *Layout) write(p pen, s slot, text string) {
 	text = visual(shape(text))
-	x := float64(l.Place.Text.Min.X) + math.Round(s.x)
+	x := l.across(l.Place, s)
 	if s.right {
 		x -= float64(p.wide(text)) / 64
 	}

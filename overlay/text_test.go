@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -141,6 +143,22 @@ var hostile = []string{
 // What libass draws is what was written: Go's own drawing of the same words, which
 // knows no code, has its ink in the same places.
 func TestHostileTextIsShownAsWritten(t *testing.T) { compareDrawings(t, hostile...) }
+
+// A run of ffmpeg for each text is slow, so here are many in one.
+func TestMixedTextIsShownAsWritten(t *testing.T) {
+	pieces := []string{`{`, `}`, `\`, `\N`, `\n`, `\h`, `\b1`, `\pos(9,9)`, `\p1`, `\c&HFF&`, `\r`, `*`, `!`, `,`, `;`, `:`,
+		" ", "\n", "\t", "\x00", "a", "H", "é", "е", "ω", "12.5", "&", "<", ">", "%", "'", `"`, "\u2060", "\u200b", "水", "\u202e"}
+	random := rand.New(rand.NewPCG(3, 4))
+	texts := make([]string, 120)
+	for i := range texts {
+		for range 1 + random.IntN(12) {
+			texts[i] += pieces[random.IntN(len(pieces))]
+		}
+	}
+	for some := range slices.Chunk(texts, 60) {
+		compareDrawings(t, some...)
+	}
+}
 
 func FuzzTextInLibass(f *testing.F) {
 	f.Add(hostile[0], hostile[1])

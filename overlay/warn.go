@@ -38,7 +38,7 @@ func (l *Layout) cutLabels() []timeline.Warning {
 			Text: fmt.Sprintf("row %d: its words are too long for the caption, which ends in “%s”", m.row, l.more),
 		})
 	}
-	for _, m := range l.text.marks {
+	for _, m := range l.texts.marks {
 		if l.Notes.Rows > 0 {
 			if _, cut := l.size.wrap(m.note, float64(l.Notes.Text.Dx()), l.Notes.Rows, l.more); cut {
 				warn(m)

@@ -120,3 +120,11 @@ func TestShowToEndsCues(t *testing.T) {
 		t.Errorf("ends at %v", last.To)
 	}
 }
+
+func TestExactlyTheShortestTimeApartIsApart(t *testing.T) {
+	for apart, groups := range map[float64]int{1.499: 1, 1.5: 2} {
+		if got := share([]announcement{{at: 0}, {at: timecode.VideoSeconds(apart)}}); len(got) != groups {
+			t.Errorf("%v s apart: %d cues, want %d", apart, len(got), groups)
+		}
+	}
+}

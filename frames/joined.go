@@ -53,9 +53,6 @@ func (r *Recording) Joined(sound bool) Joined {
 // graph stays as it is when a damaged stream claims another size in its middle.
 func (p *Part) input(k int, more ff.KwArgs) *ff.Stream {
 	options := ff.KwArgs{"copyts": "", "reinit_filter": "0"}
-	if p.Interlaced && p.Media.Video.Rotation != 0 {
-		options["autorotate"] = "0" // its fields are to be taken apart first
-	}
 	if k > 0 {
 		// The library takes two inputs for one when only the order of their options'
 		// values differs; the same file may also be named twice.
@@ -79,13 +76,15 @@ func (r *Recording) picture(p *Part, v *ff.Stream) *ff.Stream {
 	return v.Filter("setpts", ff.Args{fmt.Sprintf("PTS+%d", start)})
 }
 
-// upright takes fields apart, one picture out for each in, and turns what ffmpeg
-// doesn't turn by itself.
+// upright takes fields apart, one picture out for each in. ffmpeg has turned the
+// picture by then, and its lines with it, so that it is turned back for that. Told
+// not to turn it, ffmpeg would mark what it writes as still to be turned.
 func (p *Part) upright(v *ff.Stream) *ff.Stream {
 	if !p.Interlaced {
 		return v
 	}
 	media := p.Media.Video
+	v = turned(v, 360-media.Rotation)
 	// The size is pinned, since the filter trusts it.
 	v = v.Filter("scale", ff.Args{strconv.Itoa(media.Width), strconv.Itoa(media.Height)})
 	which := "interlaced" // by each frame's own flag
@@ -94,13 +93,18 @@ func (p *Part) upright(v *ff.Stream) *ff.Stream {
 		v = v.Filter("setfield", ff.Args{p.fields})
 	}
 	v = v.Filter("bwdif", nil, ff.KwArgs{"mode": "send_frame", "parity": "auto", "deint": which})
-	switch media.Rotation {
+	return turned(v, media.Rotation)
+}
+
+// turned turns pictures clockwise by whole quarters.
+func turned(v *ff.Stream, degrees int) *ff.Stream {
+	switch degrees % 360 {
 	case 90:
-		v = v.Filter("transpose", ff.Args{"clock"})
+		return v.Filter("transpose", ff.Args{"clock"})
 	case 180:
-		v = v.Filter("transpose", ff.Args{"clock"}).Filter("transpose", ff.Args{"clock", "passthrough=none"})
+		return v.Filter("transpose", ff.Args{"clock"}).Filter("transpose", ff.Args{"clock", "passthrough=none"})
 	case 270:
-		v = v.Filter("transpose", ff.Args{"cclock"})
+		return v.Filter("transpose", ff.Args{"cclock"})
 	}
 	return v
 }

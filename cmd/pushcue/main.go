@@ -47,17 +47,21 @@ func run(ctx context.Context, argv []string, out, errs io.Writer) int {
 }
 
 func newApp(out, errs io.Writer) *cli.App {
-	return &cli.App{
+	app := &cli.App{
 		Name:                      "pushcue",
 		Usage:                     "put the log of a camera push on its recording, and make what the customer gets",
 		Version:                   version,
 		Writer:                    out,
 		ErrWriter:                 errs,
 		ExitErrHandler:            func(*cli.Context, error) {}, // run reports
-		OnUsageError:              func(_ *cli.Context, err error, _ bool) error { return &usageError{text: err.Error()} },
 		Action:                    withoutCommand,
-		HideHelpCommand:           false,
 		DisableSliceFlagSeparator: true,
 		Commands:                  []*cli.Command{newCommand(), checkCommand(), makeCommand()},
 	}
+	for _, c := range app.Commands {
+		c.OnUsageError = func(c *cli.Context, err error, _ bool) error {
+			return &usageError{text: err.Error(), hint: "see: pushcue " + c.Command.Name + " --help"}
+		}
+	}
+	return app
 }

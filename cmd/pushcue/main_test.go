@@ -117,12 +117,7 @@ func fake(program string) func(*testscript.TestScript, bool, []string) {
 			}
 		}
 		ts.Setenv("FAKE", args[0])
-		bin := ts.MkAbs(".bin")
-		if args[0] == "missing" {
-			ts.Setenv("PATH", bin)
-			return
-		}
-		ts.Setenv("PATH", strings.Join([]string{dir, bin, ts.Getenv("PATH")}, string(os.PathListSeparator)))
+		ts.Setenv("PATH", dir+string(os.PathListSeparator)+ts.MkAbs(".bin"))
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -146,12 +147,12 @@ var exactly = map[string][]testfootage.Spec{
 	"mkv, varying rate":                     {{Frames: 120, Container: "mkv", VFR: true, BFrames: 2}},
 	"ts, GOP 60, B-frames":                  {{Frames: 200, Container: "ts", GOP: 60, BFrames: 2, StartOffset: time.Hour, Audio: true}},
 	"two parts of different kinds":          {{Frames: 100, Container: "avi", Codec: "mjpeg"}, {First: 100, Frames: 120, BFrames: 2, Rate: ntsc, Audio: true}},
-	"turned, interlaced, odd pixels, 29.97": {{Frames: 150, Container: "mov", Rotation: 270, Interlaced: true, Height: 256, Rate: ntsc}},
+	"turned, interlaced, odd pixels, 29.97": {{Frames: 200, Container: "mov", Rotation: 270, Interlaced: true, Height: 256, Rate: ntsc}},
 }
 
-// The log's third row lies outside the first second of the window of the second, so
-// that excerpts overlap; the last is near the end.
-const exactLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:02.51,1.4 m,crack,\n0:03.10,1.9 m,belly,\n0:04.9,2.2 m,hole,\n"
+// Rows lie far enough apart for cues of their own, and so near that the excerpts,
+// from 1.0 s before to 0.8 s after, overlap.
+const exactLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:02.91,1.4 m,crack,\n0:04.47,1.9 m,belly,\n0:06.1,2.2 m,hole,\n"
 
 func TestEverythingMadeHoldsTheFramesItNames(t *testing.T) {
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
@@ -167,7 +168,7 @@ func TestEverythingMadeHoldsTheFramesItNames(t *testing.T) {
 				frames += s.Frames
 			}
 			for window, exact := range map[string]bool{"0s": true, "1s": false} {
-				dir := jobOf(t, "[clips]\nlead = \"0.4s\"\ntail = \"0.7s\"\n[stills]\nwindow = \""+window+"\"\n", exactLog, recordings...)
+				dir := jobOf(t, "[clips]\nlead = \"1s\"\ntail = \"0.8s\"\n[stills]\nwindow = \""+window+"\"\n", exactLog, recordings...)
 				r := makeJob(t, dir, Options{})
 				if exact {
 					inOrder(t, "the captioned video", numbers(t, filepath.Join(r.Out, "video", "job.mp4")), 0, frames-1)
@@ -205,10 +206,11 @@ func checkObservations(t *testing.T, r *Result, exact bool) {
 		}
 		clip := numbers(t, filepath.Join(r.Out, *o.Clip))
 		inOrder(t, *o.Clip, clip, clip[0], clip[0]+len(clip)-1)
-		if at.Frame < clip[0] || at.Frame > clip[len(clip)-1] {
+		if clip[0] < 0 || at.Frame < clip[0] || at.Frame > clip[len(clip)-1] {
 			t.Errorf("%s holds frames %d to %d, the observation is on %d", *o.Clip, clip[0], clip[len(clip)-1], at.Frame)
+			continue
 		}
-		if lead := at.Video.Sub(rec.Frames[clip[0]]); lead < 400*time.Millisecond || lead > 700*time.Millisecond {
+		if lead := at.Video.Sub(rec.Frames[clip[0]]); !startsPart(rec, clip[0]) && lead < time.Second || lead > 1300*time.Millisecond {
 			t.Errorf("%s begins %v before its observation", *o.Clip, lead)
 		}
 		_, from, until := placed.Timeline.FrameAt(at.Video)
@@ -216,6 +218,11 @@ func checkObservations(t *testing.T, r *Result, exact bool) {
 			t.Errorf("no cue starts on the frame of observation %d (%v): %v", o.Number, from, starts)
 		}
 	}
+}
+
+// startsPart reports a frame that no excerpt reaches beyond.
+func startsPart(rec timeline.Recording, frame int) bool {
+	return slices.ContainsFunc(rec.Parts, func(p timeline.Part) bool { return p.First == frame })
 }
 
 func anyWithin(times []timecode.Video, from, until timecode.Video) bool {

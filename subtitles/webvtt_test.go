@@ -25,14 +25,14 @@ type parsedVTT struct {
 func parseVTT(t testing.TB, file []byte) parsedVTT {
 	t.Helper()
 	need(t, "node", "install Node.js")
-	if _, err := os.Stat("testdata/webvtt/node_modules/webvtt-parser"); err != nil {
+	if _, err := os.Stat("../testdata/node/node_modules/webvtt-parser"); err != nil {
 		if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
 			t.Skip("the independent parser isn't installed")
 		}
-		t.Fatal("the independent parser is missing: run npm ci in subtitles/testdata/webvtt")
+		t.Fatal("the independent parser is missing: run npm ci in testdata/node, as scripts/test does")
 	}
 	var got parsedVTT
-	if err := json.Unmarshal(run(t, file, "node", "testdata/webvtt/check.js"), &got); err != nil {
+	if err := json.Unmarshal(run(t, file, "node", "../testdata/node/cues.js"), &got); err != nil {
 		t.Fatal(err)
 	}
 	return got

@@ -10,6 +10,7 @@ import (
 func Default() *Sheet {
 	return &Sheet{
 		Job:      Job{Zone: time.Local, Units: distance.Metre, Language: "en"},
+		Log:      Log{Lag: 30 * time.Second}, // common practice, no published source: written 5 to 30 s after it was seen
 		Distance: Distance{Fastest: 1.5},
 		Counter:  Counter{Look: "auto"},
 		Stills:   Stills{Window: time.Second},

@@ -103,18 +103,23 @@ func (l *luma) variance(left, top, right, bottom int) float64 {
 		return 0
 	}
 	var sum, squares int64
-	w := l.width
+	w, n := l.width, right-left
 	for r := top; r < bottom; r++ {
-		above, here, below := l.pix[(r-1)*w:][:w], l.pix[r*w:][:w], l.pix[(r+1)*w:][:w]
-		for c := left; c < right; c++ {
-			v := int64(above[c]) + int64(below[c]) + int64(here[c-1]) + int64(here[c+1]) - 4*int64(here[c])
-			sum += v
-			squares += v * v
+		at := r*w + left
+		above, below := l.pix[at-w:][:n], l.pix[at+w:][:n]
+		before, here, after := l.pix[at-1:][:n], l.pix[at:][:n], l.pix[at+1:][:n]
+		var rowSum, rowSquares int32 // a row of a tile is too short to overflow
+		for c := range n {
+			v := int32(above[c]) + int32(below[c]) + int32(before[c]) + int32(after[c]) - 4*int32(here[c])
+			rowSum += v
+			rowSquares += v * v
 		}
+		sum += int64(rowSum)
+		squares += int64(rowSquares)
 	}
-	n := float64((right - left) * (bottom - top))
-	mean := float64(sum) / n
-	return float64(squares)/n - mean*mean
+	count := float64(n * (bottom - top))
+	mean := float64(sum) / count
+	return float64(squares)/count - mean*mean
 }
 
 // difference is the mean absolute difference of two pictures of one size, in
@@ -144,7 +149,8 @@ func (l *luma) difference(other *luma) float64 {
 // Sharper is better, less detail lost to glare or darkness, steadier.
 func (s score) fitness() float64 {
 	exposed := max(1-s.burnt, 0.01) * (1.05 - off(s.mean))
-	return max(s.sharp, 1e-3) * exposed * exposed / math.Sqrt(s.moved+1)
+	const noise = 2 // levels that a camera at rest changes by
+	return max(s.sharp, 1e-3) * exposed * exposed / math.Cbrt(s.moved+noise)
 }
 
 // off is how far a mean brightness is from where detail is seen: 0 between a fifth

@@ -5,6 +5,7 @@ package ffmpeg
 import (
 	"os"
 	"os/exec"
+	"sync/atomic"
 	"syscall"
 )
 
@@ -16,6 +17,7 @@ type child struct {
 	cmd   *exec.Cmd
 	leash *os.File // the end of a pipe that only we hold; nil where the kernel sees to it
 	far   *os.File
+	over  atomic.Bool // waited for: its number may belong to another by now
 }
 
 func (c *child) started() error {
@@ -28,9 +30,9 @@ func (c *child) started() error {
 // ask lets the child close its files.
 func (c *child) ask() error { return syscall.Kill(-c.cmd.Process.Pid, syscall.SIGINT) }
 
-// kill ends the child and what it started. It does nothing once the child was waited for.
+// kill ends the child and what it started, unless it was waited for.
 func (c *child) kill() {
-	if c.cmd.ProcessState == nil {
+	if !c.over.Load() {
 		syscall.Kill(-c.cmd.Process.Pid, syscall.SIGKILL)
 	}
 }

@@ -3,6 +3,7 @@ package ffmpeg
 import (
 	"io"
 	"os/exec"
+	"sync/atomic"
 	"syscall"
 	"unsafe"
 
@@ -19,6 +20,7 @@ type child struct {
 	cmd   *exec.Cmd
 	job   windows.Handle
 	stdin io.WriteCloser
+	over  atomic.Bool // waited for
 }
 
 func tie(cmd *exec.Cmd) (*child, error) {
@@ -56,7 +58,11 @@ func (c *child) ask() error {
 	return err
 }
 
-// kill ends the child and what it started.
-func (c *child) kill() { windows.TerminateJobObject(c.job, 1) }
+// kill ends the child and what it started, unless it was waited for.
+func (c *child) kill() {
+	if !c.over.Load() {
+		windows.TerminateJobObject(c.job, 1)
+	}
+}
 
 func (c *child) release() { windows.CloseHandle(c.job) }

@@ -55,7 +55,7 @@ func (c *Condition) hear(line string) {
 	case strings.Contains(line, "partial file"), strings.Contains(line, "ended prematurely"):
 		c.CutOff++
 	case strings.HasPrefix(line, "[NULL @"), // a parser, which sees the whole file
-		strings.Contains(line, "Packet corrupt"), strings.Contains(line, "EBML"),
+		strings.Contains(line, "Packet corrupt"), strings.Contains(line, "EBML"), strings.Contains(line, "exceeds containing"),
 		strings.Contains(line, "rror reading"), strings.Contains(line, "Input/output error"):
 		c.Broken++
 	}

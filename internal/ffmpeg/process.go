@@ -69,6 +69,7 @@ func (p process) run(ctx context.Context) error {
 		if cmd.Process != nil {
 			child.kill()
 			cmd.Wait()
+			child.over.Store(true)
 		}
 		reading.start(nil, err, stop)
 		return err
@@ -77,6 +78,7 @@ func (p process) run(ctx context.Context) error {
 	reading.start(p.stdout, nil, stop)
 
 	err = cmd.Wait()
+	child.over.Store(true)
 	readErr := reading.end(err)
 	switch cause := context.Cause(running); {
 	case ctx.Err() != nil:

@@ -1,0 +1,167 @@
+package frames
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/internal/testfootage"
+	"pushcue/timeline/fault"
+)
+
+// changed copies a recording as change makes it.
+func changed(t *testing.T, path string, change func([]byte) []byte) string {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	to := filepath.Join(t.TempDir(), "changed"+filepath.Ext(path))
+	if err := os.WriteFile(to, change(b), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
+// indexFirst puts an MP4's index in front, so that a cut leaves it in place.
+func indexFirst(t *testing.T, path string) string {
+	t.Helper()
+	to := filepath.Join(t.TempDir(), "fast.mp4")
+	if out, err := exec.Command(tools(t).FFmpeg, "-v", "error", "-i", path, "-c", "copy", "-movflags", "faststart", to).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	return to
+}
+
+func cutTo(share float64) func([]byte) []byte {
+	return func(b []byte) []byte { return b[:int(float64(len(b))*share)] }
+}
+
+func TestCutOffRecordingIsUsedAsFarAsItGoes(t *testing.T) {
+	for _, container := range []string{"mp4", "mkv", "avi", "ts", "mpg", "flv"} {
+		t.Run(container, func(t *testing.T) {
+			t.Parallel()
+			path := testfootage.Numbered(t, testfootage.Spec{Container: container, Frames: 250, GOP: 25, BFrames: 2, Codec: map[string]string{"avi": "mjpeg"}[container]})
+			if container == "mp4" {
+				path = indexFirst(t, path)
+			}
+			r := open(t, changed(t, path, cutTo(0.6)))
+			if n := len(r.Times); n < 100 || n > 200 {
+				t.Errorf("of 250 frames cut to six tenths there are %d", n)
+			}
+			damage := r.Parts[0].Damage
+			if knows := container == "mp4" || container == "mkv" || container == "avi"; knows && !strings.Contains(damage, "cut off") {
+				t.Errorf("the damage is %q", damage)
+			}
+			p := pass(t, r, true)
+			if len(p.numbers) != len(r.Times) {
+				t.Errorf("%d frames passed, the table has %d", len(p.numbers), len(r.Times))
+			}
+			for i, n := range p.numbers[:len(p.numbers)-2] { // the last may be half a picture
+				if n != i {
+					t.Fatalf("picture %d carries %d", i, n)
+				}
+			}
+		})
+	}
+}
+
+func TestDamageInTheMiddle(t *testing.T) {
+	for _, container := range []string{"ts", "mkv", "avi"} {
+		t.Run(container, func(t *testing.T) {
+			t.Parallel()
+			path := testfootage.Numbered(t, testfootage.Spec{Container: container, Frames: 250, GOP: 25, BFrames: 2, Codec: map[string]string{"avi": "mpeg4"}[container]})
+			r := open(t, changed(t, path, func(b []byte) []byte {
+				middle := b[len(b)/2:][:len(b)/20]
+				copy(middle, bytes.Repeat([]byte{0x5a}, len(middle)))
+				return b
+			}))
+			if r.Parts[0].Damage == "" {
+				t.Error("the damage isn't mentioned")
+			}
+			if p := pass(t, r, false); len(p.numbers) != len(r.Times) {
+				t.Errorf("%d frames passed, the table has %d", len(p.numbers), len(r.Times))
+			}
+		})
+	}
+}
+
+func TestLateJoinedStreamStartsWithItsFirstWholePicture(t *testing.T) {
+	path := testfootage.Numbered(t, testfootage.Spec{Container: "ts", Codec: "mpeg2", Frames: 100, GOP: 25, BFrames: 2})
+	const packet = 188
+	r := open(t, changed(t, path, func(b []byte) []byte { // from the middle of a group of pictures
+		head, rest := b[:3*packet], b[len(b)/8/packet*packet:]
+		return append(append([]byte{}, head...), rest...)
+	}))
+	p := pass(t, r, false)
+	if len(p.numbers) != len(r.Times) || len(p.numbers) == 0 {
+		t.Fatalf("%d frames passed, the table has %d", len(p.numbers), len(r.Times))
+	}
+	for i, n := range p.numbers[1:] {
+		if n != p.numbers[0]+1+i {
+			t.Fatalf("picture %d carries %d, the first %d", i+1, n, p.numbers[0])
+		}
+	}
+	for id, s := range fetch(t, r, every(r, 0, 20, 0)) {
+		if n, _ := testfootage.ReadNumber(s.Picture); n != p.numbers[id] {
+			t.Errorf("the still of frame %d carries %d, not %d", id, n, p.numbers[id])
+		}
+	}
+}
+
+func TestClockSetAnewInTheMiddle(t *testing.T) {
+	first := testfootage.Numbered(t, testfootage.Spec{Container: "ts", BFrames: 2, Frames: 60, StartOffset: time.Hour, Audio: true})
+	second, err := os.ReadFile(testfootage.Numbered(t, testfootage.Spec{Container: "ts", BFrames: 2, Frames: 60, First: 60, Audio: true}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := open(t, changed(t, first, func(b []byte) []byte { return append(b, second...) }))
+	if len(r.Times) != 120 {
+		t.Fatalf("%d frames", len(r.Times))
+	}
+	if want := 120 * time.Second / 25; (r.End.Sub(0) - want).Abs() > 100*time.Millisecond {
+		t.Errorf("it is %v long, should be %v", r.End.Sub(0), want)
+	}
+	if !strings.Contains(r.Parts[0].Damage, "clock starts anew") {
+		t.Errorf("the damage is %q", r.Parts[0].Damage)
+	}
+	inOrder(t, r, pass(t, r, true))
+	for id, s := range fetch(t, r, every(r, 10, 50, 0)) {
+		if n, _ := testfootage.ReadNumber(s.Picture); n != id {
+			t.Errorf("the still of frame %d carries %d", id, n)
+		}
+	}
+}
+
+func TestEveryUnusablePartIsNamed(t *testing.T) {
+	good := testfootage.Numbered(t, testfootage.Spec{})
+	empty := changed(t, good, func([]byte) []byte { return nil })
+	headless := changed(t, good, cutTo(0.5))
+	_, err := Open(context.Background(), tools(t), []string{empty, good, headless}, []string{"1.mp4", "2.mp4", "3.mp4"}, Options{})
+	list, ok := fault.In(err)
+	if !ok || len(list) != 2 || list[0].File != "1.mp4" || list[1].File != "3.mp4" {
+		t.Errorf("got %v", err)
+	}
+	if _, err := Open(context.Background(), tools(t), nil, nil, Options{}); err == nil {
+		t.Error("no recording at all is fine")
+	}
+}
+
+func TestDecodingGivesTheSameTable(t *testing.T) {
+	for _, name := range []string{"mp4, GOP 60, B-frames, late start, 29.97", "mkv, varying rate", "ts", "mp4, edit list"} {
+		path := testfootage.Numbered(t, footage[name])
+		quick := open(t, path)
+		whole, err := Open(context.Background(), tools(t), []string{path}, []string{"x"}, Options{Decode: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(quick.Times) != len(whole.Times) || quick.End != whole.End {
+			t.Errorf("%s: %d frames to %v, decoded %d to %v", name, len(quick.Times), quick.End, len(whole.Times), whole.End)
+		}
+	}
+}

@@ -7,8 +7,11 @@ import (
 
 	"github.com/go-fonts/dejavu/dejavusans"
 	"github.com/go-fonts/dejavu/dejavusansbold"
+	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/go-fonts/dejavu/dejavusansmono"
 	"github.com/go-fonts/dejavu/dejavusansmonobold"
+	"github.com/go-fonts/dejavu/dejavuserif"
+	"github.com/go-fonts/dejavu/dejavuserifbold"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gomedium"
 	"golang.org/x/image/font/gofont/gomono"
@@ -31,6 +34,9 @@ var fonts = map[string][]byte{
 	"sans-bold":  dejavusansbold.TTF,
 	"medium":     gomedium.TTF,
 	"typewriter": gomono.TTF,
+	"serif":      dejavuserif.TTF,
+	"serif-bold": dejavuserifbold.TTF,
+	"condensed":  dejavusanscondensedbold.TTF,
 }
 
 const signs = "0123456789.,-+:/ mftMFT"
@@ -65,6 +71,9 @@ func letters(look Look, height int) (map[rune]*letter, error) {
 		default:
 			l = outlined(face, r, tall)
 		}
+		if look.Proportional && r != ' ' {
+			l = l.fitted(max(2, tall/8))
+		}
 		l.edged()
 		all[r] = l
 	}
@@ -84,6 +93,26 @@ func outlined(face font.Face, r rune, tall int) *letter {
 	d := font.Drawer{Dst: img, Src: image.Opaque, Face: face, Dot: fixed.P(room, room+tall)}
 	d.DrawString(string(r))
 	return l
+}
+
+// fitted is the letter with no more room beside its ink than gap.
+func (l *letter) fitted(gap int) *letter {
+	first, last := l.width, -1
+	for i, v := range l.fill {
+		if v > 0 {
+			first, last = min(first, i%l.width), max(last, i%l.width)
+		}
+	}
+	if last < 0 {
+		return l
+	}
+	wide := last - first + 1
+	f := &letter{width: wide + 2*room, height: l.height, advance: wide + gap}
+	f.fill = make([]uint8, f.width*f.height)
+	for y := range l.height {
+		copy(f.fill[y*f.width+room:y*f.width+room+wide], l.fill[y*l.width+first:y*l.width+last+1])
+	}
+	return f
 }
 
 // dotRows are signs on a grid of 5 by 7, a bit a dot, the top row first.

@@ -3,7 +3,7 @@ package footage
 // A Look is how a text is written into the picture.
 type Look struct {
 	Name   string
-	Face   string  // mono, mono-bold, sans, sans-bold, medium, typewriter, dots or segments
+	Face   string  // mono, mono-bold, sans, sans-bold, condensed, serif, serif-bold, medium, typewriter, dots or segments
 	Height int     // of a digit, in lines of a picture 480 high
 	X, Y   float64 // of the text's corner, as parts of the picture
 	Right  bool    // X is the right end
@@ -12,6 +12,7 @@ type Look struct {
 	Outline      bool
 	Shadow       bool
 	Box          bool
+	Proportional bool // each sign as wide as its ink
 
 	Unit     string // behind the length: "m", " m", "ft", ""
 	Feet     bool

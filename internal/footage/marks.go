@@ -131,14 +131,14 @@ func (w *wall) seep(f Feature, r *rand.Rand) {
 	drift := 0.0
 	for i := range turn/2 - 60 {
 		drift += r.Float64() - 0.45
-		wide := 7 + i/14
+		wide := 8 + i/12
 		for dy := -wide; dy <= wide; dy++ {
 			edge := math.Abs(float64(dy)) / float64(wide)
 			y, x := cy+int(drift/4)+dy, cx+down*i
 			if edge > 0.7 {
-				w.cover(y, x, paint{0.85, 122, 134}, float32(0.8*(1-edge)/0.3))
+				w.cover(y, x, paint{0.95, 122, 134}, float32(1.1*(1-edge)/0.3))
 			} else {
-				w.tint(y, x, paint{0.62 + 0.5*float32(math.Pow(math.Sin(float64(i)/9+float64(dy)), 8)), 126, 131})
+				w.tint(y, x, paint{0.5 + 1.6*float32(math.Pow(math.Sin(float64(i)/7+float64(dy)*1.7), 8)), 124, 132})
 			}
 		}
 	}

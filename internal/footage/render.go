@@ -39,7 +39,7 @@ func NewShoot(scene Scene, rec Recorder) (*Shoot, error) {
 	if err := check(scene, &rec); err != nil {
 		return nil, err
 	}
-	r := rand.New(rand.NewPCG(scene.Seed, 0x5EED))
+	r := seeded(scene, 0x5EED)
 	p := &Shoot{scene: scene, rec: rec, gain: 1}
 	p.wall = newWall(scene, r)
 	p.layers = newLayers(scene, r)
@@ -60,6 +60,8 @@ func NewShoot(scene Scene, rec Recorder) (*Shoot, error) {
 	p.truth = newTruth(scene, rec)
 	return p, nil
 }
+
+func seeded(s Scene, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(s.Seed, stream)) }
 
 // Frame returns the frame painted last: a plane of luma, then the two of colour
 // at half the size, valid until the next call of Next.

@@ -106,9 +106,10 @@ func (w *wall) joints(s Scene, r *rand.Rand) {
 			for y := int(middle) - 40; y < int(middle)+60; y++ {
 				off := float64(y) - middle
 				n := rough.at(y, x)
+				inside := min(max(gap/2+0.5-math.Abs(off), 0), 1)
 				switch {
-				case math.Abs(off) < gap/2:
-					w.dim(y, x, 0.16)
+				case inside > 0:
+					w.dim(y, x, 1-0.84*float32(inside))
 				case off > 0 && off < gap/2+5: // the next pipe's rim faces the light
 					w.dim(y, x, 1.45-0.12*float32(off-gap/2))
 				case off < 0 && off > -gap/2-3:

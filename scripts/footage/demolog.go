@@ -33,7 +33,7 @@ var entries = []entry{
 	{50, 41, 50, "8,6", "", "grieta", "10", "vigilar", "Crack along the pipe, ± 0,8 m"},
 	{59, 54, 58, "9,8", "", "junta desplazada", "12", "reparar", "Pipe has dropped about a third of the wall"},
 	{68, 62, 66, "11,1", "12,9", "agua estancada", "", "reparar", "Belly; water to half the pipe"},
-	{0, 71, 74, "13,5", "", "infiltración", "2", "vigilar", "Wet run with lime on it"},
+	{0, 71, 74, "13,7", "", "infiltración", "2", "vigilar", "Wet run with lime on it"},
 	{80, 76, 79, "14,2", "", "sedimentos", "6", "vigilar", "Gravel, café grounds"},
 	{85, 82, 85, "15,1", "", "fin", "", "ninguna", "Reached the main, running free"},
 }

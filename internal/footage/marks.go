@@ -121,24 +121,27 @@ func (w *wall) scale(f Feature, r *rand.Rand) {
 	}
 }
 
-// seep is where water comes in: a wet, lime-edged run from a spot to the invert.
+// seep is where water comes in: a wet run from a spot down to the invert, with
+// lime at its ragged edges and a glint here and there.
 func (w *wall) seep(f Feature, r *rand.Rand) {
+	rough, ripple := newField(r, 32, 4), newField(r, 128, 2)
 	cy, cx := int(f.From*perM), column(f.Clock)
-	down := 1
-	if f.Clock > 6 {
-		down = -1
+	down, long := 1, turn/2-cx
+	if f.Clock > 6 && f.Clock < 12 {
+		down, long = -1, cx-turn/2
 	}
-	drift := 0.0
-	for i := range turn/2 - 60 {
-		drift += r.Float64() - 0.45
-		wide := 8 + i/12
-		for dy := -wide; dy <= wide; dy++ {
-			edge := math.Abs(float64(dy)) / float64(wide)
-			y, x := cy+int(drift/4)+dy, cx+down*i
-			if edge > 0.7 {
-				w.cover(y, x, paint{0.95, 122, 134}, float32(1.1*(1-edge)/0.3))
-			} else {
-				w.tint(y, x, paint{0.5 + 1.6*float32(math.Pow(math.Sin(float64(i)/7+float64(dy)*1.7), 8)), 124, 132})
+	for i := range (long + turn) % turn {
+		x := cx + down*i
+		wide := 7 + 22*math.Sqrt(float64(i)/turn)*(0.6+f.Size)
+		middle := cy + int(9*rough.at(400, i/2))
+		for dy := -int(2 * wide); dy <= int(2*wide); dy++ {
+			edge := float32(math.Abs(float64(dy))/wide) + 0.55*rough.at(middle+dy, x)
+			switch {
+			case edge < 0.75:
+				shine := max(0, ripple.at(middle+dy, x/3)-0.35)
+				w.tint(middle+dy, x, paint{0.58 + 2.4*shine, 126, 130})
+			case edge < 1.15:
+				w.cover(middle+dy, x, paint{0.88, 124, 132}, (1.15-edge)*1.7)
 			}
 		}
 	}

@@ -126,7 +126,7 @@ func fakeTool(name string) int {
 	mode, args := os.Getenv("FAKE"), os.Args[1:]
 	burns := strings.Contains(strings.Join(args, " "), "force_key_frames") || strings.Contains(strings.Join(args, " "), "ass=")
 	switch {
-	case mode == "old" && len(args) == 1 && strings.HasSuffix(args[0], "-version"):
+	case mode == "old" && len(args) > 0 && args[len(args)-1] == "-version":
 		fmt.Printf("%s version 4.2.1 Copyright (c) 2000-2019 the FFmpeg developers\n", name)
 		return 0
 	case mode == "halfway" && burns:

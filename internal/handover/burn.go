@@ -2,7 +2,6 @@ package handover
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -42,10 +41,6 @@ type encode struct {
 	plan     *overlay.Findings // nil for the captioned video
 	sound    bool
 }
-
-// errFrames means that a run gave another number of pictures than the table of
-// presentation times holds: the packets of the recording don't tell its frames.
-var errFrames = errors.New("the recording holds another number of frames than its packets say")
 
 func (b *burn) encodes() []*encode {
 	return slices.DeleteFunc([]*encode{b.video, b.findings}, func(e *encode) bool { return e == nil })
@@ -222,7 +217,7 @@ func lastInput(args []string) int {
 }
 
 // holds looks whether a video that ffmpeg wrote is there with all its frames.
-func holds(ctx context.Context, tools *ffmpeg.Tools, path string, frames int64) error {
+func holds(ctx context.Context, tools *ffmpeg.Tools, path string, count int64) error {
 	media, err := tools.Probe(ctx, path, "what ffmpeg wrote")
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -230,8 +225,8 @@ func holds(ctx context.Context, tools *ffmpeg.Tools, path string, frames int64) 
 	if err != nil {
 		return &ffmpeg.Error{Text: "ffmpeg said that it was done, but left no video that can be read", Hint: "install another build of ffmpeg, 5.1 or newer", Err: err}
 	}
-	if media.Video.Claimed != frames {
-		return fmt.Errorf("%w: %d came out, %d were expected", errFrames, media.Video.Claimed, frames)
+	if media.Video.Claimed != count {
+		return fmt.Errorf("%w: %d came out, %d were expected", frames.ErrCount, media.Video.Claimed, count)
 	}
 	return nil
 }

@@ -140,11 +140,11 @@ var exactly = map[string][]testfootage.Spec{
 	"mp4, 25":                               {{Frames: 250, Audio: true}},
 	"mp4, GOP 60, B-frames, 29.97":          {{Frames: 200, GOP: 60, BFrames: 2, Rate: ntsc, Audio: true}},
 	"mp4, GOP 250, B-frames, starts late":   {{Frames: 260, GOP: 250, BFrames: 3, StartOffset: 2 * time.Second, Audio: true, AudioDelay: 300 * time.Millisecond}},
-	"mp4, varying rate":                     {{Frames: 120, VFR: true, BFrames: 2, Audio: true}},
+	"mp4, varying rate":                     {{Frames: 135, VFR: true, BFrames: 2, Audio: true}},
 	"avi, MJPEG, 29.97":                     {{Frames: 200, Container: "avi", Rate: ntsc, Audio: true}},
 	"avi, MPEG-4":                           {{Frames: 200, Container: "avi", Codec: "mpeg4", Audio: true}},
 	"mkv, B-frames, 29.97":                  {{Frames: 200, Container: "mkv", BFrames: 2, Rate: ntsc, Audio: true}},
-	"mkv, varying rate":                     {{Frames: 120, Container: "mkv", VFR: true, BFrames: 2}},
+	"mkv, varying rate":                     {{Frames: 135, Container: "mkv", VFR: true, BFrames: 2}},
 	"ts, GOP 60, B-frames":                  {{Frames: 200, Container: "ts", GOP: 60, BFrames: 2, StartOffset: time.Hour, Audio: true}},
 	"two parts of different kinds":          {{Frames: 100, Container: "avi", Codec: "mjpeg"}, {First: 100, Frames: 120, BFrames: 2, Rate: ntsc, Audio: true}},
 	"turned, interlaced, odd pixels, 29.97": {{Frames: 200, Container: "mov", Rotation: 270, Interlaced: true, Height: 256, Rate: ntsc}},
@@ -152,7 +152,7 @@ var exactly = map[string][]testfootage.Spec{
 
 // Rows lie far enough apart for cues of their own, and so near that the excerpts,
 // from 1.0 s before to 0.8 s after, overlap.
-const exactLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:02.91,1.4 m,crack,\n0:04.47,1.9 m,belly,\n0:06.1,2.2 m,hole,\n"
+const exactLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:02.91,1.4 m,crack,\n0:04.60,1.9 m,belly,\n0:06.45,2.2 m,hole,\n"
 
 func TestEverythingMadeHoldsTheFramesItNames(t *testing.T) {
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {

@@ -196,8 +196,14 @@ func (m *maker) burnt(ctx context.Context) error {
 			return err
 		}
 		err = m.run(ctx)
-		if !errors.Is(err, errFrames) || m.slow {
+		switch {
+		case !errors.Is(err, frames.ErrCount):
 			return err
+		case m.slow:
+			return &ffmpeg.Error{
+				Text: "ffmpeg gives other pictures each time it reads the recording: " + err.Error(),
+				Hint: "install another build of ffmpeg, 5.1 or newer, and try again", Err: err,
+			}
 		}
 		m.progress.Say(err.Error() + "; its frames are counted by decoding it")
 		m.slow = true

@@ -30,7 +30,7 @@ func tree(t *testing.T, names ...string) string {
 	return dir
 }
 
-func names(ss []Source) []string {
+func sourceNames(ss []Source) []string {
 	out := make([]string, len(ss))
 	for i, s := range ss {
 		out[i] = s.Name
@@ -45,7 +45,7 @@ func TestAFolderWithoutASheetIsAJob(t *testing.T) {
 		t.Fatal(err)
 	}
 	j := v.Jobs[0]
-	if got := names(j.Videos); !slices.Equal(got, []string{"part2.MP4", "part10.mp4"}) {
+	if got := sourceNames(j.Videos); !slices.Equal(got, []string{"part2.MP4", "part10.mp4"}) {
 		t.Errorf("recording: %q", got)
 	}
 	if j.Log == nil || j.Log.Name != "log.csv" {
@@ -65,7 +65,7 @@ func TestTheSheetSaysWhereTheFilesAre(t *testing.T) {
 			t.Fatal(err)
 		}
 		j := v.Jobs[0]
-		if got := names(j.Videos); !slices.Equal(got, []string{"../card/b.mp4", "a.mp4"}) || j.Videos[0].Path != filepath.Join(dir, "card", "b.mp4") {
+		if got := sourceNames(j.Videos); !slices.Equal(got, []string{"../card/b.mp4", "a.mp4"}) || j.Videos[0].Path != filepath.Join(dir, "card", "b.mp4") {
 			t.Errorf("recording: %+v", j.Videos)
 		}
 		if j.Log.Name != "field notes.csv" || j.Kinds.Name != "kinds.csv" || j.Readings.Name != "counter.csv" {

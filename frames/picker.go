@@ -46,7 +46,7 @@ func (p *Picker) Graph(joined *ff.Stream) *ff.Stream {
 	for i, n := range p.needed {
 		terms[i] = fmt.Sprintf("between(n,%d,%d)", n.from, n.to)
 	}
-	return p.recording.asJPEG(joined.Filter("select", ff.Args{strings.Join(terms, "+")}))
+	return joined.Filter("select", ff.Args{strings.Join(terms, "+")})
 }
 
 // OutputArgs are the options of the pipe output: ffmpeg.OutputPipe([]*ff.Stream{p.Graph(v)}, p.OutputArgs()).
@@ -54,17 +54,6 @@ func (p *Picker) OutputArgs() ff.KwArgs { return rawPictures() }
 
 func rawPictures() ff.KwArgs {
 	return ff.KwArgs{"f": "rawvideo", "pix_fmt": "yuv420p", "fps_mode": "passthrough", "enc_time_base": "1:1000000"}
-}
-
-// asJPEG gives the pictures the values that JPEG has: ITU-R BT.601, full range.
-// Players take untagged pictures of 720 lines and more as BT.709 (common practice,
-// no published source), so these are read as that.
-func (r *Recording) asJPEG(v *ff.Stream) *ff.Stream {
-	options := ff.KwArgs{"out_range": "pc", "out_color_matrix": "bt601", "flags": "bicubic+accurate_rnd"}
-	if media := r.Parts[0].Media.Video; media.Color.Space == "" && media.Height >= 720 {
-		options["in_color_matrix"] = "bt709"
-	}
-	return v.Filter("scale", ff.Args{"iw", "ih"}, options).Filter("format", ff.Args{"yuv420p"})
 }
 
 // Read takes the pictures from the pipe (it is Run.Stdout) and yields each still
@@ -211,7 +200,9 @@ func (w *watch) take(s *search) error {
 	if err != nil {
 		return err
 	}
-	taken := Still{ID: s.want.ID, Exact: r.Frame(s.exact), Best: r.Frame(chosen.index), Picture: r.image(pix), Why: s.why(r)}
+	img := r.image(pix)
+	r.partOf(chosen.index).matrix().toJPEG().apply(img)
+	taken := Still{ID: s.want.ID, Exact: r.Frame(s.exact), Best: r.Frame(chosen.index), Picture: img, Why: s.why(r)}
 	s.best.drop()
 	s.kept.drop()
 	return w.yield(taken)

@@ -10,8 +10,8 @@ type score struct {
 	moved float64 // mean difference to the neighbours shown just before and after, in levels
 }
 
-// luma is a picture's brightness made small: ITU-R BT.601 luma in full range, as
-// the pipe carries it, averaged over squares of step x step pixels.
+// luma is a picture's brightness made small: ITU-R BT.601 or BT.709 luma, as the
+// recording has it, 16 (black) to 235 (white), averaged over squares of pixels.
 type luma struct {
 	width, height int
 	pix           []uint8
@@ -62,12 +62,12 @@ func (l *luma) judge() score {
 	var sum, burnt int
 	for _, v := range l.pix {
 		sum += int(v)
-		if v < 4 || v > 251 {
+		if v < 20 || v > 231 {
 			burnt++
 		}
 	}
 	n := float64(max(1, len(l.pix)))
-	s.mean, s.burnt = float64(sum)/n, float64(burnt)/n
+	s.mean, s.burnt = (float64(sum)/n-16)*255/219, float64(burnt)/n
 	s.sharp = l.laplacian()
 	return s
 }

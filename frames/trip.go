@@ -119,7 +119,7 @@ func (t *trip) graph(key int, needed []stretch) *ff.Stream {
 			terms[i] = fmt.Sprintf("between(pts,%d,%d)", r.between(n.from-1), r.between(n.to))
 		}
 	}
-	return r.asJPEG(v.Filter("select", ff.Args{strings.Join(terms, "+")}))
+	return v.Filter("select", ff.Args{strings.Join(terms, "+")})
 }
 
 // countsOnly tells whether the part's frames are known by their number only, so that

@@ -56,7 +56,9 @@ func newApp(out, errs io.Writer) *cli.App {
 		ExitErrHandler:            func(*cli.Context, error) {}, // run reports
 		Action:                    withoutCommand,
 		DisableSliceFlagSeparator: true,
-		Commands:                  []*cli.Command{newCommand(), checkCommand(), makeCommand()},
+		Commands: []*cli.Command{
+			newCommand(), checkCommand(), makeCommand(), copyCommand(), bagCommand(), verifyCommand(),
+		},
 	}
 	for _, c := range app.Commands {
 		c.OnUsageError = func(c *cli.Context, err error, _ bool) error {

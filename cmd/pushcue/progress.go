@@ -24,10 +24,16 @@ func newProgress(ctx context.Context, v voice) shownProgress {
 	case v.quiet || v.json:
 		return silent{}
 	case isTerminal(v.errs):
-		return &bars{all: mpb.NewWithContext(ctx, mpb.WithOutput(v.errs), mpb.WithWidth(48)), v: v}
+		return &bars{all: newBars(ctx, v), v: v}
 	}
-	return &lines{w: v.errs, v: v, now: time.Now}
+	return newLines(v.errs, v)
 }
+
+func newBars(ctx context.Context, v voice) *mpb.Progress {
+	return mpb.NewWithContext(ctx, mpb.WithOutput(v.errs), mpb.WithWidth(48))
+}
+
+func newLines(w io.Writer, v voice) *lines { return &lines{w: w, v: v, now: time.Now} }
 
 type silent struct{}
 
@@ -76,12 +82,17 @@ func (b *bars) finish() {
 }
 
 func (b *bars) end(done bool) {
+	b.close(done)
+	b.all.Wait()
+}
+
+// close ends the last bar, where others may still be drawn.
+func (b *bars) close(done bool) {
 	if done {
 		b.finish()
 	} else if b.bar != nil {
 		b.bar.Abort(false)
 	}
-	b.all.Wait()
 }
 
 // between is the time from one plain line to the next.

@@ -12,6 +12,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/handover/drive"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 )
@@ -24,6 +25,7 @@ const (
 	exitOpen        = 3
 	exitInput       = 4
 	exitFFmpeg      = 5
+	exitUnproven    = 6
 	exitInterrupted = 130
 )
 
@@ -37,6 +39,7 @@ EXIT STATUS:
       be read, a damaged recording
    4  an input can't be used or is ambiguous, or there is no room to write
    5  ffmpeg is missing, too old or failed
+   6  something isn't what it was: a file changed, is gone, or reads back differently
    130  interrupted`
 
 var (
@@ -57,6 +60,9 @@ func understand(err error) (code int, complaints []complaint) {
 	var refusal *handover.Refusal
 	var trouble *handover.Trouble
 	var tool *ffmpeg.Error
+	var unproven *drive.Unproven
+	var said ended
+	var many several
 	switch faults, isFaults := fault.In(err); {
 	case err == nil:
 		return exitDone, nil
@@ -64,6 +70,12 @@ func understand(err error) (code int, complaints []complaint) {
 		return exitInterrupted, []complaint{{"interrupted", "run the same command again: what is done is kept, what was begun is made anew"}}
 	case errors.Is(err, errOpen):
 		return exitOpen, nil
+	case errors.As(err, &said):
+		return int(said), nil
+	case errors.As(err, &many):
+		return together(many)
+	case errors.As(err, &unproven):
+		return exitUnproven, []complaint{{unproven.Text, unproven.Hint}}
 	case errors.As(err, &usage):
 		return exitUsage, []complaint{{usage.text, usage.hint}}
 	case errors.As(err, &refusal):

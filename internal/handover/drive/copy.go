@@ -148,7 +148,7 @@ func (r *run) readBack(ctx context.Context, file string, want manifest.Entry) (b
 // sweep clears what an earlier copy of ours left and the handover no longer
 // holds, and finds what isn't ours.
 func (r *run) sweep(ctx context.Context) error {
-	wanted := map[string]bool{ListName: true, unfinished: true, oldList: true}
+	wanted := map[string]bool{ListName: true, NoteName: true, oldList: true}
 	for _, f := range r.files {
 		wanted[f.Name] = true
 	}
@@ -215,7 +215,7 @@ func (r *run) finish(ctx context.Context) error {
 	if err := os.Rename(list+partial, list); err != nil {
 		return err
 	}
-	for _, name := range []string{oldList, unfinished} {
+	for _, name := range []string{oldList, NoteName} {
 		if err := os.Remove(filepath.Join(r.folder, name)); err != nil && !os.IsNotExist(err) {
 			return err
 		}

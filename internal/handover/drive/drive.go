@@ -25,9 +25,9 @@ import (
 const (
 	// ListName is the list of sums, written last: without it no copy is finished.
 	ListName = "SHA256SUMS"
-	// unfinished stands in the folder while the copy is under way, for whoever
+	// NoteName stands in the folder while the copy is under way, for whoever
 	// opens a drive that was pulled out.
-	unfinished = "COPY-NOT-FINISHED.txt"
+	NoteName = "COPY-NOT-FINISHED.txt"
 	// oldList keeps an earlier copy's list until the new one stands.
 	oldList = "SHA256SUMS.old.partial"
 )
@@ -177,12 +177,12 @@ func (r *run) open(context.Context) error {
 	case err != nil:
 		return err
 	case len(entries) > 0 && !slices.ContainsFunc(entries, func(e os.DirEntry) bool {
-		return e.Name() == ListName || e.Name() == unfinished || e.Name() == oldList
+		return e.Name() == ListName || e.Name() == NoteName || e.Name() == oldList
 	}):
 		return fault.Of(fault.Fault{File: r.folder, Text: "a folder of this name stands on the drive already and isn't a copy of a handover",
 			Hint: "rename that folder, or choose another name with --as"})
 	}
-	if err := writeNote(filepath.Join(r.folder, unfinished)); err != nil {
+	if err := writeNote(filepath.Join(r.folder, NoteName)); err != nil {
 		return err
 	}
 	current, old := filepath.Join(r.folder, ListName), filepath.Join(r.folder, oldList)
@@ -244,7 +244,7 @@ func (r *run) withdraw() {
 	if _, err := os.Lstat(filepath.Join(r.folder, oldList)); err == nil {
 		_ = os.Rename(filepath.Join(r.folder, oldList), filepath.Join(r.folder, ListName))
 	}
-	_ = os.Remove(filepath.Join(r.folder, unfinished))
+	_ = os.Remove(filepath.Join(r.folder, NoteName))
 	_ = os.Remove(r.folder) // goes only when it is empty
 }
 

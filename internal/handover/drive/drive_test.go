@@ -126,7 +126,7 @@ func TestCopyThatFailsAnywhereIsContinued(t *testing.T) {
 			if _, err := os.Stat(filepath.Join(stick, c.Folder, ListName)); err == nil {
 				t.Fatal("the list of sums stands though the copy isn't finished")
 			}
-			if _, err := os.Stat(filepath.Join(stick, c.Folder, unfinished)); err != nil && out.Copied > 0 {
+			if _, err := os.Stat(filepath.Join(stick, c.Folder, NoteName)); err != nil && out.Copied > 0 {
 				t.Fatal("nothing on the drive says that the copy isn't finished")
 			}
 			proven := out.Copied
@@ -157,7 +157,7 @@ func TestInterruptedCopyIsContinued(t *testing.T) {
 		t.Errorf("outcome %+v", out)
 	}
 	for _, name := range walk(t, out.Folder) {
-		if strings.Contains(name, partial) || name == unfinished {
+		if strings.Contains(name, partial) || name == NoteName {
 			t.Errorf("%s was left", name)
 		}
 	}

@@ -1,0 +1,194 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"github.com/urfave/cli/v2"
+
+	"pushcue/internal/handover"
+	"pushcue/internal/handover/bag"
+	"pushcue/internal/handover/drive"
+	"pushcue/internal/manifest"
+)
+
+// archiveForms are the forms of an archive and the ending of each.
+var archiveForms = map[string]string{"zip": ".zip", "tar": ".tar", "folder": ""}
+
+func bagCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "bag",
+		Usage:     "keep a job for good: recordings, log, sheets and handover with their sums in one archive",
+		ArgsUsage: "JOB",
+		Description: "The archive is a bag as RFC 8493 describes it. It is read back before it gets its name." +
+			" A note in it says what each file is and with what it can be opened; the handover can be made" +
+			" again from its data folder. Nothing in the job folder is changed or removed." + exitStatus,
+		Flags: []cli.Flag{
+			&cli.StringFlag{Name: "to", Usage: "put it into `DIR` (default: beside the job folder)"},
+			&cli.StringFlag{Name: "as", Value: "zip", Usage: "write it as `FORM`: zip, tar or folder"},
+			&cli.StringFlag{Name: "out", Usage: "the handover is in `DIR` (default: handover in the job folder)"},
+			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
+			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and the seal only"},
+		},
+		Action: func(c *cli.Context) error {
+			a, err := ask(c)
+			if err != nil {
+				return err
+			}
+			ending, known := archiveForms[c.String("as")]
+			if !known {
+				return &usageError{text: fmt.Sprintf("an archive can't be written as %q", c.String("as")), hint: "--as takes: zip, tar or folder"}
+			}
+			return keepJob(c, a, ending, voiceOf(c))
+		},
+	}
+}
+
+func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
+	visit, err := handover.Open(c.Context, a)
+	if err != nil {
+		return err
+	}
+	finished, err := handover.Finish(c.Context, a)
+	if err != nil {
+		return err
+	}
+	progress := newProgress(c.Context, v)
+	w, outside, err := writeBag(c, visit, finished, ending, progress)
+	progress.end(err == nil)
+	if err != nil {
+		return writingBag(err)
+	}
+	if v.json {
+		return writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(outside)})
+	}
+	if !v.quiet {
+		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
+		for _, name := range outside {
+			fmt.Fprintf(v.out, "note: %s lay outside the job folder: name it with --video, or in the job sheet, when the handover is made again\n", printable(name))
+		}
+	}
+	saySeal(v, w.Seal)
+	if !v.quiet {
+		hint(v.out, "note the seal somewhere else, with the invoice or in the diary: whoever runs")
+		hint(v.out, "pushcue verify "+quoted(w.Path)+" later sees the same")
+		hint(v.out, "seal if nothing in the archive was changed, not even its lists of sums")
+	}
+	return nil
+}
+
+func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, ending string, show handover.Progress) (*bag.Written, []string, error) {
+	var total, done float64
+	var guard sync.Mutex
+	advance := func(n int64) {
+		guard.Lock()
+		defer guard.Unlock()
+		done += float64(n)
+		show.Advance(done)
+	}
+	show.Step("looking whether the handover is what its list says", 0)
+	findings, err := f.Compare(c.Context, func(_ string, n int) { advance(int64(n)) })
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(findings) > 0 {
+		return nil, nil, changedHandover(findings)
+	}
+	files, outside, err := visit.Payload(c.Context, f)
+	if err != nil {
+		return nil, nil, err
+	}
+	payload := make([]bag.File, len(files))
+	for i, k := range files {
+		payload[i] = bag.File{Path: k.Path, Name: k.Name}
+		total += float64(sizeOf(k.Path))
+	}
+	done = 0
+	show.Step("archiving", 2*total)
+	w, err := bag.Write(c.Context, archivePath(c, visit, f)+ending, payload, bagInfo(visit, f, int64(total)), func(_, _ string, n int64) { advance(n) })
+	return w, outside, err
+}
+
+// archivePath names the archive by the job and its day.
+func archivePath(c *cli.Context, visit *handover.Visit, f *handover.Finished) string {
+	dir := c.String("to")
+	if dir == "" {
+		dir = filepath.Dir(visit.Dir)
+	}
+	name := f.Name
+	if date := f.Lead.Job.Date; date != nil {
+		name += "_" + *date
+	}
+	return filepath.Join(dir, name)
+}
+
+func changedHandover(findings []manifest.Finding) error {
+	texts := make([]string, len(findings))
+	for i, f := range findings {
+		texts[i] = f.String()
+	}
+	return &drive.Unproven{
+		Text: "the handover isn't what its list of sums says, so it wasn't archived:\n  " + strings.Join(texts, "\n  "),
+		Hint: "run `pushcue make` again, and move what doesn't belong there out of it",
+	}
+}
+
+// bagInfo fills in the labels that RFC 8493 section 2.2.2 reserves.
+func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info {
+	var info bag.Info
+	add := func(label string, values ...*string) {
+		for _, v := range values {
+			if v != nil && strings.TrimSpace(*v) != "" {
+				info = append(info, bag.Field{Label: label, Value: *v})
+			}
+		}
+	}
+	j := f.Lead.Job
+	if firm := j.Firm; firm != nil {
+		add("Source-Organization", firm.Name)
+		add("Organization-Address", firm.Address)
+		add("Contact-Name", j.Operator)
+		add("Contact-Phone", firm.Phone)
+		add("Contact-Email", firm.Email)
+	} else {
+		add("Contact-Name", j.Operator)
+	}
+	description := []string{"Camera push through a drain"}
+	if visit.Many {
+		description[0] = fmt.Sprintf("Visit of %d camera pushes through drains", len(visit.Jobs))
+	}
+	for _, s := range []*string{j.Line.Name, siteAddress(f), j.Date} {
+		if s != nil {
+			description = append(description, strings.Join(strings.Fields(*s), " "))
+		}
+	}
+	text, folder, size := strings.Join(description, ", "), filepath.Base(visit.Dir), bytesOf(bytes)
+	add("External-Description", &text)
+	add("External-Identifier", j.Reference)
+	add("Internal-Sender-Identifier", &folder)
+	add("Bag-Size", &size)
+	return info
+}
+
+func siteAddress(f *handover.Finished) *string {
+	if f.Lead.Job.Site == nil {
+		return nil
+	}
+	return f.Lead.Job.Site.Address
+}
+
+// writingBag puts what went wrong with the place to write to into plain words.
+func writingBag(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) && !errors.Is(err, fs.ErrNotExist) {
+		return &handover.Trouble{
+			Text: "the archive can't be written: " + at.Path + ": " + at.Err.Error(),
+			Hint: "make room, or name another place with --to; nothing of it was left behind",
+		}
+	}
+	return err
+}

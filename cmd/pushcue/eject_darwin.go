@@ -1,0 +1,7 @@
+package main
+
+const someDrive = "/Volumes/STICK"
+
+func howToEject(drive string) string {
+	return "press the eject sign beside it in the Finder, or type: diskutil eject " + quoted(drive)
+}

@@ -1,0 +1,7 @@
+//go:build !linux && !darwin && !windows
+
+package main
+
+const someDrive = "/mnt/stick"
+
+func howToEject(drive string) string { return "type: umount " + quoted(drive) }

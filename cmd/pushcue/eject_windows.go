@@ -1,0 +1,7 @@
+package main
+
+const someDrive = `E:\`
+
+func howToEject(string) string {
+	return "click on the sign for removing hardware in the task bar and choose the drive"
+}

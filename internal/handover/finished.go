@@ -1,0 +1,124 @@
+package handover
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+
+	"pushcue/internal/manifest"
+	"pushcue/timeline"
+	"pushcue/timeline/fault"
+)
+
+// A Finished is a handover that Make brought to its end: its list of sums stands.
+type Finished struct {
+	Dir  string // absolute: the handover folder
+	Name string // by the firm's number and the line: letters, digits and hyphens
+	List []manifest.Entry
+	Lead *timeline.Document // of the first push
+}
+
+// Finish finds the handover of a job or a visit by its list of sums. The recording
+// may be elsewhere by now. a.Path may name a handover folder as well. One that isn't
+// there, or isn't finished, is a fault.List.
+func Finish(ctx context.Context, a Ask) (*Finished, error) {
+	dir, _, err := locate(a)
+	if err != nil {
+		return nil, err
+	}
+	f := &Finished{Dir: filepath.Join(dir, outName)}
+	switch {
+	case a.Out != "":
+		if f.Dir, err = filepath.Abs(a.Out); err != nil {
+			return nil, err
+		}
+	case isFile(filepath.Join(dir, sumsName)):
+		f.Dir = dir
+	case a.For == forBuyer:
+		f.Dir = filepath.Join(dir, buyerName)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if f.List, err = readList(f.Dir); err != nil {
+		return nil, shortened(err)
+	}
+	f.read(dir)
+	if filepath.Base(f.Dir) == buyerName {
+		f.Name += "-" + forBuyer
+	}
+	return f, nil
+}
+
+func readList(dir string) ([]manifest.Entry, error) {
+	list, err := os.Open(filepath.Join(dir, sumsName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fault.Of(fault.Fault{File: dir, Text: "there is no finished handover", Hint: "run `pushcue make` first, to its end"})
+	}
+	if err != nil {
+		return nil, fault.Of(fault.Fault{File: dir, Text: "the list of sums can't be read: " + plainCause(err), Hint: "check that you may read it"})
+	}
+	defer list.Close()
+	entries, err := manifest.ReadCoreutils(list, manifest.SHA256)
+	if err != nil {
+		return nil, fault.Of(fault.Fault{File: filepath.Join(dir, sumsName), Text: err.Error(), Hint: "run `pushcue make` again to write it anew"})
+	}
+	return entries, nil
+}
+
+// read takes the name from what the handover says of itself, else from its folder.
+func (f *Finished) read(dir string) {
+	pushes := 0
+	for _, e := range f.List {
+		if path.Base(e.Name) != timelineName {
+			continue
+		}
+		pushes++
+		text, err := os.ReadFile(filepath.Join(f.Dir, filepath.FromSlash(e.Name)))
+		var d timeline.Document
+		if f.Lead == nil && err == nil && json.Unmarshal(text, &d) == nil {
+			f.Lead = &d
+		}
+	}
+	if f.Lead == nil {
+		f.Lead = &timeline.Document{}
+	}
+	word := func(s *string) string {
+		if s == nil {
+			return ""
+		}
+		return *s
+	}
+	names := []string{word(f.Lead.Job.Reference) + " " + word(f.Lead.Job.Line.Name), filepath.Base(dir)}
+	if pushes != 1 { // a visit isn't one line's
+		names[0] = word(f.Lead.Job.Reference)
+	}
+	f.Name = "recording"
+	if i := slices.IndexFunc(names, func(n string) bool { w := plainWord(n, longestWord); return w != "" && !isDeviceName(w) }); i >= 0 {
+		f.Name = plainWord(names[i], longestWord)
+	}
+}
+
+// Compare reads the whole handover and returns what isn't as its list says.
+func (f *Finished) Compare(ctx context.Context, progress manifest.Progress) ([]manifest.Finding, error) {
+	return manifest.Compare(ctx, f.Dir, f.List, manifest.Options{
+		Skip:     func(name string) bool { return name == sumsName || IsLitter(name) },
+		Progress: progress,
+	})
+}
+
+// IsLitter reports a file that systems leave in any folder they show, which says
+// nothing about what the folder holds.
+func IsLitter(name string) bool {
+	base := path.Base(name)
+	switch base {
+	case ".DS_Store", "Thumbs.db", "desktop.ini", ".directory":
+		return true
+	}
+	return len(base) > 2 && base[:2] == "._"
+}

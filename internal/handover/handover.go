@@ -41,6 +41,7 @@ type Job struct {
 
 	out  string // its handover folder
 	work string // its folder in ours
+	firm *jobsheet.Source
 }
 
 // A Source is a file of the job.

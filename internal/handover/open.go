@@ -163,7 +163,7 @@ func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Name: filepath.Base(dir), Dir: dir}
+	j := &Job{Name: filepath.Base(dir), Dir: dir, firm: sheets.Firm}
 	if j.Sheet, err = jobsheet.Read(sheets); err != nil {
 		return nil, err
 	}

@@ -2,7 +2,6 @@ package timeline
 
 import (
 	"math/rand"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -295,57 +294,5 @@ func TestLastMomentOfAPartStaysInIt(t *testing.T) {
 		if o := observation(t, line, row); o.Frame != want {
 			t.Errorf("row %d is on frame %d, want %d", row, o.Frame, want)
 		}
-	}
-}
-
-// The ± holds the truth in 95 % of cases, whatever the jobs are: clocks off and
-// drifting, anchors of every resolution, one part or several.
-func TestUncertaintyHoldsTheTruth(t *testing.T) {
-	random := rand.New(rand.NewSource(19))
-	held, all := 0, 0
-	var errors, halves []float64
-	for range 300 {
-		s := sheetOf(t)
-		length := 300 + random.Float64()*1500
-		rate, offset := random.NormFloat64()*50e-6, random.Float64()*600
-		resolution := []time.Duration{100 * time.Millisecond, time.Second}[random.Intn(2)]
-		began := timecode.LogAt(time.Date(2026, 3, 2, 10, 0, 0, 0, s.Job.Zone)) + timecode.LogSeconds(offset)
-		shown := func(v float64) timecode.Log {
-			l := began + timecode.LogSeconds(v*(1+rate))
-			return l - l%timecode.Log(resolution)
-		}
-		log := &fieldlog.Log{}
-		var truth []float64
-		for i := range 12 {
-			truth = append(truth, random.Float64()*(length-1))
-			log.Rows = append(log.Rows, fieldlog.Row{Number: i + 1, Time: &fieldlog.Moment{
-				Log: shown(truth[i]).Add(resolution / 2), Half: resolution / 2, Text: "as shown"}})
-		}
-		for i := range 2 + random.Intn(3) {
-			seen := truth[i] - float64(timecode.VideoSeconds(truth[i])%1e8)/1e9
-			s.Anchors = append(s.Anchors, jobsheet.Anchor{Row: i + 1, Video: timecode.VideoSeconds(seen), Half: 50 * time.Millisecond})
-		}
-		line, err := Resolve(t.Context(), Input{Sheet: s, Recording: recordingOf(float64(int(length))), Log: log})
-		if err != nil {
-			continue // anchors that fell together
-		}
-		for _, o := range line.Observations {
-			if o.Row <= len(s.Anchors) {
-				continue
-			}
-			off := o.Video.Sub(timecode.VideoSeconds(truth[o.Row-1])).Abs()
-			all++
-			if off <= o.Uncertainty {
-				held++
-			}
-			errors, halves = append(errors, off.Seconds()), append(halves, o.Uncertainty.Seconds())
-		}
-	}
-	share := float64(held) / float64(all)
-	slices.Sort(errors)
-	slices.Sort(halves)
-	t.Logf("%d observations, %.1f %% held, median error %.3f s, median ± %.3f s", all, share*100, errors[all/2], halves[all/2])
-	if share < 0.92 || share > 0.995 {
-		t.Errorf("the ± holds the truth in %.1f %% of %d cases", share*100, all)
 	}
 }

@@ -1,0 +1,86 @@
+package timeline
+
+import (
+	"math/rand/v2"
+	"os"
+	"slices"
+	"testing"
+)
+
+// A tally counts how far observations were off, and what they were said to be.
+type tally struct {
+	off, half, ratio []float64
+	held             int
+}
+
+func (t *tally) add(off, half float64) {
+	if off <= half {
+		t.held++
+	}
+	t.off, t.half = append(t.off, off), append(t.half, half)
+	t.ratio = append(t.ratio, half/max(off, 1e-9))
+}
+
+func (t *tally) share() float64 { return float64(t.held) / float64(len(t.off)) }
+
+// medians is the median ± over the median error; each is the median of every
+// observation's own ± over its own error. A population of coarse and fine logs may
+// have one log's ± in the middle and another's error, which moves the first alone.
+func (t *tally) medians() float64 { return median(t.half) / median(t.off) }
+func (t *tally) each() float64    { return median(t.ratio) }
+
+func median(of []float64) float64 {
+	sorted := slices.Sorted(slices.Values(of))
+	return sorted[len(sorted)/2]
+}
+
+// Of jobs drawn at random, the truth lies inside ± in 95 % of cases, and ± isn't
+// wide for nothing: errors of a Gaussian law have a median ± of 2.9 times the
+// median error, evenly spread ones of 1.9. The seeds here are for judging only;
+// whoever tunes something takes others.
+func TestUncertaintyHoldsTheTruthOverAThousandJobs(t *testing.T) {
+	rounds := 1
+	if os.Getenv("PUSHCUE_SOAK") != "" {
+		rounds = 20
+	}
+	for round := range rounds {
+		r := rand.New(rand.NewPCG(2026_1125, uint64(round)))
+		all, families := &tally{}, map[string]*tally{}
+		refused, unplaced := 0, 0
+		for range 1000 {
+			h := drawHomecoming(r)
+			line, err := h.resolve(t)
+			if err != nil {
+				refused++ // its anchors contradict each other, and nothing was claimed
+				continue
+			}
+			unplaced += len(line.Unplaced)
+			for _, o := range line.Observations {
+				off, half := h.off(o), o.Uncertainty.Seconds()
+				all.add(off, half)
+				for _, name := range h.families(o) {
+					if families[name] == nil {
+						families[name] = &tally{}
+					}
+					families[name].add(off, half)
+				}
+			}
+		}
+		for _, name := range sortedKeys(families) {
+			f := families[name]
+			t.Logf("%-46s %5d observations, %5.1f %% inside ±; median ± %7.3f s, %4.1f × the median error, %.1f × its own",
+				name, len(f.off), 100*f.share(), median(f.half), f.medians(), f.each())
+		}
+		t.Logf("all: %d observations, %.1f %% inside ±; median ± %.3f s, %.2f × the median error, %.2f × its own; %d jobs refused, %d rows unplaced",
+			len(all.off), 100*all.share(), median(all.half), all.medians(), all.each(), refused, unplaced)
+		if s := all.share(); s < 0.93 || s > 0.97 {
+			t.Errorf("the ± holds the truth in %.1f %% of cases, want 93–97 %%", 100*s)
+		}
+		if all.medians() > 3.5 || all.each() > 3.5 {
+			t.Errorf("the ± is %.2f × the median error, %.2f × its own in the median, want at most 3.5", all.medians(), all.each())
+		}
+		if refused > 40 || unplaced > 1000 {
+			t.Errorf("%d jobs refused, %d rows unplaced: nothing is easily held where nothing is claimed", refused, unplaced)
+		}
+	}
+}

@@ -60,7 +60,7 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 		}
 		a.todo = !have && m.wants["video"]
 		m.asFilmed = append(m.asFilmed, a)
-		if a.todo && a.size >= m.limit() {
+		if (have || a.todo) && a.size > m.limit() {
 			m.warnings = append(m.warnings, timeline.Warning{
 				Code: "file-large", Text: fmt.Sprintf("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
 				Hint: "use a drive formatted as exFAT",

@@ -1,0 +1,177 @@
+package handover
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"pushcue/internal/testfootage"
+)
+
+const shortLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:03.1,1.4 m,crack,\n"
+
+func plain(t *testing.T) string {
+	return testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true})
+}
+
+func has(t *testing.T, out string, names ...string) {
+	t.Helper()
+	for _, name := range names {
+		if !isFile(filepath.Join(out, filepath.FromSlash(name))) {
+			t.Errorf("%s is missing", name)
+		}
+	}
+}
+
+func hasnt(t *testing.T, out string, names ...string) {
+	t.Helper()
+	for _, name := range names {
+		if _, err := os.Stat(filepath.Join(out, filepath.FromSlash(name))); err == nil {
+			t.Errorf("%s is there", name)
+		}
+	}
+}
+
+func TestALogWithoutRowsIsACompleteHandover(t *testing.T) {
+	r := makeJob(t, jobOf(t, "", "video,distance,what\n", plain(t)), Options{})
+	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mp4", "log.csv", "timeline.json", "SHA256SUMS")
+	hasnt(t, r.Out, "clips", "stills", "video/job.srt")
+	if r.Open() {
+		t.Errorf("something is left open: %+v", r.Warnings)
+	}
+}
+
+func TestARecordingWithoutALogIsCaptioned(t *testing.T) {
+	r := makeJob(t, jobOf(t, "", "", plain(t)), Options{})
+	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mp4", "timeline.json")
+	hasnt(t, r.Out, "log.csv", "clips", "stills")
+}
+
+func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
+	dir := jobOf(t, "[recording]\nshow_from = \"0:01\"\nshow_to = \"0:03\"\nsound = \"drop\"\n[clips]\nlead = \"1s\"\ntail = \"0.5s\"\n", shortLog, plain(t))
+	r := makeJob(t, dir, Options{})
+	inOrder(t, "the captioned video", numbers(t, filepath.Join(r.Out, "video", "job.mp4")), 25, 74)
+	inOrder(t, "the clip", numbers(t, filepath.Join(r.Out, "clips", "01_0.8m_roots.mp4")), 25, 44)
+	hasnt(t, r.Out, "as-filmed", "stills/02_1.4m_crack.jpg", "clips/02_1.4m_crack.mp4")
+	if !r.Open() {
+		t.Error("the observation outside isn't named")
+	}
+	media, err := realTools(t).Probe(context.Background(), filepath.Join(r.Out, "video", "job.mp4"), "job.mp4")
+	if err != nil || media.Audio != nil {
+		t.Errorf("the sound is still there: %v %v", media, err)
+	}
+	if d := documentOf(t, r.Out); d.Handover.VideoOffset != 1 {
+		t.Errorf("the shift is said to be %v s", d.Handover.VideoOffset)
+	}
+}
+
+func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
+	dir := jobOf(t, "[customer]\nname = \"Rowan Ashdale\"\nphone = \"555 0142\"\n", shortLog, plain(t))
+	r := makeJob(t, dir, Options{For: forBuyer, Quick: true})
+	if filepath.Base(r.Out) != buyerName {
+		t.Errorf("it lies in %s", r.Out)
+	}
+	if text := content(t, filepath.Join(r.Out, timelineName)); strings.Contains(text, "Ashdale") || strings.Contains(text, "555 0142") {
+		t.Error("timeline.json names the customer")
+	}
+	hasnt(t, r.Out, "video", "clips")
+	has(t, r.Out, "as-filmed/part1.mp4", "as-filmed/part1.srt", "stills/01_0.8m_roots.jpg")
+}
+
+func TestALargeVideoIsSplitAtKeyFrames(t *testing.T) {
+	long := testfootage.Numbered(t, testfootage.Spec{Frames: 700, Audio: true})
+	dir := jobOf(t, "", shortLog+"0:20,3 m,belly,\n", long)
+	r := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: 500_000})
+	d := documentOf(t, r.Out)
+	if len(d.Handover.Videos) < 2 {
+		t.Fatalf("it wasn't split: %+v", d.Handover.Videos)
+	}
+	var all []int
+	for _, v := range d.Handover.Videos {
+		path := filepath.Join(r.Out, filepath.FromSlash(v.File))
+		if info, err := os.Stat(path); err != nil || info.Size() > 500_000 {
+			t.Errorf("%s: %v %v", v.File, info, err)
+		}
+		part := numbers(t, path)
+		if want := int(v.From*25 + 0.5); part[0] != want {
+			t.Errorf("%s is said to begin with frame %d, it begins with %d", v.File, want, part[0])
+		}
+		all = append(all, part...)
+	}
+	inOrder(t, "all parts together", all, 0, 699)
+	again := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: 500_000})
+	if len(again.Made) != 0 {
+		t.Errorf("made anew: %q", again.Made)
+	}
+}
+
+func TestOnlyWhatChangedIsMadeAnew(t *testing.T) {
+	dir := jobOf(t, "", shortLog, plain(t))
+	makeJob(t, dir, Options{})
+	overwrite(t, filepath.Join(dir, "log.csv"), strings.Replace(shortLog, "at the joint", "below the joint", 1))
+	r := makeJob(t, dir, Options{})
+	for _, kept := range []string{"video/job.mp4", "as-filmed/part1.mp4", "stills/02_1.4m_crack.jpg"} {
+		if !slices.Contains(r.Kept, kept) {
+			t.Errorf("%s was made anew", kept)
+		}
+	}
+	for _, made := range []string{"clips/findings.mp4", "clips/01_0.8m_roots.mp4", "log.csv", "timeline.json"} {
+		if !slices.Contains(r.Made, made) {
+			t.Errorf("%s wasn't made anew", made)
+		}
+	}
+	overwrite(t, filepath.Join(dir, "log.csv"), strings.Replace(shortLog, "roots", "grease", 1))
+	r = makeJob(t, dir, Options{Skip: []string{"clips"}})
+	if !slices.Contains(r.Removed, "stills/01_0.8m_roots.jpg") || !slices.Contains(r.Removed, "clips/01_0.8m_roots.mp4") {
+		t.Errorf("outdated files stay: removed %q", r.Removed)
+	}
+	has(t, r.Out, "stills/01_0.8m_grease.jpg")
+}
+
+func TestAFolderThatCantBeWrittenToIsSaidInOneSentence(t *testing.T) {
+	if os.Geteuid() == 0 {
+		// Root writes anywhere; a file in the folder's place stops it as well.
+		dir := jobOf(t, "", shortLog, plain(t))
+		overwrite(t, filepath.Join(dir, "work"), "in the way")
+		v, err := Open(context.Background(), Ask{Path: dir})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err = Make(context.Background(), realTools(t), v, Options{}, nil); err == nil {
+			t.Error("nothing is said")
+		}
+		return
+	}
+	dir := jobOf(t, "", shortLog, plain(t))
+	if err := os.Chmod(dir, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	defer os.Chmod(dir, 0o755)
+	v, err := Open(context.Background(), Ask{Path: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = Make(context.Background(), realTools(t), v, Options{}, nil)
+	var trouble *Trouble
+	if !errors.As(err, &trouble) || trouble.Hint == "" {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestAVisitGetsOneListOfSums(t *testing.T) {
+	down := jobOf(t, "", shortLog, plain(t))
+	visit := filepath.Dir(down)
+	overwrite(t, filepath.Join(visit, "visit.toml"), "[customer]\nname = \"Rowan Ashdale\"\n")
+	for _, name := range []string{"part1.mp4", "log.csv"} {
+		overwrite(t, filepath.Join(visit, "up", name), content(t, filepath.Join(down, name)))
+	}
+	r := makeJob(t, visit, Options{Quick: true})
+	has(t, r.Out, "SHA256SUMS", "job/timeline.json", "up/timeline.json", "up/as-filmed/part1.mp4")
+	if text := content(t, filepath.Join(r.Out, sumsName)); !strings.Contains(text, "  job/timeline.json\n") || !strings.Contains(text, "  up/log.csv\n") {
+		t.Errorf("the list of sums:\n%s", text)
+	}
+}

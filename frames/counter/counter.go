@@ -85,7 +85,7 @@ type State uint8
 
 const (
 	Unread State = iota
-	Read         // from this strip alone
+	AsShown      // from this strip alone
 	Filled       // from this strip, among the values that the cable could have reached
 	Thrown       // read, and no cable could have got there
 )

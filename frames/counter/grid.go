@@ -1,0 +1,228 @@
+package counter
+
+import (
+	"math"
+	"slices"
+	"sort"
+)
+
+// A grid is where digits can stand: cells one pitch apart, a point between two of
+// them. Text that slides as it grows has several places for its point.
+type grid struct {
+	pitch    float64
+	origins  []float64 // centres of the units' digit
+	step     float64   // from the units' digit to the first decimal; 0 without decimals
+	decimals int
+	whole    int // most digits ahead of the point
+	colon    bool
+	points   int // points seen side by side in one strip, as dates have
+	top      int // rows of the strip that the digits stand in
+	bottom   int
+}
+
+// layOut finds the grid from the instances that are digits.
+func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, bool) {
+	digits := slices.DeleteFunc(slices.Clone(all), func(in instance) bool { return in.group < 0 || groups[in.group].digit < 0 })
+	byStrip := map[int][]instance{}
+	for _, in := range digits {
+		byStrip[in.strip] = append(byStrip[in.strip], in)
+	}
+	var g grid
+	wide := func(in instance) bool { return in.right-in.left > 0.36*tall }
+	var near []float64
+	for _, ins := range byStrip {
+		slices.SortFunc(ins, func(a, b instance) int { return int(math.Copysign(1, a.left-b.left)) })
+		for i := 1; i < len(ins); i++ {
+			if d := ins[i].centre - ins[i-1].centre; wide(ins[i]) && wide(ins[i-1]) && d > 0.4*tall && d < 2.4*tall {
+				near = append(near, d)
+			}
+		}
+	}
+	// Neighbours are a pitch apart, or with a point between them rather more: the
+	// narrower of the common distances is the pitch.
+	peaks := commonest(near, 0.8)
+	if len(peaks) == 0 {
+		return g, false
+	}
+	g.pitch = peaks[0].at
+	for _, p := range peaks[1:] {
+		if p.at < g.pitch && p.count*8 >= peaks[0].count {
+			g.pitch = p.at
+		}
+	}
+	if only := len(peaks) == 1 || peaks[0].count > 20*peaks[1].count; only && g.pitch > 0.95*tall {
+		// Only digits with a point between them, as in 2.7: they are taken to be as wide as usual.
+		g.pitch /= 1.5
+		if pitch := widest(digits) + 0.12*tall; pitch < g.pitch*1.2 {
+			g.pitch = pitch
+		}
+	}
+	g.findPoints(byStrip, marks, wide)
+	return g, len(g.origins) > 0
+}
+
+func widest(digits []instance) float64 {
+	var w []float64
+	for _, in := range digits {
+		w = append(w, in.right-in.left)
+	}
+	sort.Float64s(w)
+	return w[len(w)*9/10]
+}
+
+// A peak is a value that many share.
+type peak struct {
+	at    float64
+	count int
+}
+
+// commonest finds values that many share within a tolerance, the most shared first.
+func commonest(values []float64, within float64) []peak {
+	v := slices.Clone(values)
+	sort.Float64s(v)
+	var peaks []peak
+	for len(v) > 0 {
+		bestFrom, bestTo := 0, 0
+		for from, to := 0, 0; from < len(v); from++ {
+			for to < len(v) && v[to]-v[from] <= 2*within {
+				to++
+			}
+			if to-from > bestTo-bestFrom {
+				bestFrom, bestTo = from, to
+			}
+		}
+		sum := 0.0
+		for _, x := range v[bestFrom:bestTo] {
+			sum += x
+		}
+		peaks = append(peaks, peak{sum / float64(bestTo-bestFrom), bestTo - bestFrom})
+		v = slices.Delete(v, bestFrom, bestTo)
+		if len(peaks) > 12 {
+			break
+		}
+	}
+	return peaks
+}
+
+// findPoints finds where the point stands, and by it which digit is the units'.
+func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(instance) bool) {
+	var points []float64
+	colons, perStrip := 0, map[int]int{}
+	for _, m := range marks {
+		if m.colon {
+			colons++
+			continue
+		}
+		points = append(points, m.x)
+		perStrip[m.strip]++
+	}
+	several := 0
+	for _, n := range perStrip {
+		if n > 1 {
+			several++
+		}
+	}
+	if several*3 > len(perStrip) {
+		g.points = 2
+	}
+	g.colon = colons*4 > len(byStrip)
+	var left, right []float64 // from the point to its neighbours
+	var seen []float64
+	for strip, ins := range byStrip {
+		for _, m := range marks {
+			if m.strip != strip || m.colon {
+				continue
+			}
+			l, r := -1, -1
+			for i, in := range ins {
+				if in.centre < m.x && m.x-in.centre < 1.3*g.pitch && wide(in) {
+					l = i
+				}
+				if in.centre > m.x && in.centre-m.x < 1.3*g.pitch && wide(in) && r < 0 {
+					r = i
+				}
+			}
+			if l >= 0 {
+				left = append(left, m.x-ins[l].centre)
+			}
+			if r >= 0 {
+				right = append(right, ins[r].centre-m.x)
+			}
+			if l >= 0 || r >= 0 {
+				seen = append(seen, m.x)
+			}
+		}
+	}
+	if len(seen)*5 > len(byStrip) && len(left) > 0 && len(right) > 0 {
+		offLeft, offRight := commonest(left, 0.8)[0].at, commonest(right, 0.8)[0].at
+		g.step = offLeft + offRight
+		for _, p := range commonest(seen, 1.2) {
+			if p.count*50 >= len(seen) && p.count >= 3 {
+				g.origins = append(g.origins, p.at-offLeft)
+			}
+		}
+		g.extent(byStrip)
+		return
+	}
+	var last []float64
+	for _, ins := range byStrip {
+		if in := ins[len(ins)-1]; wide(in) {
+			last = append(last, in.centre)
+		}
+	}
+	for _, p := range commonest(last, 1.2) {
+		if p.count*10 >= len(last) {
+			g.origins = append(g.origins, p.at)
+		}
+	}
+	g.extent(byStrip)
+}
+
+// extent counts the cells to both sides of the point.
+func (g *grid) extent(byStrip map[int][]instance) {
+	var cells [2][12]int
+	for _, ins := range byStrip {
+		for _, in := range ins {
+			for _, o := range g.origins {
+				if side, k, ok := g.cell(in.centre, o); ok {
+					cells[side][k]++
+				}
+			}
+		}
+	}
+	for k, n := range cells[1] {
+		if g.step > 0 && k < 4 && n*2 > cells[1][0] && g.decimals == k {
+			g.decimals = k + 1
+		}
+	}
+	for k, n := range cells[0] {
+		if n*200 > cells[0][0] && n >= 2 && g.whole == k && k < 6 {
+			g.whole = k + 1
+		}
+	}
+}
+
+// cell tells which cell of an origin a digit stands in: how many ahead of the
+// units (side 0) or behind the point (side 1).
+func (g *grid) cell(centre, origin float64) (side, k int, ok bool) {
+	d := (origin - centre) / g.pitch
+	if n := math.Round(d); n >= 0 && n < 12 && math.Abs(d-n) < 0.34 {
+		return 0, int(n), true
+	}
+	if g.step == 0 {
+		return 0, 0, false
+	}
+	d = (centre - origin - g.step) / g.pitch
+	if n := math.Round(d); n >= 0 && n < 12 && math.Abs(d-n) < 0.34 {
+		return 1, int(n), true
+	}
+	return 0, 0, false
+}
+
+// centre is where the digit of a cell stands.
+func (g *grid) centre(origin float64, side, k int) float64 {
+	if side == 0 {
+		return origin - float64(k)*g.pitch
+	}
+	return origin + g.step + float64(k)*g.pitch
+}

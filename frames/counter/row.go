@@ -1,0 +1,226 @@
+package counter
+
+import (
+	"image"
+	"slices"
+)
+
+// A row is where the digits of a strip stand: between which lines, and whether
+// they are darker than what is behind them. In pixels of the strip, enlarged.
+type row struct {
+	dark        bool
+	top, bottom int
+}
+
+func (r row) height() int { return r.bottom - r.top }
+
+// A sheet is the strips that a reader learns from, kept in memory: some hundred,
+// spread over the recording.
+type sheet struct {
+	strips  []*image.Gray // as they are
+	larger  []*image.Gray // enlarged, for cutting small letters apart
+	index   []int         // number of each among all strips
+	enlarge int
+}
+
+const (
+	sheetSize  = 320
+	smallStrip = 40 // strips lower than this are enlarged before they are cut
+)
+
+func newSheet(s Strips) (*sheet, error) {
+	b := s.Bounds()
+	sh := &sheet{enlarge: 1}
+	if b.Dy() < smallStrip {
+		sh.enlarge = 2
+	}
+	n := min(s.Len(), sheetSize)
+	for k := range n {
+		i := k * s.Len() / n
+		img := image.NewGray(image.Rect(0, 0, b.Dx(), b.Dy()))
+		if err := s.Read(i, img); err != nil {
+			return nil, err
+		}
+		sh.strips = append(sh.strips, img)
+		sh.larger = append(sh.larger, enlarged(img, sh.enlarge))
+		sh.index = append(sh.index, i)
+	}
+	return sh, nil
+}
+
+// enlarged doubles a picture, smoothly.
+func enlarged(img *image.Gray, by int) *image.Gray {
+	if by == 1 {
+		return img
+	}
+	w, h := img.Rect.Dx(), img.Rect.Dy()
+	out := image.NewGray(image.Rect(0, 0, 2*w, 2*h))
+	for y := range 2 * h {
+		// Pixel centres of the larger picture lie a quarter beside those of the smaller.
+		y0 := min(max((y-1)/2, 0), h-1)
+		y1 := min((y+1)/2, h-1)
+		wy := 3
+		if y%2 == 1 {
+			wy = 3
+			y0, y1 = y/2, min(y/2+1, h-1)
+		} else {
+			y0, y1 = y/2, max(y/2-1, 0)
+		}
+		for x := range 2 * w {
+			x0, x1 := x/2, min(x/2+1, w-1)
+			if x%2 == 0 {
+				x1 = max(x/2-1, 0)
+			}
+			a := wy * (3*int(img.Pix[y0*img.Stride+x0]) + int(img.Pix[y0*img.Stride+x1]))
+			b := (4 - wy) * (3*int(img.Pix[y1*img.Stride+x0]) + int(img.Pix[y1*img.Stride+x1]))
+			out.Pix[y*out.Stride+x] = uint8((a + b + 8) / 16)
+		}
+	}
+	return out
+}
+
+// likelyDigit is the likeness from which a part is taken for a digit when the row
+// is looked for.
+const likelyDigit = 0.55
+
+// findRow lets every part that looks like a digit vote for where the digits stand.
+func (sh *sheet) findRow() (best row, found bool) {
+	votes := map[row]float64{}
+	var scratch partsScratch
+	step := max(1, len(sh.larger)/40)
+	for k := 0; k < len(sh.larger); k += step {
+		img := sh.larger[k]
+		for _, dark := range []bool{false, true} {
+			for _, c := range cuts(dark) {
+				for _, p := range parts(img, c, &scratch) {
+					if !sh.digitSized(p) {
+						continue
+					}
+					s := shapeOf(img, p.box, dark)
+					if _, how := mostLike(&s); how > likelyDigit {
+						votes[row{dark, p.box.Min.Y, p.box.Max.Y}] += how - likelyDigit/2
+					}
+				}
+			}
+		}
+	}
+	most := 0.0
+	for r := range votes {
+		sum := 0.0
+		for dt := -1; dt <= 1; dt++ {
+			for db := -1; db <= 1; db++ {
+				weight := 1.0
+				if dt != 0 || db != 0 {
+					weight = 0.6
+				}
+				sum += weight * votes[row{r.dark, r.top + dt, r.bottom + db}]
+			}
+		}
+		if sum > most || sum == most && (r.top < best.top || r.top == best.top && r.bottom < best.bottom) {
+			best, most = r, sum
+		}
+	}
+	return best, most > 6
+}
+
+func (sh *sheet) digitSized(p part) bool {
+	h, w := p.box.Dy(), p.box.Dx()
+	return h >= 7*sh.enlarge && h <= 64*sh.enlarge && 8*w >= h && 5*w <= 6*h
+}
+
+// An instance is one digit as cut out of one strip.
+type instance struct {
+	strip  int // in the sheet
+	left   float64
+	right  float64 // in pixels of the strip, not enlarged
+	shape  shape
+	group  int
+	centre float64
+}
+
+// A gap is what stands between two digits: a point, a colon, or nothing seen.
+type mark struct {
+	strip  int
+	x      float64
+	colon  bool
+	height float64 // by that of the digits
+}
+
+// instances cuts every strip at the level at which most digits come out whole.
+func (sh *sheet) instances(r row) (all []instance, marks []mark) {
+	var scratch partsScratch
+	off := 1
+	if r.height() > 24*sh.enlarge {
+		off = 2
+	}
+	off *= sh.enlarge
+	for k, img := range sh.larger {
+		var best []part
+		var bestParts []part
+		score := 0.0
+		for _, c := range cuts(r.dark) {
+			ps := parts(img, c, &scratch)
+			var digits []part
+			sum := 0.0
+			for _, p := range ps {
+				if abs(p.box.Min.Y-r.top) > off || abs(p.box.Max.Y-r.bottom) > off || !sh.digitSized(p) {
+					continue
+				}
+				s := shapeOf(img, p.box, r.dark)
+				if _, how := mostLike(&s); how > 0.3 {
+					digits = append(digits, p)
+					sum += how
+				}
+			}
+			if sum > score {
+				best, bestParts, score = digits, slices.Clone(ps), sum
+			}
+		}
+		scale := float64(sh.enlarge)
+		for _, p := range best {
+			// All are scaled from the row's lines, so that no digit is stretched.
+			box := image.Rect(p.box.Min.X, r.top, p.box.Max.X, r.bottom)
+			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: shapeOf(img, box, r.dark)}
+			in.centre = (in.left + in.right) / 2
+			all = append(all, in)
+		}
+		marks = append(marks, sh.marks(k, r, best, bestParts)...)
+	}
+	return all, marks
+}
+
+// marks finds points and colons between digits.
+func (sh *sheet) marks(strip int, r row, digits, all []part) (marks []mark) {
+	h := r.height()
+	for _, p := range all {
+		w, tall := p.box.Dx(), p.box.Dy()
+		if 20*w > 9*h || p.box.Max.Y < r.bottom-h/3 && p.box.Min.Y > r.top+h/2 || p.box.Min.Y < r.top+h/8 {
+			continue
+		}
+		x := float64(p.box.Min.X+p.box.Max.X) / 2
+		if !between(digits, int(x), h) {
+			continue
+		}
+		m := mark{strip: strip, x: x / float64(sh.enlarge), height: float64(tall) / float64(h)}
+		switch {
+		case tall*5 <= h*2 && p.box.Min.Y > r.top+h/2 && abs(p.box.Max.Y-r.bottom) <= h/3:
+		case tall*10 >= h*3 && tall*10 <= h*9 && p.area*4 < 3*w*tall && p.box.Max.Y <= r.bottom+h/8:
+			m.colon = true
+		default:
+			continue
+		}
+		marks = append(marks, m)
+	}
+	return marks
+}
+
+func between(digits []part, x, h int) bool {
+	left, right := false, false
+	for _, d := range digits {
+		left = left || d.box.Max.X <= x && x-d.box.Max.X < h
+		right = right || d.box.Min.X >= x && d.box.Min.X-x < h
+	}
+	return left && right
+}
+
+func abs(v int) int { return max(v, -v) }

@@ -1,0 +1,254 @@
+// Package onscreen takes what the recorder wrote into its pictures out of a
+// recording: it feeds frames/counter with pictures.
+//
+//	found, err := onscreen.Read(ctx, tools, rec, onscreen.Options{Dir: tmp})
+//	if found.Counter != nil {
+//		fmt.Println(found.Counter.Box, len(found.Counter.Samples))
+//	}
+//
+// The recording is decoded once, beside a look at its key frames; whole pictures
+// are never kept. Parts of another picture size than the first aren't looked at.
+package onscreen
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"io"
+	"os"
+
+	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/frames"
+	"pushcue/frames/counter"
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/timecode"
+)
+
+// Options of Read.
+type Options struct {
+	counter.Options
+	Box image.Rectangle // where the counter is, in pixels as stored; empty: look for it
+	Dir string          // where pictures wait while they are read
+	// Progress is told how far reading has come, 0 to 1; may be nil.
+	Progress func(float64)
+}
+
+// Found is what is written on the recording.
+type Found struct {
+	Size    image.Point // of the pictures as stored
+	Counter *counter.Line
+	Lines   []*counter.Line
+}
+
+// samplesPerSecond is how often the counter is looked at: a cable moves at most
+// some decimetres between two looks.
+const samplesPerSecond = 5
+
+// Read finds and reads what is written on the recording.
+func Read(ctx context.Context, tools *ffmpeg.Tools, rec *frames.Recording, o Options) (*Found, error) {
+	video := rec.Parts[0].Media.Video
+	f := &Found{Size: image.Pt(video.Width, video.Height)}
+	r := &run{tools: tools, rec: rec, size: f.Size, o: o}
+	regions := []image.Rectangle{o.Box.Intersect(image.Rectangle{Max: f.Size})}
+	if o.Box.Empty() {
+		survey, err := r.survey(ctx)
+		if err != nil {
+			return nil, err
+		}
+		regions = survey.Regions()
+	}
+	if len(regions) == 0 || regions[0].Empty() {
+		return f, nil
+	}
+	s, err := r.spool(ctx, regions)
+	if err != nil {
+		return nil, err
+	}
+	defer s.close()
+	for i := range regions {
+		line, err := counter.Read(ctx, s.region(i), o.Options)
+		if err != nil {
+			return nil, err
+		}
+		f.Lines = append(f.Lines, line)
+	}
+	f.Counter = counter.Choose(f.Lines)
+	return f, nil
+}
+
+type run struct {
+	tools *ffmpeg.Tools
+	rec   *frames.Recording
+	size  image.Point
+	o     Options
+}
+
+// parts are those whose pictures are as large as the first one's.
+func (r *run) parts() (parts []int) {
+	for k, p := range r.rec.Parts {
+		if v := p.Media.Video; v.Width == r.size.X && v.Height == r.size.Y {
+			parts = append(parts, k)
+		}
+	}
+	return parts
+}
+
+const (
+	fewKeys     = 16 // with fewer key frames a part is looked through whole
+	manyKeys    = 120
+	surveyFresh = 60 // pictures looked at where key frames are few
+)
+
+// survey looks at pictures from all over the recording.
+func (r *run) survey(ctx context.Context) (*counter.Survey, error) {
+	survey := counter.NewSurvey(r.size)
+	img := image.NewGray(image.Rectangle{Max: r.size})
+	for _, k := range r.parts() {
+		keys := r.rec.KeyCount(k)
+		v := r.rec.Keys(k, keys/manyKeys+1)
+		if keys < fewKeys {
+			v = r.rec.Sampled(k, r.rec.Parts[k].Count/surveyFresh+1)
+		}
+		err := r.pictures(ctx, v.Filter("extractplanes", ff.Args{"y"}), func(pictures io.Reader) error {
+			for {
+				if _, err := io.ReadFull(pictures, img.Pix); err == io.EOF {
+					return nil
+				} else if err != nil {
+					return err
+				}
+				survey.Add(img)
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return survey, nil
+}
+
+func (r *run) pictures(ctx context.Context, v *ff.Stream, read func(io.Reader) error) error {
+	out := ffmpeg.OutputPipe([]*ff.Stream{v}, ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray", "fps_mode": "passthrough", "enc_time_base": "1:1000000"})
+	_, err := r.tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Stdout: read})
+	return err
+}
+
+// A spool holds the strips of all regions on disk, those of one moment after another.
+type spool struct {
+	file    *os.File
+	regions []image.Rectangle
+	offset  []int // of each region within a moment
+	wide    int   // of a moment, all regions being padded to the widest
+	size    int   // bytes of a moment
+	at      []timecode.Video
+}
+
+func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, error) {
+	s := &spool{regions: regions}
+	tall := 0
+	for _, b := range regions {
+		s.wide = max(s.wide, b.Dx())
+		s.offset = append(s.offset, tall)
+		tall += b.Dy()
+	}
+	for i := range s.offset {
+		s.offset[i] *= s.wide
+	}
+	s.size = s.wide * tall
+	var err error
+	if s.file, err = os.CreateTemp(r.o.Dir, "strips-*.raw"); err != nil {
+		return nil, err
+	}
+	for _, k := range r.parts() {
+		p := &r.rec.Parts[k]
+		step := max(1, int(p.Rate.Float()/samplesPerSecond+0.5))
+		err := r.pictures(ctx, s.graph(r.rec.Sampled(k, step)), func(pictures io.Reader) error {
+			return s.take(ctx, pictures, func(n int) (timecode.Video, bool) {
+				at, ok := r.rec.SampledAt(k, step, n)
+				if ok && r.o.Progress != nil {
+					r.o.Progress(at.Seconds() / r.rec.End.Seconds())
+				}
+				return at, ok
+			})
+		})
+		if err != nil {
+			s.close()
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// graph cuts the regions out and sets them below each other.
+func (s *spool) graph(v *ff.Stream) *ff.Stream {
+	v = v.Filter("extractplanes", ff.Args{"y"})
+	crop := func(v *ff.Stream, b image.Rectangle) *ff.Stream {
+		v = v.Filter("crop", ff.Args{fmt.Sprint(b.Dx()), fmt.Sprint(b.Dy()), fmt.Sprint(b.Min.X), fmt.Sprint(b.Min.Y)}, ff.KwArgs{"exact": "1"})
+		if b.Dx() < s.wide {
+			v = v.Filter("pad", ff.Args{fmt.Sprint(s.wide), fmt.Sprint(b.Dy()), "0", "0"})
+		}
+		return v
+	}
+	if len(s.regions) == 1 {
+		return crop(v, s.regions[0])
+	}
+	split := v.Split()
+	rows := make([]*ff.Stream, len(s.regions))
+	for i, b := range s.regions {
+		rows[i] = crop(split.Get(fmt.Sprint(i)), b)
+	}
+	return ff.Filter(rows, "vstack", nil, ff.KwArgs{"inputs": len(rows)})
+}
+
+func (s *spool) take(ctx context.Context, pictures io.Reader, at func(int) (timecode.Video, bool)) error {
+	moment := make([]byte, s.size)
+	for n := 0; ; n++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := io.ReadFull(pictures, moment); err == io.EOF {
+			return nil
+		} else if err != nil {
+			return err
+		}
+		when, ok := at(n)
+		if !ok {
+			continue // more than the table promises: nobody knows when it is shown
+		}
+		if _, err := s.file.Write(moment); err != nil {
+			return err
+		}
+		s.at = append(s.at, when)
+	}
+}
+
+func (s *spool) close() {
+	s.file.Close()
+	os.Remove(s.file.Name())
+}
+
+func (s *spool) region(i int) *strips { return &strips{s, i, make([]byte, s.wide*s.regions[i].Dy())} }
+
+// strips are the pictures of one region.
+type strips struct {
+	spool *spool
+	i     int
+	rows  []byte
+}
+
+func (s *strips) Bounds() image.Rectangle { return s.spool.regions[s.i] }
+func (s *strips) Len() int                { return len(s.spool.at) }
+
+func (s *strips) At(i int) timecode.Video { return s.spool.at[i] }
+
+func (s *strips) Read(i int, into *image.Gray) error {
+	at := int64(i)*int64(s.spool.size) + int64(s.spool.offset[s.i])
+	if _, err := s.spool.file.ReadAt(s.rows, at); err != nil {
+		return err
+	}
+	wide := s.Bounds().Dx()
+	for y := range s.Bounds().Dy() {
+		copy(into.Pix[y*into.Stride:y*into.Stride+wide], s.rows[y*s.spool.wide:])
+	}
+	return nil
+}

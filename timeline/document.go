@@ -116,6 +116,16 @@ type DocumentHandover struct {
 	Videos      []DocumentVideo    `json:"videos"`
 	Subtitles   []string           `json:"subtitles"`
 	AsFilmed    []DocumentAsFilmed `json:"as_filmed"`
+	// What was spoken and photographed of the push and belongs to no one observation.
+	Spoken []DocumentSpoken `json:"spoken"`
+	Photos []string         `json:"photos"`
+}
+
+// DocumentSpoken is one spoken note.
+type DocumentSpoken struct {
+	File     string  `json:"file"`
+	Duration float64 `json:"duration_s"`
+	Clip     *string `json:"clip"` // the still with the note to be heard; null without one
 }
 
 // DocumentVideo is one captioned video.
@@ -156,12 +166,20 @@ type DocumentObservation struct {
 	Still       *string  `json:"still"`     // package handover fills these
 	StillTime   *float64 `json:"still_s"`   // video time of the frame that the still shows
 	Clip        *string  `json:"clip"`
+
+	Spoken []DocumentSpoken `json:"spoken"`
+	Photos []string         `json:"photos"`
 }
 
 // DocumentUnplaced is a row that found no place.
 type DocumentUnplaced struct {
-	Row   int    `json:"row"`
-	Cause string `json:"cause"`
+	Row      int      `json:"row"`
+	Cause    string   `json:"cause"`
+	What     *string  `json:"what"` // as of an observation, here and below
+	Kind     *string  `json:"kind"`
+	Distance *float64 `json:"distance_m"`
+	Urgency  *string  `json:"urgency"`
+	Note     *string  `json:"note"`
 }
 
 // DocumentWarning is something a person should know.

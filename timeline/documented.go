@@ -33,7 +33,7 @@ func (t *Timeline) Document() *Document {
 		d.Observations = append(d.Observations, observationDocument(o))
 	}
 	for _, u := range t.Unplaced {
-		d.Unplaced = append(d.Unplaced, DocumentUnplaced{Row: u.Row, Cause: u.Cause})
+		d.Unplaced = append(d.Unplaced, t.unplacedDocument(u))
 	}
 	for _, w := range t.Warnings {
 		d.Warnings = append(d.Warnings, WarningDocument(w))
@@ -136,6 +136,7 @@ func observationDocument(o Observation) DocumentObservation {
 		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden,
 		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
 		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
+		Spoken: []DocumentSpoken{}, Photos: []string{},
 	}
 	if o.VideoEnd != nil {
 		end := o.VideoEnd.Seconds()
@@ -158,6 +159,18 @@ func observationDocument(o Observation) DocumentObservation {
 	}
 	if o.TrueTime != nil {
 		d.TrueTime = text(timecode.FormatTrue(*o.TrueTime))
+	}
+	return d
+}
+
+func (t *Timeline) unplacedDocument(u Unplaced) DocumentUnplaced {
+	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause}
+	if e := u.Entry; e != nil {
+		d.What, d.Kind, d.Urgency, d.Note = text(e.What.Text), text(e.What.Key), text(string(e.Urgency)), text(e.Note)
+		if e.Distance != nil {
+			correct := distance.Correction{Zero: t.Sheet.Distance.Zero, Taped: t.Sheet.Distance.Taped}
+			d.Distance = metres(correct.Apply(e.Distance.Metres))
+		}
 	}
 	return d
 }

@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -30,6 +31,7 @@ type Input struct {
 type Push struct {
 	Name     string // of a visit's push; "" for the only one
 	Base     string // where its files lie, relative to the page: "" or "kitchen/"
+	Log      bool   // its log stands there as a table
 	Document *timeline.Document
 }
 
@@ -69,6 +71,8 @@ type PushAccount struct {
 	AllClips     string
 	Observations []Observation
 	Unplaced     []Unplaced
+	Spoken       []Spoken // that belong to no one observation
+	Photos       []Photo  // likewise
 }
 
 // A Group is what was found, by what is advised.
@@ -103,11 +107,17 @@ type Observation struct {
 	Thumb     string
 	StillText string
 	Clip      string
-	Spoken    string
-	Photo     string
+	Spoken    []Spoken
+	Photos    []Photo
 	At        float64 // video time in seconds
 	Push      int
 }
+
+// Spoken is a spoken note: its sound, and its still with the sound.
+type Spoken struct{ File, Text, Clip string }
+
+// Photo is a picture taken by hand.
+type Photo struct{ File, Text string }
 
 // Unplaced is a row that has no place in the recording.
 type Unplaced struct{ What, Place, Note string }
@@ -119,7 +129,7 @@ func Of(in Input) *Account {
 	a := &Account{
 		Language: l,
 		Title:    l.Say("page-title"),
-		Subtitle: subtitle(in.Pushes),
+		Subtitle: subtitle(l, in.Pushes),
 		Facts:    facts(l, in.Pushes),
 		Files:    files(l, in),
 	}
@@ -161,7 +171,7 @@ func cautions(l *words.Language, crossing, located bool) []string {
 	return all
 }
 
-func subtitle(pushes []Push) []string {
+func subtitle(l *words.Language, pushes []Push) []string {
 	job := pushes[0].Document.Job
 	var parts []string
 	for _, p := range pushes {
@@ -172,7 +182,7 @@ func subtitle(pushes []Push) []string {
 	if job.Site != nil {
 		parts = append(parts, text(job.Site.Address))
 	}
-	parts = append(parts, text(job.Date))
+	parts = append(parts, day(l, job.Date))
 	return slices.DeleteFunc(parts, func(s string) bool { return s == "" })
 }
 
@@ -187,7 +197,7 @@ func facts(l *words.Language, pushes []Push) []Fact {
 	for _, p := range pushes {
 		j := p.Document.Job
 		add("field-reference", text(j.Reference))
-		add("field-date", text(j.Date))
+		add("field-date", day(l, j.Date))
 		if j.Customer != nil {
 			add("field-customer", text(j.Customer.Name), text(j.Customer.Address), text(j.Customer.Phone), text(j.Customer.Email))
 		}
@@ -214,6 +224,15 @@ func facts(l *words.Language, pushes []Push) []Fact {
 	return all
 }
 
+// day is a civil date with its month in letters, as everywhere else in the handover.
+func day(l *words.Language, date *string) string {
+	t, err := time.Parse(time.DateOnly, text(date))
+	if err != nil {
+		return text(date)
+	}
+	return l.Date(t)
+}
+
 func travel(l *words.Language, line timeline.DocumentLine) string {
 	if t := text(line.Travel); t != "" {
 		return l.Say(t)
@@ -238,7 +257,9 @@ func files(l *words.Language, in Input) []File {
 				add(p.Base, f.File, "page-file-filmed")
 			}
 		}
-		add(p.Base, "log.csv", "page-file-log")
+		if p.Log {
+			add(p.Base, "log.csv", "page-file-log")
+		}
 	}
 	add("", "SHA256SUMS", "page-file-sums")
 	return all

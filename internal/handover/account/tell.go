@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -49,6 +50,10 @@ func (t teller) push(p Push) PushAccount {
 	}
 	for _, u := range d.Unplaced {
 		v.Unplaced = append(v.Unplaced, t.unplaced(u))
+	}
+	if h := d.Handover; h != nil {
+		v.Spoken = t.spoken(h.Spoken)
+		v.Photos = t.photos(h.Photos)
 	}
 	v.Went = t.went(d)
 	v.Found, v.Groups, v.Noted = t.found(d)
@@ -201,23 +206,51 @@ func (t teller) observation(o timeline.DocumentObservation, travel string) Obser
 	if o.Depth != nil {
 		v.Depth = t.l.Say("depth", t.length(*o.Depth))
 	}
-	if at := text(o.TrueTime); len(at) >= 19 {
-		v.TrueTime = at[:10] + " " + at[11:19] + zoneOf(at)
+	if at, err := time.Parse(time.RFC3339Nano, text(o.TrueTime)); err == nil {
+		v.TrueTime = t.l.DateTime(at)
 	}
+	v.Spoken, v.Photos = t.spoken(o.Spoken), t.photos(o.Photos)
 	return v
 }
 
-// zoneOf is the offset that ends an RFC 3339 time, in words that need no knowledge of it.
-func zoneOf(at string) string {
-	rest := at[19:]
-	if i := strings.IndexAny(rest, "Z+-"); i >= 0 {
-		return " UTC" + strings.TrimPrefix(rest[i:], "Z")
+func (t teller) spoken(all []timeline.DocumentSpoken) []Spoken {
+	var out []Spoken
+	for _, s := range all {
+		out = append(out, Spoken{File: t.base + s.File, Text: t.l.Say("page-spoken") + ", " + Clock(s.Duration), Clip: t.file(s.Clip)})
 	}
-	return ""
+	return out
 }
 
+func (t teller) photos(all []string) []Photo {
+	var out []Photo
+	for i, p := range all {
+		text := t.l.Say("page-photo")
+		if len(all) > 1 {
+			text += fmt.Sprintf(" %d", i+1)
+		}
+		out = append(out, Photo{File: t.base + p, Text: text})
+	}
+	return out
+}
+
+// unplaced is what was noted, as far as it is known, and the row it stands in.
 func (t teller) unplaced(u timeline.DocumentUnplaced) Unplaced {
-	return Unplaced{What: fmt.Sprintf("%d", u.Row), Note: u.Cause}
+	v := Unplaced{What: text(u.What), Note: strings.Join(strings.Fields(text(u.Note)), " ")}
+	if v.What == "" && text(u.Kind) != "" {
+		v.What = t.l.Kind(text(u.Kind))
+	}
+	if row := t.l.Say("page-row", u.Row); v.What == "" {
+		v.What = row
+	} else {
+		v.What += " (" + row + ")"
+	}
+	if u.Distance != nil {
+		v.Place = t.length(*u.Distance)
+	}
+	if urgency := text(u.Urgency); urgency != "" && urgency != "none" {
+		v.Note = strings.TrimSpace(t.l.Urgency(urgency) + ". " + v.Note)
+	}
+	return v
 }
 
 // what is the observation's kind as the log has it, or the page's word for it.

@@ -16,6 +16,7 @@ import (
 	"encoding/base64"
 	"html/template"
 	"io"
+	"net/http"
 	"net/url"
 	"strings"
 
@@ -27,6 +28,8 @@ import (
 type Input struct {
 	Account *account.Account
 	Films   [][]Film // for each push, what its player shows one after the other
+	Burned  []bool   // for each push, whether its film shows the notes already
+	Logo    []byte   // PNG or JPEG as this program encoded it; nil for none
 }
 
 // A Film is one file that the page's player shows.
@@ -57,7 +60,16 @@ func Write(w io.Writer, in Input) error {
 		Script template.JS
 		Policy string
 		Data   any
-	}{in.Account, in.Account.Language.Tag, in.Account.Language.Say, template.CSS(style), template.JS(script), policy(), scriptData(in)})
+		Logo   template.URL
+	}{in.Account, in.Account.Language.Tag, in.Account.Language.Say, template.CSS(style), template.JS(script), policy(), scriptData(in), picture(in.Logo)})
+}
+
+// picture is a small picture as an address that holds it.
+func picture(data []byte) template.URL {
+	if len(data) == 0 {
+		return ""
+	}
+	return template.URL("data:" + http.DetectContentType(data) + ";base64," + base64.StdEncoding.EncodeToString(data))
 }
 
 // policy lets the browser show pictures and play films that lie beside the page,
@@ -109,7 +121,9 @@ func scriptData(in Input) any {
 			pushes[i] = append(pushes[i], d)
 		}
 	}
-	return map[string]any{"lang": in.Account.Language.Tag, "label": in.Account.Language.Say("page-observations"), "pushes": pushes}
+	burned := make([]bool, len(in.Films))
+	copy(burned, in.Burned)
+	return map[string]any{"burned": burned, "lang": in.Account.Language.Tag, "label": in.Account.Language.Say("page-observations"), "pushes": pushes}
 }
 
 // cueText is written as WebVTT text, in which only these three act (W3C WebVTT).

@@ -12,7 +12,8 @@
     const hand = chart && chart.querySelector(".hand");
     // Browsers refuse to load a file of notes from a folder, so the notes stand here.
     const track = video.addTextTrack("subtitles", data.label, data.lang);
-    track.mode = "showing";
+    // Where the notes are burned in already, they are only told below the picture.
+    track.mode = data.burned[n] ? "hidden" : "showing";
     let film = 0;
 
     function fillNotes() {
@@ -76,7 +77,7 @@
       if (playing) playing.catch(function () { /* the browser wants another click: the picture stands there */ });
       return;
     }
-    const still = e.target.closest("a.still");
+    const still = e.target.closest("a.still, a.photo");
     const large = document.querySelector("dialog");
     if (still && large.showModal && !e.ctrlKey && !e.metaKey && !e.shiftKey) {
       e.preventDefault();

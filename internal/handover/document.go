@@ -41,6 +41,10 @@ func (m *maker) writeTimeline(ctx context.Context) error {
 	}
 	d.Handover = m.made()
 	m.nameMade(d)
+	if m.opts.For == forBuyer {
+		d = d.WithoutContacts()
+	}
+	m.document = d
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetIndent("", "  ")
@@ -56,6 +60,7 @@ func (m *maker) made() *timeline.DocumentHandover {
 	h := &timeline.DocumentHandover{
 		VideoOffset: m.placed.Timeline.ShowFrom.Seconds(),
 		Videos:      []timeline.DocumentVideo{}, Subtitles: []string{}, AsFilmed: []timeline.DocumentAsFilmed{},
+		Spoken: []timeline.DocumentSpoken{}, Photos: []string{},
 	}
 	for _, v := range m.videos {
 		h.Videos = append(h.Videos, timeline.DocumentVideo{File: v.name, From: v.from.Seconds()})

@@ -73,7 +73,7 @@ type Options struct {
 }
 
 // Kinds names what Options.Only and Options.Skip may hold.
-var Kinds = []string{"stills", "video", "subtitles", "clips", "log"}
+var Kinds = []string{"stills", "video", "subtitles", "clips", "page", "report", "log"}
 
 // Result is what Make did.
 type Result struct {

@@ -74,6 +74,9 @@ type maker struct {
 	videos                                   []part // of the captioned video as it lies in the handover
 	sidecars                                 []string
 	asFilmed                                 []asFilmed
+
+	many     bool // one push of a visit
+	document *timeline.Document
 }
 
 // Make brings the handover of each job of a visit up to date. ctx stops it at any
@@ -103,8 +106,9 @@ func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progr
 	result := &Result{Out: v.Out}
 	all := map[string]string{}
 	sums := readSourceSums(v.Work)
+	var made []*maker
 	for _, job := range v.Jobs {
-		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, tmp: tmp, sums: sums}
+		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, tmp: tmp, sums: sums, many: v.Many}
 		if m.folder, err = v.folderOf(job, tmp); err != nil {
 			return nil, err
 		}
@@ -115,6 +119,10 @@ func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progr
 			return nil, err
 		}
 		m.tell(v, result, all)
+		made = append(made, m)
+	}
+	if err := v.tellCustomer(ctx, made, result, all); err != nil {
+		return nil, err
 	}
 	return result, v.writeSums(all, tmp)
 }
@@ -172,7 +180,7 @@ func (m *maker) make(ctx context.Context) error {
 		return err
 	}
 	for _, step := range []func(context.Context) error{
-		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.folder.clear,
+		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.tellCustomer, m.folder.clear,
 	} {
 		if err := step(ctx); err != nil {
 			return err

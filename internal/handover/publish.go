@@ -28,6 +28,7 @@ type folder struct {
 	record *record
 
 	wanted map[string]string // SHA-256 by name
+	passed []string          // folders in it that have a record of their own
 	closed func() error      // undoes the list of sums before the first change
 
 	made, kept, removed, foreign []string
@@ -245,6 +246,9 @@ func (f *folder) nameStrangers() error {
 			return err
 		}
 		rel, err := filepath.Rel(f.out, path)
+		if d.IsDir() && slices.Contains(f.passed, rel) {
+			return filepath.SkipDir
+		}
 		if err != nil || d.IsDir() {
 			return err
 		}

@@ -101,41 +101,59 @@ func (s *sheets) marks(d *account.Drawing, x, y func(float64) float64, rect func
 	s.SetTextColor(0, 0, 0)
 }
 
-// stills sets four observations' pictures a page, each with its words beneath.
-func (s *sheets) stills() error {
-	var all []account.Observation
+// A cell is one picture with its words beneath.
+type cell struct {
+	picture, head string
+	words         []string
+}
+
+// cells lists the stills and photos, those of an observation together.
+func (s *sheets) cells() []cell {
+	var all []cell
 	for _, p := range s.in.Account.Pushes {
 		for _, o := range p.Observations {
+			head := fmt.Sprintf("%d  %s%s", o.Number, o.What, dotted(o.Place))
 			if o.Still != "" {
-				all = append(all, o)
+				all = append(all, cell{o.Still, head, []string{o.Position, labelled(s.say("page-advice"), o.Advice), o.Note, o.When + dotted(o.TrueTime)}})
+			}
+			for _, photo := range o.Photos {
+				all = append(all, cell{photo.File, head, []string{photo.Text}})
 			}
 		}
+		for _, photo := range p.Photos {
+			all = append(all, cell{photo.File, photo.Text, []string{p.Heading}})
+		}
 	}
-	if s.in.Still == nil {
+	return all
+}
+
+// pictures sets four of them a page.
+func (s *sheets) pictures() error {
+	if s.in.Picture == nil {
 		return nil
 	}
-	for i, o := range all {
+	for i, c := range s.cells() {
 		if i%4 == 0 {
 			s.AddPage()
 			if i == 0 {
 				s.Bookmark(plain(s.say("report-stills")), 0, -1)
 			}
 		}
-		if err := s.still(o, i%4); err != nil {
+		if err := s.set(c, i%4); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (s *sheets) still(o account.Observation, place int) error {
+func (s *sheets) set(c cell, place int) error {
 	const gap = 8.0
 	wide := (s.wide - gap) / 2
-	cell := (s.high - 2*margin - 10 - gap) / 2
+	high := (s.high - 2*margin - 10 - gap) / 2
 	left := margin + float64(place%2)*(wide+gap)
-	top := margin + float64(place/2)*(cell+gap)
+	top := margin + float64(place/2)*(high+gap)
 
-	r, err := s.in.Still(o.Still)
+	r, err := s.in.Picture(c.picture)
 	if err != nil {
 		return err
 	}
@@ -152,16 +170,16 @@ func (s *sheets) still(o account.Observation, place int) error {
 	options := fpdf.ImageOptions{ImageType: "JPG"}
 	info := s.RegisterImageOptionsReader(name, options, bytes.NewReader(picture))
 	if info == nil || s.Err() {
-		return fmt.Errorf("the still %s can't be put into the report: %w", o.Still, s.Error())
+		return fmt.Errorf("the picture %s can't be put into the report: %w", c.picture, s.Error())
 	}
 	const words = 34.0 // left for the words beneath
-	w, h := fit(info.Width(), info.Height(), wide, cell-words)
+	w, h := fit(info.Width(), info.Height(), wide, high-words)
 	s.ImageOptions(name, left, top, w, h, false, options, 0, "")
 	s.SetXY(left, top+h+1.5)
 	s.SetFont("text", "B", body-1)
-	s.lines(left, wide, 2, fmt.Sprintf("%d  %s%s", o.Number, o.What, dotted(o.Place)))
+	s.lines(left, wide, 2, c.head)
 	s.SetFont("text", "", small)
-	for _, t := range []string{o.Position, labelled(s.say("page-advice"), o.Advice), o.Note, o.When + dotted(o.TrueTime)} {
+	for _, t := range c.words {
 		if t != "" {
 			s.lines(left, wide, 2, t)
 		}

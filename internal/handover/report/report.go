@@ -26,8 +26,8 @@ type Input struct {
 	Letter  bool      // US letter instead of A4
 	Made    time.Time // the date that the file carries
 	Logo    []byte    // JPEG or PNG as this program encoded it; nil for none
-	// Still opens the JPEG of a still by its path in the account.
-	Still func(path string) (io.ReadCloser, error)
+	// Picture opens the JPEG of a still or a photo by its path in the account.
+	Picture func(path string) (io.ReadCloser, error)
 }
 
 // Measures in millimetres, type in points.
@@ -57,7 +57,7 @@ func Write(w io.Writer, in Input) error {
 		s.push(&in.Account.Pushes[i])
 	}
 	s.closing()
-	if err := s.stills(); err != nil {
+	if err := s.pictures(); err != nil {
 		return err
 	}
 	if err := s.Output(w); err != nil {

@@ -104,7 +104,7 @@ func write(t testing.TB, tag string, d *timeline.Document) []byte {
 	must(t, Write(&b, Input{
 		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}}),
 		Made:    time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC),
-		Still:   func(string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(picture.Bytes())), nil },
+		Picture: func(string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(picture.Bytes())), nil },
 	}))
 	return b.Bytes()
 }

@@ -1,0 +1,253 @@
+package handover
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pushcue/internal/handover/account"
+	"pushcue/internal/handover/page"
+	"pushcue/internal/handover/report"
+	"pushcue/subtitles"
+	"pushcue/timeline"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
+)
+
+const (
+	pageName   = "index.html"
+	reportName = "report.pdf"
+)
+
+// A told is one push as the customer's page and report tell of it.
+type told struct {
+	base     string // where its files lie, relative to the page
+	name     string
+	document *timeline.Document
+	films    []page.Film
+	burned   bool // its film shows the notes already
+	log      bool
+	still    map[string]string // sum of each picture, by its path relative to the page
+	open     func(name string) (io.ReadCloser, error)
+}
+
+// told is what a made job hands to the page and the report.
+func (m *maker) told(base string) told {
+	t := told{
+		base: base, name: m.job.Name, document: m.document, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
+		log: m.isThere(logName), still: map[string]string{},
+		open: func(name string) (io.ReadCloser, error) { return os.Open(m.folder.path(name[len(base):])) },
+	}
+	for name, sum := range m.folder.wanted {
+		t.still[base+name] = sum
+	}
+	film := func(name string, from, to timecode.Video) {
+		t.films = append(t.films, page.Film{File: base + name, From: from.Seconds(), Cues: subtitles.Cues(m.placed.Timeline, m.lang, from, to)})
+	}
+	for _, v := range m.videos {
+		film(v.name, v.from, v.to)
+	}
+	if len(m.videos) > 0 {
+		return t
+	}
+	for _, a := range m.asFilmed {
+		if m.isThere(a.name) {
+			film(a.name, a.from, a.to)
+		}
+	}
+	return t
+}
+
+// A customer writes the page and the report over the pushes of a job or a visit.
+type customer struct {
+	folder *folder
+	wants  map[string]bool
+	logo   *logo
+	pushes []told
+	sheet  customerSheet
+}
+
+// customerSheet is what the first push's sheet says of the whole.
+type customerSheet struct {
+	language *words.Language
+	letter   bool // US letter, where lengths are shown in feet
+}
+
+// write brings the report and the page up to date. The report is first, since the
+// page names it.
+func (c *customer) write(ctx context.Context) error {
+	if len(c.pushes) == 0 {
+		return nil
+	}
+	in := account.Input{Language: c.sheet.language}
+	for _, p := range c.pushes {
+		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Document: p.document, Log: p.log})
+	}
+	if err := c.writeReport(ctx, in); err != nil {
+		return err
+	}
+	if c.folder.wanted[reportName] != "" {
+		in.Report = reportName
+	}
+	return c.writePage(ctx, in)
+}
+
+func (c *customer) writePage(ctx context.Context, in account.Input) error {
+	p := page.Input{Account: account.Of(in), Logo: c.logo.bytes()}
+	for _, push := range c.pushes {
+		p.Films = append(p.Films, push.films)
+		p.Burned = append(p.Burned, push.burned)
+	}
+	var b bytes.Buffer
+	if err := page.Write(&b, p); err != nil {
+		return fmt.Errorf("writing the page: %w", err)
+	}
+	if !c.wants["page"] { // kept where it is still right
+		_, err := c.folder.has(ctx, pageName, sumOf(b.Bytes()))
+		return err
+	}
+	return c.folder.text(ctx, pageName, b.Bytes())
+}
+
+func (c *customer) writeReport(ctx context.Context, in account.Input) error {
+	key := c.reportKey()
+	if have, err := c.folder.has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
+		return err
+	}
+	var b bytes.Buffer
+	err := report.Write(&b, report.Input{
+		Account: account.Of(in), Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
+	})
+	if err != nil {
+		return fmt.Errorf("writing the report: %w", err)
+	}
+	tmp := filepath.Join(c.folder.tmp, reportName)
+	if err := os.WriteFile(tmp, b.Bytes(), 0o644); err != nil {
+		return writing(tmp, err)
+	}
+	return c.folder.publish(ctx, piece{name: reportName, key: key, tmp: tmp})
+}
+
+// reportKey is all that the report shows.
+func (c *customer) reportKey() string {
+	parts := []any{"report", version, c.sheet.letter, sumOf(c.logo.bytes()), c.sheet.language.Tag}
+	for _, p := range c.pushes {
+		parts = append(parts, p.base, p.name, p.document, p.log)
+		for _, name := range picturesOf(p) {
+			parts = append(parts, name, p.still[name])
+		}
+	}
+	return keyOf(parts...)
+}
+
+// version changes when the report comes to look otherwise.
+const version = 1
+
+// picturesOf lists the pictures that a report of the push shows.
+func picturesOf(p told) []string {
+	var all []string
+	for _, o := range p.document.Observations {
+		if o.Still != nil {
+			all = append(all, p.base+*o.Still)
+		}
+		for _, name := range o.Photos {
+			all = append(all, p.base+name)
+		}
+	}
+	if h := p.document.Handover; h != nil {
+		for _, name := range h.Photos {
+			all = append(all, p.base+name)
+		}
+	}
+	return all
+}
+
+func (c *customer) open(name string) (io.ReadCloser, error) {
+	for _, p := range c.pushes {
+		if _, ok := p.still[name]; ok {
+			return p.open(name)
+		}
+	}
+	return nil, fmt.Errorf("there is no picture %s", name)
+}
+
+// day is the date that the report carries: the job's, else that of the first
+// observation, so that the same input gives the same bytes on any day.
+func (c *customer) day() time.Time {
+	for _, p := range c.pushes {
+		if d := p.document.Job.Date; d != nil {
+			if t, err := time.Parse(time.DateOnly, *d); err == nil {
+				return t
+			}
+		}
+		for _, o := range p.document.Observations {
+			if o.TrueTime != nil {
+				if t, err := time.Parse(time.RFC3339Nano, *o.TrueTime); err == nil {
+					return t.UTC().Truncate(24 * time.Hour)
+				}
+			}
+		}
+	}
+	return time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+}
+
+// customerSheet is what the sheet of a made job says of the page and the report.
+func (m *maker) customerSheet() customerSheet {
+	return customerSheet{language: m.lang, letter: m.job.Sheet.Job.Units == distance.Foot}
+}
+
+// tellCustomer writes the page and the report of a single job into its folder.
+func (m *maker) tellCustomer(ctx context.Context) error {
+	if m.many {
+		return nil // the visit has one of each
+	}
+	m.progress.Step("writing page and report", 0)
+	firm, warning := readLogo(m.job.Sheet.Firm)
+	if warning != nil {
+		m.warnings = append(m.warnings, *warning)
+	}
+	c := customer{folder: m.folder, wants: m.wants, logo: firm, pushes: []told{m.told("")}, sheet: m.customerSheet()}
+	return c.write(ctx)
+}
+
+// tellCustomer writes the one page and the one report of a visit above the folders
+// of its pushes.
+func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums map[string]string) error {
+	if !v.Many {
+		return nil
+	}
+	first := made[0]
+	f, err := v.folderOf(&Job{out: v.Out, work: v.Work}, first.tmp)
+	if err != nil {
+		return err
+	}
+	for _, m := range made {
+		f.passed = append(f.passed, filepath.Base(m.job.out))
+	}
+	firm, warning := readLogo(first.job.Sheet.Firm)
+	if warning != nil {
+		r.Warnings = append(r.Warnings, *warning)
+	}
+	c := customer{folder: f, wants: first.wants, logo: firm, sheet: first.customerSheet()}
+	for _, m := range made {
+		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.out)+"/"))
+	}
+	first.progress.Step("writing page and report", 0)
+	if err := c.write(ctx); err != nil {
+		return err
+	}
+	if err := f.clear(ctx); err != nil {
+		return err
+	}
+	r.Made, r.Kept, r.Removed, r.Foreign = append(r.Made, f.made...), append(r.Kept, f.kept...), append(r.Removed, f.removed...), append(r.Foreign, f.foreign...)
+	r.Warnings = append(r.Warnings, f.warnings...)
+	for name, sum := range f.wanted {
+		sums[name] = sum
+	}
+	return f.record.compact()
+}

@@ -68,6 +68,7 @@ type PushAccount struct {
 	Drawing      *Drawing
 	Chart        *Chart
 	Video        string // the first captioned video, or the recording as filmed
+	Poster       string // what stands in the player before it plays
 	AllClips     string
 	Observations []Observation
 	Unplaced     []Unplaced
@@ -98,6 +99,7 @@ type Observation struct {
 	Dial      *Dial
 	Advice    string
 	Note      string
+	Written   string // what the log calls it, where that isn't What
 	Means     string
 	Size      string
 	Depth     string
@@ -109,6 +111,7 @@ type Observation struct {
 	Clip      string
 	Spoken    []Spoken
 	Photos    []Photo
+	Hidden    bool    // outside what the customer is shown of the recording
 	At        float64 // video time in seconds
 	Push      int
 }

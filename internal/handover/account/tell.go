@@ -44,6 +44,9 @@ func (t teller) push(p Push) PushAccount {
 		if o.Clip != nil {
 			clips++
 		}
+		if v.Poster == "" {
+			v.Poster = t.file(o.Still)
+		}
 	}
 	if clips > 0 {
 		v.AllClips = t.base + "clips/findings.mp4"
@@ -179,8 +182,8 @@ func (t teller) notSeen(d *timeline.Document) []string {
 
 func (t teller) observation(o timeline.DocumentObservation, travel string) Observation {
 	v := Observation{
-		ID: t.id(o.Number), Number: o.Number, At: o.Video, Push: t.index,
-		What: t.what(o), Place: t.place(o), Note: text(o.Note), Means: t.l.Means(text(o.Kind)),
+		ID: t.id(o.Number), Number: o.Number, At: o.Video, Push: t.index, Hidden: o.Hidden,
+		What: t.what(o), Place: t.place(o), Note: text(o.Note), Written: t.written(o), Means: t.l.Means(text(o.Kind)),
 		Still: t.file(o.Still), Clip: t.file(o.Clip),
 		When: t.l.Say("page-in-video", Clock(o.Video)),
 	}
@@ -188,7 +191,11 @@ func (t teller) observation(o timeline.DocumentObservation, travel string) Obser
 		v.Thumb = thumb(v.Still)
 		v.StillText = t.l.Say("page-still-of", o.Number, v.What)
 	}
-	if u := text(o.Urgency); u != "" {
+	switch u := text(o.Urgency); u {
+	case "":
+	case "none":
+		v.Advice = t.l.Say("page-none")
+	default:
 		v.Advice = t.l.Urgency(u)
 	}
 	if o.Uncertainty >= 1 {
@@ -236,7 +243,7 @@ func (t teller) photos(all []string) []Photo {
 // unplaced is what was noted, as far as it is known, and the row it stands in.
 func (t teller) unplaced(u timeline.DocumentUnplaced) Unplaced {
 	v := Unplaced{What: text(u.What), Note: strings.Join(strings.Fields(text(u.Note)), " ")}
-	if v.What == "" && text(u.Kind) != "" {
+	if text(u.Kind) != "" {
 		v.What = t.l.Kind(text(u.Kind))
 	}
 	if row := t.l.Say("page-row", u.Row); v.What == "" {
@@ -253,15 +260,25 @@ func (t teller) unplaced(u timeline.DocumentUnplaced) Unplaced {
 	return v
 }
 
-// what is the observation's kind as the log has it, or the page's word for it.
+// what is the word for what was seen: ours where the kind is known, as the captions
+// and the notes on the picture have it; else as the log has it.
 func (t teller) what(o timeline.DocumentObservation) string {
-	if w := text(o.What); w != "" {
-		return w
-	}
 	if k := text(o.Kind); k != "" {
 		return t.l.Kind(k)
 	}
+	if w := text(o.What); w != "" {
+		return w
+	}
 	return t.l.Say("observation", o.Number)
+}
+
+// written is what the log calls it, where that isn't the word shown.
+func (t teller) written(o timeline.DocumentObservation) string {
+	w := text(o.What)
+	if w == "" || strings.EqualFold(strings.TrimSpace(w), t.what(o)) {
+		return ""
+	}
+	return t.l.Say("page-written", w)
 }
 
 func (t teller) place(o timeline.DocumentObservation) string {
@@ -290,6 +307,15 @@ func hour(h float64) string {
 
 func (t teller) careful(d *timeline.Document) []string {
 	var all []string
+	hidden := 0
+	for _, o := range d.Observations {
+		if o.Hidden {
+			hidden++
+		}
+	}
+	if hidden > 0 {
+		all = append(all, t.l.Say("warn-hidden", hidden))
+	}
 	for _, w := range d.Warnings {
 		switch {
 		case strings.HasPrefix(w.Code, "recording-ends-early"):

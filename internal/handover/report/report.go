@@ -149,16 +149,19 @@ func (s *sheets) push(p *account.PushAccount) {
 	s.heading(s.say("page-short"), 1)
 	s.text(heading-1, "B", p.Found)
 	for _, g := range p.Groups {
+		s.Ln(1.2)
 		s.text(body, "B", g.Title)
 		s.SetFont("text", "", body)
 		for _, item := range g.Items {
 			s.indented(fmt.Sprintf("%d", item.Number), item.Text)
 		}
 	}
+	s.Ln(1.2)
 	for _, line := range append([]string{p.Noted}, p.Went...) {
 		s.text(body, "", line)
 	}
 	if len(p.NotSeen) > 0 {
+		s.Ln(1.2)
 		s.text(body, "B", s.say("page-not-seen"))
 		for _, line := range p.NotSeen {
 			s.indented("–", line)
@@ -183,7 +186,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.indented(fmt.Sprintf("%d", o.Number), head)
 		s.SetFont("text", "", body)
 		for _, line := range []string{
-			labelled(s.say("page-advice"), o.Advice), o.Position, o.Note, o.Size, o.Depth,
+			joined(labelled(s.say("page-advice"), o.Advice), o.Position, o.Size, o.Depth), o.Written, o.Note,
 			labelled(s.say("page-means"), o.Means), o.When + dotted(o.TrueTime),
 		} {
 			if line != "" {

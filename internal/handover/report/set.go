@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -125,4 +126,9 @@ func dotted(t string) string {
 		return ""
 	}
 	return " · " + t
+}
+
+// joined sets the texts there are on one line.
+func joined(parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(p string) bool { return p == "" }), " · ")
 }

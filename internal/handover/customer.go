@@ -115,13 +115,14 @@ func (c *customer) writePage(ctx context.Context, in account.Input) error {
 }
 
 func (c *customer) writeReport(ctx context.Context, in account.Input) error {
-	key := c.reportKey()
+	told := account.Of(in)
+	key := c.reportKey(told)
 	if have, err := c.folder.has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
 		return err
 	}
 	var b bytes.Buffer
 	err := report.Write(&b, report.Input{
-		Account: account.Of(in), Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
+		Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
 	})
 	if err != nil {
 		return fmt.Errorf("writing the report: %w", err)
@@ -133,11 +134,12 @@ func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	return c.folder.publish(ctx, piece{name: reportName, key: key, tmp: tmp})
 }
 
-// reportKey is all that the report shows.
-func (c *customer) reportKey() string {
-	parts := []any{"report", version, c.sheet.letter, sumOf(c.logo.bytes()), c.sheet.language.Tag}
+// reportKey is all that the report shows: its words and its pictures.
+func (c *customer) reportKey(a *account.Account) string {
+	bare := *a
+	bare.Language = nil
+	parts := []any{"report", version, c.sheet.language.Tag, c.sheet.letter, c.day(), sumOf(c.logo.bytes()), bare}
 	for _, p := range c.pushes {
-		parts = append(parts, p.base, p.name, p.document, p.log)
 		for _, name := range picturesOf(p) {
 			parts = append(parts, name, p.still[name])
 		}
@@ -145,7 +147,7 @@ func (c *customer) reportKey() string {
 	return keyOf(parts...)
 }
 
-// version changes when the report comes to look otherwise.
+// version changes when the same words come to be set otherwise.
 const version = 1
 
 // picturesOf lists the pictures that a report of the push shows.

@@ -52,7 +52,7 @@ type Mark struct {
 const (
 	drawWidth  = 1000.0
 	wallLeft   = 84.0
-	wallRight  = 984.0
+	wallRight  = 968.0
 	wallHeight = 168.0
 	lane       = 30.0
 	badge      = 30.0 // width that a number needs

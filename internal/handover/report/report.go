@@ -176,7 +176,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.heading(s.say("page-observations"), 1)
 	}
 	for _, o := range p.Observations {
-		s.need(8 * lineHigh) // an observation is kept on one page where it is of ordinary length
+		s.need(6 * lineHigh) // an observation is kept on one page where it is of ordinary length
 		s.Bookmark(plain(fmt.Sprintf("%d %s", o.Number, o.What)), 2, -1)
 		head := o.What
 		if o.Place != "" {
@@ -186,7 +186,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.indented(fmt.Sprintf("%d", o.Number), head)
 		s.SetFont("text", "", body)
 		for _, line := range []string{
-			joined(labelled(s.say("page-advice"), o.Advice), o.Position, o.Size, o.Depth), o.Written, o.Note,
+			joined(labelled(s.say("page-advice"), o.Advice), o.Position, o.Size, o.Depth, o.Written), o.Note,
 			labelled(s.say("page-means"), o.Means), o.When + dotted(o.TrueTime),
 		} {
 			if line != "" {

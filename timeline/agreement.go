@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"pushcue/timeline/clock"
@@ -10,18 +11,28 @@ import (
 )
 
 // The log's clock can be found from its distances alone: at the right offset the
-// track shows each row's distance at the row's time or shortly before. Rows are
-// weighed so (common practice, no published source; measured on made pushes):
+// track shows each row's distance at the row's time or shortly before. An offset
+// is believed only where nothing else explains the rows as well. The limits are
+// ours, set on made pushes other than those that the tests judge.
 const (
 	offsetStep    = 500 * time.Millisecond
 	leastAgreeing = 5                // fewer rows fall together by chance
-	usualLateness = 8 * time.Second  // rows are written late, each some seconds
-	longestLate   = 30 * time.Second // unless the job sheet says longer
-	strayRow      = 0.05             // a row's weight where the track doesn't bear it out
-	tempering     = 0.5              // rows late together aren't independent witnesses
-	sureWithin    = 12 * time.Second
-	sureShare     = 0.98
-	mostOffsets   = 1 << 20 // six days: further apart log and recording don't belong together
+	agreeingShare = 0.65             // of the rows, at least: a log of another push reaches half
+	agreeingOdds  = 10               // against the row's being there by chance
+	leastEvidence = 16               // logarithm of the odds against all rows' being there by chance
+	mostClaims    = 250              // more tell nothing new
+	tempering     = 0.85             // rows late together aren't independent witnesses
+	sureWithin    = 6 * time.Second  // the interval's half-width, at most
+	farOff        = 10 * time.Second // from the interval's middle
+	sureShare     = 0.99             // of the belief lies no farther off
+	mostOffsets   = 1 << 20          // six days: further apart log and recording don't belong together
+)
+
+// The log may count its distances from another zero than the track. An even push
+// would hide that behind another offset of the clock, so such zeros are tried too.
+var (
+	otherZeros     = []distance.Metres{-3, -2, -1.5, -1, -0.5, 0.5, 1, 1.5, 2, 3}
+	otherZeroShare = 0.2
 )
 
 // tieByTrack ties each part by the agreement of the log's distances with the
@@ -47,18 +58,10 @@ func (r *resolver) tieByTrack() {
 		Hint: "add an [[anchor]] to be sure of it"})
 }
 
-// A claim is a row's say on the offset: log time at which it was written, and
-// when the track shows its distance.
-type claim struct {
-	log    timecode.Log
-	half   time.Duration
-	passes []distance.Pass
-}
-
 // agreement is the offset, log clock less video time, at which the track bears
 // out most rows within one part; ok false unless it stands out.
 func (r *resolver) agreement(part clock.Span) (offset timecode.Log, half time.Duration, ok bool) {
-	claims := r.claims(part)
+	claims := r.claims(part, 0)
 	if len(claims) < leastAgreeing {
 		return 0, 0, false
 	}
@@ -68,97 +71,87 @@ func (r *resolver) agreement(part clock.Span) (offset timecode.Log, half time.Du
 	if cells > mostOffsets {
 		return 0, 0, false
 	}
-	score, agreeing := make([]float64, cells), make([]int, cells)
-	row := make([]float64, cells) // best weight of one row
+	length := max(time.Minute, part.End.Sub(part.Start))
+	score := evidence(claims, first, cells, length)
+	belief := slices.Clone(score)
+	for i := range belief {
+		belief[i] += math.Log(1 - otherZeroShare)
+	}
+	for _, zero := range otherZeros {
+		share := math.Log(otherZeroShare / float64(len(otherZeros)))
+		for i, s := range evidence(r.claims(part, zero), first, cells, length) {
+			belief[i] = logSum(belief[i], s+share)
+		}
+	}
+	from, to, ok := interval(belief)
+	if !ok {
+		return 0, 0, false
+	}
+	offset = first + timecode.Log(from+to)*timecode.Log(offsetStep)/2
+	return offset, time.Duration(to-from+1) * offsetStep / 2, r.borneOut(claims, offset, part, length)
+}
+
+// evidence is the logarithm of how much better each offset explains the claims
+// than their being there by chance.
+func evidence(claims []claim, first timecode.Log, cells int, length time.Duration) []float64 {
+	score, row := make([]float64, cells), make([]float64, cells)
 	for _, c := range claims {
-		c.weigh(row, first, max(r.sheet.Log.Lag, longestLate), func(cell int, weight float64) {
-			score[cell] += tempering * math.Log(1+weight/strayRow)
-			if weight > 0.2 {
-				agreeing[cell]++
+		var touched []int
+		for _, p := range c.passes {
+			from := int((c.log - timecode.Log(p.To) - timecode.Log(longestLate) - first) / timecode.Log(offsetStep))
+			to := int((c.log - timecode.Log(p.From) + timecode.Log(c.early()) - first) / timecode.Log(offsetStep))
+			for cell := max(0, from); cell <= min(to, cells-1); cell++ {
+				if row[cell] == 0 {
+					touched = append(touched, cell)
+				}
+				row[cell] += c.density(p, first+timecode.Log(cell)*timecode.Log(offsetStep))
 			}
-		})
-	}
-	top := 0
-	for i := range score {
-		if score[i] > score[top] {
-			top = i
+		}
+		for _, cell := range touched {
+			score[cell] += tempering * math.Log1p(row[cell]*length.Seconds()*(1-strayShare)/strayShare)
+			row[cell] = 0
 		}
 	}
-	if agreeing[top] < leastAgreeing || 2*agreeing[top] < len(claims) {
+	return score
+}
+
+// borneOut says whether enough of the rows that an offset puts into the part
+// agree with it.
+func (r *resolver) borneOut(claims []claim, offset timecode.Log, part clock.Span, length time.Duration) bool {
+	inside, agreeing := 0, 0
+	for _, c := range claims {
+		at := timecode.Video(c.log - offset)
+		if at >= part.Start && at < part.End {
+			inside++
+		}
+		var density float64
+		for _, p := range c.passes {
+			density += c.density(p, offset)
+		}
+		if density*length.Seconds()*(1-strayShare) > agreeingOdds*strayShare {
+			agreeing++
+		}
+	}
+	fair := max(inside, len(claims)/len(r.spans))
+	return agreeing >= leastAgreeing && float64(agreeing) >= agreeingShare*float64(fair)
+}
+
+// interval is where 95 % of the belief lies; ok where that is narrow, and next to
+// nothing lies far from it.
+func interval(belief []float64) (from, to int, ok bool) {
+	top := slices.Max(belief)
+	var total float64
+	for i, b := range belief {
+		belief[i] = math.Exp(b - top)
+		total += belief[i]
+	}
+	if top+math.Log(total/float64(len(belief))) < leastEvidence {
 		return 0, 0, false
 	}
-	from, to, ok := interval(score, top)
-	middle := first + timecode.Log(from+to)*timecode.Log(offsetStep)/2
-	return middle, time.Duration(to-from+1) * offsetStep / 2, ok
-}
-
-// claims are the rows with a time and a distance that the track shows in the part.
-func (r *resolver) claims(part clock.Span) []claim {
-	var claims []claim
-	for i := range r.in.Log.Rows {
-		row := &r.in.Log.Rows[i]
-		if row.Time == nil || row.Distance == nil {
-			continue
-		}
-		c := claim{log: row.Time.Log, half: row.Time.Half}
-		for p := range r.track.Passes(r.correction.Apply(row.Distance.Metres), r.tolerance(row.Distance), part.Start, part.End) {
-			if !p.About {
-				c.passes = append(c.passes, p)
-			}
-		}
-		claims = append(claims, c)
-	}
-	return claims
-}
-
-// weigh tells for each offset how well the row bears it out: fully where the
-// camera was there at the row's time, less and less the later the row was
-// written. Of several passes the best counts. best is scratch, zero before and after.
-func (c claim) weigh(best []float64, first timecode.Log, longest time.Duration, tell func(cell int, weight float64)) {
-	var touched []int
-	for _, p := range c.passes {
-		from := c.log.Add(-c.half-longest) - timecode.Log(p.To)
-		to := c.log.Add(c.half) - timecode.Log(p.From)
-		for o := (from - first) / timecode.Log(offsetStep); o <= (to-first)/timecode.Log(offsetStep); o++ {
-			cell := int(o)
-			if cell < 0 || cell >= len(best) {
-				continue
-			}
-			late := c.log.Sub(first+o*timecode.Log(offsetStep)) - time.Duration(p.To) - c.half
-			weight := math.Exp(-max(0, late.Seconds()) / usualLateness.Seconds())
-			if !p.Stood {
-				weight /= 2
-			}
-			if best[cell] == 0 {
-				touched = append(touched, cell)
-			}
-			best[cell] = max(best[cell], weight)
-		}
-	}
-	for _, cell := range touched {
-		tell(cell, best[cell])
-		best[cell] = 0
-	}
-}
-
-// interval is where 95 % of the belief lies; ok unless other offsets are nearly as good.
-func interval(score []float64, top int) (from, to int, ok bool) {
-	total, nearTop := 0.0, 0.0
-	within := int(sureWithin / offsetStep)
-	for i, s := range score {
-		belief := math.Exp(s - score[top])
-		total += belief
-		if i >= top-within && i <= top+within {
-			nearTop += belief
-		}
-	}
-	if nearTop < sureShare*total {
-		return 0, 0, false
-	}
-	from, to = -1, top
-	sum := 0.0
-	for i, s := range score {
-		sum += math.Exp(s - score[top])
+	from, to = -1, 0
+	var sum float64
+	for i, b := range belief {
+		sum += b
 		if from < 0 && sum >= 0.025*total {
 			from = i
 		}
@@ -166,5 +159,20 @@ func interval(score []float64, top int) (from, to int, ok bool) {
 			to = i + 1
 		}
 	}
-	return from, min(to, len(score)-1), true
+	to = min(to, len(belief)-1)
+	if to-from >= int(2*sureWithin/offsetStep) {
+		return from, to, false
+	}
+	var near float64
+	far := int(farOff / offsetStep)
+	for i := max(0, (from+to)/2-far); i <= min((from+to)/2+far, len(belief)-1); i++ {
+		near += belief[i]
+	}
+	return from, to, near >= sureShare*total
+}
+
+// logSum is log(exp a + exp b).
+func logSum(a, b float64) float64 {
+	a, b = max(a, b), min(a, b)
+	return a + math.Log1p(math.Exp(b-a))
 }

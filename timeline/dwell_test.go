@@ -197,7 +197,7 @@ func TestUncertaintyHoldsWhereTheTrackPlaces(t *testing.T) {
 		log := &fieldlog.Log{}
 		var truth []float64
 		for i := range 8 {
-			seen := push.looked(random)
+			seen := push.looked(random, 590)
 			late := min(random.ExpFloat64()*8, 30)
 			if seen+late > 599 {
 				late = 0
@@ -255,12 +255,12 @@ func (p stroll) at(v float64) float64 {
 	return p.d[len(p.d)-1]
 }
 
-// looked is a moment of a stand, or in one case of ten of a move.
-func (p stroll) looked(random *rand.Rand) float64 {
+// looked is a moment of a stand, or in one case of ten of a move, before until.
+func (p stroll) looked(random *rand.Rand, until float64) float64 {
 	for {
 		i := 1 + random.Intn(len(p.v)-1)
 		stood := p.d[i] == p.d[i-1]
-		if stood != (random.Intn(10) > 0) || p.v[i] > 590 {
+		if stood != (random.Intn(10) > 0) || p.v[i] > until {
 			continue
 		}
 		return p.v[i-1] + random.Float64()*(p.v[i]-p.v[i-1])

@@ -20,7 +20,7 @@ const (
 	agreeingShare = 0.65             // of the rows, at least: a log of another push reaches half
 	agreeingOdds  = 10               // against the row's being there by chance
 	leastEvidence = 16               // logarithm of the odds against all rows' being there by chance
-	mostClaims    = 250              // more tell nothing new
+	mostClaims    = 100              // more tell nothing new
 	tempering     = 0.85             // rows late together aren't independent witnesses
 	sureWithin    = 6 * time.Second  // the interval's half-width, at most
 	farOff        = 10 * time.Second // from the interval's middle

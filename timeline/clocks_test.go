@@ -1,6 +1,7 @@
 package timeline
 
 import (
+	"math"
 	"math/rand"
 	"strings"
 	"testing"
@@ -62,6 +63,26 @@ func TestBadAnchorIsNamedAndLeftOut(t *testing.T) {
 	near(t, "the row", observation(t, line, 1).Video, 300, 150*time.Millisecond)
 }
 
+func TestAnchorsToTheMinuteFiveMinutesApartTellNoDriftAndNoPause(t *testing.T) {
+	for _, second := range []string{"10:14", "10:15", "10:16"} {
+		line := resolved(t, inputOf(t, `
+			[job]
+			date = 2026-03-02
+			zone = "Europe/Lisbon"
+			[[anchor]]
+			log = "10:10"
+			video = "10:00"
+			[[anchor]]
+			log = "`+second+`"
+			video = "15:00"`, "time,what\n10:30:30,roots\n", recordingOf(2400)))
+		fit := line.Clock
+		if len(fit.Pauses) > 0 || len(fit.SetAside) > 0 || fit.Uneven || math.Abs(fit.Segments[0].RatePPM) > 20 {
+			t.Errorf("%s: pauses %v, set aside %v, rate %.0f ppm", second, fit.Pauses, fit.SetAside, fit.Segments[0].RatePPM)
+		}
+		near(t, second, observation(t, line, 1).Video, 1800, time.Minute)
+	}
+}
+
 func TestRowInAPauseGoesByTheTrackElseIsListed(t *testing.T) {
 	s := sheetOf(t)
 	// Five minutes passed on the log's clock between 30 s and 60 s of recording.
@@ -91,18 +112,26 @@ func TestRowInAPauseGoesByTheTrackElseIsListed(t *testing.T) {
 
 // Europe/Lisbon's clocks went from 01:00 to 02:00 on 29 March 2026, and go from
 // 02:00 back to 01:00 on 25 October 2026 (IANA time zone database).
-func TestBothSidesOfAChangeToSummerTime(t *testing.T) {
-	s := sheetOf(t, startsAt("00:59:30.0"))
-	s.Job.Date = jobsheet.Date{Year: 2026, Month: time.March, Day: 29}
-	line := resolved(t, Input{Sheet: s, Recording: recordingOf(120), Log: logOf(s, "time=00:59:40.0", "time=02:00:10.0")})
-	for row, want := range map[int]struct {
-		video float64
-		true  string
-	}{1: {10, "2026-03-29T00:59:40Z"}, 2: {40, "2026-03-29T02:00:10+01:00"}} {
-		o := observation(t, line, row)
-		near(t, "row", o.Video, want.video, 100*time.Millisecond)
-		if o.TrueTime == nil || o.TrueTime.Round(time.Second).Format(time.RFC3339) != want.true {
-			t.Errorf("row %d: true time %v, want %s", row, o.TrueTime, want.true)
+func TestBothSidesOfAChangeOfSummerTime(t *testing.T) {
+	for _, change := range []struct{ date, starts, log, before, after string }{
+		{"2026-03-29", "00:59:30.0", "00:59:40.0,roots\n02:00:10.0,roots\n", "2026-03-29T00:59:40Z", "2026-03-29T02:00:10+01:00"},
+		{"2026-10-25", "2026-10-25T01:59:30.0+01:00", "01:59:40.0,roots\n01:00:10.0,roots\n", "2026-10-25T01:59:40+01:00", "2026-10-25T01:00:10Z"},
+	} {
+		line := resolved(t, inputOf(t, `
+			[job]
+			date = `+change.date+`
+			zone = "Europe/Lisbon"
+			[recording]
+			starts = "`+change.starts+`"`, "time,what\n"+change.log, recordingOf(120)))
+		for row, want := range map[int]struct {
+			video float64
+			true  string
+		}{1: {10, change.before}, 2: {40, change.after}} {
+			o := observation(t, line, row)
+			near(t, change.date, o.Video, want.video, 100*time.Millisecond)
+			if o.TrueTime == nil || o.TrueTime.Round(time.Second).Format(time.RFC3339) != want.true {
+				t.Errorf("%s, row %d: true time %v, want %s", change.date, row, o.TrueTime, want.true)
+			}
 		}
 	}
 }
@@ -129,10 +158,12 @@ func TestHourThatComesTwice(t *testing.T) {
 }
 
 func TestRecordingOverMidnight(t *testing.T) {
-	s := sheetOf(t, startsAt("23:59:30.0"))
-	log := logOf(s, "time=23:59:40.0", "time=00:00:10.0")
-	log.Rows[1].Time.Log = log.Rows[1].Time.Log.Add(24 * time.Hour)
-	line := resolved(t, Input{Sheet: s, Recording: recordingOf(60), Log: log})
+	line := resolved(t, inputOf(t, `
+		[job]
+		date = 2026-03-02
+		zone = "Europe/Lisbon"
+		[recording]
+		starts = "23:59:30.0"`, "time,what\n23:59:40.0,roots\n00:00:10.0,roots\n", recordingOf(60)))
 	near(t, "before midnight", observation(t, line, 1).Video, 10, 100*time.Millisecond)
 	o := observation(t, line, 2)
 	near(t, "after midnight", o.Video, 40, 100*time.Millisecond)

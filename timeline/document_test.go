@@ -241,8 +241,12 @@ func BenchmarkFourHoursAndTwoThousandRows(b *testing.B) {
 		log.Rows = append(log.Rows, row)
 	}
 	in := Input{Sheet: s, Recording: recordingOf(4 * 3600), Log: log, Readings: readingsOf(4*3600, push)}
-	b.ResetTimer()
-	for range b.N {
-		resolved(b, in)
+	for _, tied := range []string{"anchors", "the track"} {
+		b.Run("tied by "+tied, func(b *testing.B) {
+			for range b.N {
+				resolved(b, in)
+			}
+		})
+		s.Anchors = nil
 	}
 }

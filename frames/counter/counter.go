@@ -84,8 +84,8 @@ type Sample struct {
 type State uint8
 
 const (
-	Unread State = iota
-	AsShown      // from this strip alone
-	Filled       // from this strip, among the values that the cable could have reached
-	Thrown       // read, and no cable could have got there
+	Unread  State = iota
+	AsShown       // from this strip alone
+	Filled        // from this strip, among the values that the cable could have reached
+	Thrown        // read, and no cable could have got there
 )

@@ -1,7 +1,6 @@
 package counter
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -11,14 +10,14 @@ type group struct {
 	mean  shape
 	count int
 	width float64
-	digit int // -1 where it is like none
-	how   float64
+	like  [10]float64 // likeness to each digit
+	digit int         // the likeliest; -1 where it is like none
 }
 
 const (
-	alike        = 0.86 // correlation from which two instances are one sign
+	alike        = 0.93 // correlation from which two instances are one sign
 	leastGroup   = 3
-	surelyADigit = 0.45
+	surelyADigit = 0.35
 )
 
 // grouped sorts instances into groups, in two walks: the second one starts from
@@ -80,49 +79,52 @@ func correlation(a, b *shape) float64 {
 	return float64(sum)
 }
 
-// label gives each group the digit that it is most like, tall telling the digits'
-// height in the unit of their width. Two groups that count much and claim the
-// same digit are looked at again: the less like one may have a better right to
-// another digit.
-func label(groups []group, tall float64) {
-	like := make([][10]float64, len(groups))
-	for g := range groups {
-		groups[g].mean.aspect = groups[g].width / tall
-		like[g] = likenesses(&groups[g].mean)
-		groups[g].digit = -1
+// merged joins groups that are one sign after all.
+func merged(groups []group, all []instance) []group {
+	into := make([]int, len(groups))
+	var kept []group
+	order := make([]int, len(groups))
+	for i := range order {
+		order[i] = i
 	}
-	type claim struct {
-		group, digit int
-		how          float64
-	}
-	var claims []claim
-	for g := range groups {
-		for d, how := range like[g] {
-			if how > surelyADigit {
-				claims = append(claims, claim{g, d, how})
+	slices.SortStableFunc(order, func(a, b int) int { return groups[b].count - groups[a].count })
+	least := max(leastGroup, len(all)/150)
+	for _, i := range order {
+		g := groups[i]
+		into[i] = -1
+		for k := range kept {
+			if math.Abs(kept[k].width-g.width) <= max(1.2, 0.1*g.width) && correlation(&kept[k].mean, &g.mean) > 0.97 {
+				into[i] = k
+				kept[k].count += g.count
+				break
 			}
 		}
+		if into[i] < 0 && g.count >= least && len(kept) < mostSigns {
+			into[i] = len(kept)
+			kept = append(kept, g)
+		}
 	}
-	slices.SortStableFunc(claims, func(a, b claim) int { return cmp.Compare(b.how, a.how) })
-	taken := [10]int{}
-	for d := range taken {
-		taken[d] = -1
+	for i := range all {
+		if g := all[i].group; g >= 0 {
+			all[i].group = into[g]
+		}
 	}
-	for _, c := range claims {
-		g := &groups[c.group]
-		if g.digit >= 0 {
-			continue
-		}
-		holder := taken[c.digit]
-		if holder >= 0 && correlation(&groups[holder].mean, &g.mean) < 0.75 {
-			continue // another sign has that digit already
-		}
-		if c.how < like[c.group][best(like[c.group])]-0.25 {
-			continue
-		}
-		g.digit, g.how = c.digit, c.how
-		if holder < 0 {
-			taken[c.digit] = c.group
+	return kept
+}
+
+// mostSigns is how many groups are followed up: ten digits, some of them twice.
+const mostSigns = 18
+
+// liken compares each group with the known digits and gives it the likeliest one.
+// tall is the digits' height in the unit of their width.
+func liken(groups []group, tall float64) {
+	for i := range groups {
+		g := &groups[i]
+		g.mean.aspect = g.width / tall
+		g.like = likenesses(&g.mean)
+		g.digit = best(g.like)
+		if g.like[g.digit] < surelyADigit {
+			g.digit = -1
 		}
 	}
 }

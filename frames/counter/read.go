@@ -7,11 +7,11 @@ import (
 	"slices"
 )
 
-// A reader knows a line's grid and its digits.
+// A reader knows a line's grid and its signs.
 type reader struct {
 	grid   grid
-	digits [10]*model
-	minus  *model
+	signs  []sign
+	minus  minus
 	ground ground
 	bounds image.Rectangle
 	left   int // of a cell, from its centre
@@ -29,44 +29,60 @@ type layout struct {
 
 // learn makes a reader of the strips of a sheet; false where there are no digits.
 func learn(sh *sheet) (*reader, bool) {
-	r, ok := sh.findRow()
+	row, ok := sh.findRow()
 	if !ok {
 		return nil, false
 	}
-	all, marks := sh.instances(r)
+	all, marks, dashes := sh.instances(row)
 	if len(all) < 12 {
 		return nil, false
 	}
-	tall := float64(r.height()) / float64(sh.enlarge)
-	groups := grouped(all)
-	label(groups, tall)
+	tall := float64(row.height()) / float64(sh.enlarge)
+	groups := merged(grouped(all), all)
+	liken(groups, tall)
 	g, ok := layOut(all, marks, groups, tall)
 	if !ok || g.whole == 0 {
 		return nil, false
 	}
 	scale := sh.enlarge
-	g.top, g.bottom = max(r.top/scale-2, 0), min((r.bottom+scale-1)/scale+2, sh.strips[0].Rect.Dy())
-	rd := &reader{grid: g, bounds: sh.strips[0].Rect}
-	rd.wide = int(math.Ceil(g.pitch))
-	rd.left = rd.wide / 2
-	for d := range rd.digits {
-		rd.digits[d] = newModel(rd.wide * (g.bottom - g.top))
+	g.top, g.bottom = max(row.top/scale-2, 0), min((row.bottom+scale-1)/scale+2, sh.strips[0].Rect.Dy())
+	r := &reader{grid: g, bounds: sh.strips[0].Rect}
+	r.wide = int(math.Ceil(g.pitch))
+	r.left = r.wide / 2
+	r.ground = r.background(sh)
+	r.firstSigns(sh, all, groups)
+	r.minus = r.findMinus(sh, dashes, all)
+	r.layouts()
+	for range 3 {
+		sights := r.lookAll(sh)
+		r.relabel(sh, sights)
+		r.refine(sh, sights)
 	}
-	rd.ground = rd.background(sh)
+	r.relabel(sh, r.lookAll(sh))
+	return r, true
+}
+
+// firstSigns makes a sign of each group, from where its instances stand in the grid.
+func (r *reader) firstSigns(sh *sheet, all []instance, groups []group) {
+	number := make([]int, len(groups))
+	for i, g := range groups {
+		number[i] = -1
+		if g.digit >= 0 {
+			number[i] = len(r.signs)
+			r.signs = append(r.signs, sign{newModel(r.wide * (r.grid.bottom - r.grid.top)), g.mean, g.like, g.digit})
+		}
+	}
 	for _, in := range all {
-		if in.group < 0 || groups[in.group].digit < 0 {
+		if in.group < 0 || number[in.group] < 0 {
 			continue
 		}
-		if c, ok := rd.snapped(in); ok {
-			rd.digits[groups[in.group].digit].see(sh.strips[in.strip], c)
+		if c, ok := r.snapped(in); ok {
+			r.signs[number[in.group]].see(sh.strips[in.strip], c)
 		}
 	}
-	rd.settle()
-	rd.layouts()
-	for range 3 {
-		rd.refine(sh)
-	}
-	return rd, true
+	r.signs = slices.DeleteFunc(r.signs, func(s sign) bool { return s.n < leastGroup })
+	r.firstLabels()
+	r.settle()
 }
 
 // background is what the strips are like beside the writing.
@@ -113,16 +129,15 @@ func (r *reader) snapped(in instance) (cellAt, bool) {
 }
 
 func (r *reader) settle() {
-	for _, m := range r.digits {
-		m.settle(r.ground)
+	for _, s := range r.signs {
+		s.settle(r.ground)
 	}
 }
 
 // layouts lists the ways of filling the grid.
 func (r *reader) layouts() {
-	r.layout = nil
 	for _, o := range r.grid.origins {
-		for whole := 1; whole <= r.grid.whole+1; whole++ {
+		for whole := 1; whole <= r.grid.whole; whole++ {
 			l := layout{origin: o, whole: whole}
 			for k := whole - 1; k >= 0; k-- {
 				l.cells = append(l.cells, r.cellAt(r.grid.centre(o, 0, k)))
@@ -137,122 +152,29 @@ func (r *reader) layouts() {
 	}
 }
 
-// A sight is one strip as seen by the reader.
-type sight struct {
-	layout int
-	digits []int8
-	fits   [][10]float64 // of each cell
-	better float64       // than the background
-	margin float64       // of the least sure digit
-	bad    float64       // of the worst cell, by what is usual: 0 as usual
-	rival  float64       // how much better than the best other layout
-}
-
-// temper is what a pixel's say is worth: neighbours say the same.
-const temper = 1.0 / 6
-
-// look reads one strip, moved by a little where that fits better.
-func (r *reader) look(img *image.Gray) sight { return r.lookAt(img, 0, 0) }
-
-func (r *reader) lookAt(img *image.Gray, dx, dy int) sight {
-	cache := map[cellAt][10]float64{}
-	fits := func(c cellAt) [10]float64 {
-		f, ok := cache[c]
-		if ok {
-			return f
-		}
-		m := c.moved(dx, dy)
-		for d, model := range r.digits {
-			f[d] = math.Inf(-1)
-			if model.known && m.inside(r.bounds) {
-				f[d], _ = model.fit(img, m, r.ground)
-			}
-		}
-		cache[c] = f
-		return f
-	}
-	s := sight{layout: -1, better: math.Inf(-1), rival: math.Inf(1)}
-	second := math.Inf(-1)
-	for i, l := range r.layout {
-		if r.fixed > 0 && l.whole != r.fixed {
-			continue
-		}
-		sum := 0.0
-		for _, c := range l.cells {
-			f := fits(c)
-			sum += f[best(f)]
-		}
-		if sum > s.better {
-			second = s.better
-			s.layout, s.better = i, sum
-		} else if sum > second {
-			second = sum
-		}
-	}
-	if s.layout < 0 || math.IsInf(s.better, -1) {
-		return sight{layout: -1}
-	}
-	s.rival = (s.better - second) * temper
-	s.margin = math.Inf(1)
-	for _, c := range r.layout[s.layout].cells {
-		f := fits(c)
-		d := best(f)
-		next := math.Inf(-1)
-		for e := range f {
-			if e != d {
-				next = max(next, f[e])
-			}
-		}
-		s.fits = append(s.fits, f)
-		s.digits = append(s.digits, int8(d))
-		s.margin = min(s.margin, (f[d]-next)*temper)
-		_, bad := r.digits[d].fit(img, c.moved(dx, dy), r.ground)
-		if m := r.digits[d]; m.unusual > 0 {
-			bad = (bad - m.usual) / m.unusual
-		} else {
-			bad -= 1
-		}
-		s.bad = max(s.bad, bad)
-	}
-	return s
-}
-
-// What a sight must have to be believed by itself.
-const (
-	sureMargin = 4.0
-	sureRival  = 3.0
-	worstFit   = 4.0
-)
-
-func (s *sight) sure() bool {
-	return s.layout >= 0 && s.margin > sureMargin && s.rival > sureRival && s.bad < worstFit && s.better*temper > 3*float64(len(s.digits))
-}
-
-// refine learns again from what the reader reads surely, where it stands exactly.
-func (r *reader) refine(sh *sheet) {
-	sights := make([]sight, len(sh.strips))
+// refine learns the signs again from what was seen clearly, where it stands exactly.
+func (r *reader) refine(sh *sheet, sights []sight) {
 	wholes := map[int]int{}
-	for i, img := range sh.strips {
-		sights[i] = r.look(img)
+	for i := range sights {
 		if sights[i].sure() {
 			wholes[r.layout[sights[i].layout].whole]++
 		}
 	}
 	r.fixed = 0
 	for n, count := range wholes {
-		if total := len(sh.strips); len(wholes) == 1 && n >= 2 && count*10 > total {
+		if len(wholes) == 1 && n >= 2 && count*10 > len(sights) {
 			r.fixed = n
 		}
 	}
-	for _, m := range r.digits {
-		m.forget()
+	for _, s := range r.signs {
+		s.forget()
 	}
-	r.sights(sh, sights, func(m *model, img *image.Gray, c cellAt) { m.see(img, c) })
+	r.each(sh, sights, func(s sign, img *image.Gray, c cellAt) { s.see(img, c) })
 	r.settle()
 	bads := map[*model][]float64{}
-	r.sights(sh, sights, func(m *model, img *image.Gray, c cellAt) {
-		_, bad := m.fit(img, c, r.ground)
-		bads[m] = append(bads[m], bad)
+	r.each(sh, sights, func(s sign, img *image.Gray, c cellAt) {
+		_, bad := s.fit(img, c, r.ground)
+		bads[s.model] = append(bads[s.model], bad)
 	})
 	for m, values := range bads {
 		slices.Sort(values)
@@ -261,13 +183,15 @@ func (r *reader) refine(sh *sheet) {
 	}
 }
 
-func (r *reader) sights(sh *sheet, sights []sight, do func(*model, *image.Gray, cellAt)) {
-	for i, s := range sights {
-		if s.layout < 0 || !(s.margin > sureMargin/2 && s.rival > sureRival/2 && s.bad < worstFit) {
+// each hands over every sign seen clearly, and where.
+func (r *reader) each(sh *sheet, sights []sight, do func(sign, *image.Gray, cellAt)) {
+	for i := range sights {
+		s := &sights[i]
+		if !s.clear() {
 			continue
 		}
 		for k, c := range r.layout[s.layout].cells {
-			do(r.digits[s.digits[k]], sh.strips[i], c)
+			do(r.signs[s.signs[k]], sh.strips[i], c)
 		}
 	}
 }
@@ -312,14 +236,16 @@ func (r *reader) sample(s Strips, i int, seen *sight) Sample {
 
 func (r *reader) text(s *sight) (string, float64) {
 	var text []byte
-	value := 0.0
+	value := r.value(s)
+	if s.negative {
+		text, value = append(text, '-'), -value
+	}
 	whole := r.layout[s.layout].whole
-	for k, d := range s.digits {
+	for k, n := range s.signs {
 		if k == whole {
 			text = append(text, '.')
 		}
-		text = append(text, byte('0'+d))
-		value = 10*value + float64(d)
+		text = append(text, byte('0'+r.signs[n].digit))
 	}
-	return string(text), value / math.Pow10(r.grid.decimals)
+	return string(text), value
 }

@@ -3,6 +3,8 @@ package counter
 import (
 	"image"
 	"slices"
+
+	"pushcue/timeline/timecode"
 )
 
 // A row is where the digits of a strip stand: between which lines, and whether
@@ -20,6 +22,7 @@ type sheet struct {
 	strips  []*image.Gray // as they are
 	larger  []*image.Gray // enlarged, for cutting small letters apart
 	index   []int         // number of each among all strips
+	at      []timecode.Video
 	enlarge int
 }
 
@@ -34,9 +37,7 @@ func newSheet(s Strips) (*sheet, error) {
 	if b.Dy() < smallStrip {
 		sh.enlarge = 2
 	}
-	n := min(s.Len(), sheetSize)
-	for k := range n {
-		i := k * s.Len() / n
+	for _, i := range spread(s.Len()) {
 		img := image.NewGray(image.Rect(0, 0, b.Dx(), b.Dy()))
 		if err := s.Read(i, img); err != nil {
 			return nil, err
@@ -44,8 +45,29 @@ func newSheet(s Strips) (*sheet, error) {
 		sh.strips = append(sh.strips, img)
 		sh.larger = append(sh.larger, enlarged(img, sh.enlarge))
 		sh.index = append(sh.index, i)
+		sh.at = append(sh.at, s.At(i))
 	}
 	return sh, nil
+}
+
+// spread picks numbers below n in bursts of neighbours, which tell how the digits
+// count, from all over.
+func spread(n int) []int {
+	const burst = 8
+	var all []int
+	if n <= sheetSize {
+		for i := range n {
+			all = append(all, i)
+		}
+		return all
+	}
+	for k := range sheetSize / burst {
+		from := k * (n - burst) / (sheetSize/burst - 1)
+		for i := range burst {
+			all = append(all, from+i)
+		}
+	}
+	return all
 }
 
 // enlarged doubles a picture, smoothly.
@@ -57,22 +79,17 @@ func enlarged(img *image.Gray, by int) *image.Gray {
 	out := image.NewGray(image.Rect(0, 0, 2*w, 2*h))
 	for y := range 2 * h {
 		// Pixel centres of the larger picture lie a quarter beside those of the smaller.
-		y0 := min(max((y-1)/2, 0), h-1)
-		y1 := min((y+1)/2, h-1)
-		wy := 3
-		if y%2 == 1 {
-			wy = 3
-			y0, y1 = y/2, min(y/2+1, h-1)
-		} else {
-			y0, y1 = y/2, max(y/2-1, 0)
+		y0, y1 := y/2, min(y/2+1, h-1)
+		if y%2 == 0 {
+			y1 = max(y/2-1, 0)
 		}
 		for x := range 2 * w {
 			x0, x1 := x/2, min(x/2+1, w-1)
 			if x%2 == 0 {
 				x1 = max(x/2-1, 0)
 			}
-			a := wy * (3*int(img.Pix[y0*img.Stride+x0]) + int(img.Pix[y0*img.Stride+x1]))
-			b := (4 - wy) * (3*int(img.Pix[y1*img.Stride+x0]) + int(img.Pix[y1*img.Stride+x1]))
+			a := 3 * (3*int(img.Pix[y0*img.Stride+x0]) + int(img.Pix[y0*img.Stride+x1]))
+			b := 3*int(img.Pix[y1*img.Stride+x0]) + int(img.Pix[y1*img.Stride+x1])
 			out.Pix[y*out.Stride+x] = uint8((a + b + 8) / 16)
 		}
 	}
@@ -147,7 +164,7 @@ type mark struct {
 }
 
 // instances cuts every strip at the level at which most digits come out whole.
-func (sh *sheet) instances(r row) (all []instance, marks []mark) {
+func (sh *sheet) instances(r row) (all []instance, marks []mark, bars []dash) {
 	var scratch partsScratch
 	off := 1
 	if r.height() > 24*sh.enlarge {
@@ -184,9 +201,12 @@ func (sh *sheet) instances(r row) (all []instance, marks []mark) {
 			in.centre = (in.left + in.right) / 2
 			all = append(all, in)
 		}
-		marks = append(marks, sh.marks(k, r, best, bestParts)...)
+		if len(best) > 0 {
+			marks = append(marks, sh.marks(k, r, best, bestParts)...)
+			bars = append(bars, sh.dashes(k, r, best, bestParts)...)
+		}
 	}
-	return all, marks
+	return all, marks, bars
 }
 
 // marks finds points and colons between digits.

@@ -1,0 +1,81 @@
+package counter
+
+import "image"
+
+// A minus is the bar ahead of a number below zero, where one was ever seen.
+type minus struct {
+	*model
+	ahead float64 // of the first digit's centre
+}
+
+// A dash is a flat bar at half the digits' height.
+type dash struct {
+	strip int
+	x     float64
+}
+
+// dashes finds bars that stand left of all digits.
+func (sh *sheet) dashes(strip int, r row, digits, all []part) (found []dash) {
+	h := r.height()
+	for _, p := range all {
+		w, tall := p.box.Dx(), p.box.Dy()
+		middle := p.box.Min.Y + p.box.Max.Y - 2*r.top // twice, from the top
+		if 3*tall > h || w < tall || 6*w < h || w > h || 10*middle < 6*h || 10*middle > 15*h {
+			continue
+		}
+		first := digits[0].box.Min.X
+		if gap := first - p.box.Max.X; gap < -1 || 4*gap > 3*h {
+			continue
+		}
+		found = append(found, dash{strip, float64(p.box.Min.X+p.box.Max.X) / 2 / float64(sh.enlarge)})
+	}
+	return found
+}
+
+// findMinus learns the minus from dashes that stand at one distance from the digits.
+func (r *reader) findMinus(sh *sheet, dashes []dash, all []instance) minus {
+	first := map[int]float64{}
+	for _, in := range all {
+		if c, ok := r.snapped(in); ok {
+			centre := float64(c.left + r.left)
+			if f, there := first[in.strip]; !there || centre < f {
+				first[in.strip] = centre
+			}
+		}
+	}
+	var ahead []float64
+	for _, d := range dashes {
+		if f, ok := first[d.strip]; ok {
+			ahead = append(ahead, f-d.x)
+		}
+	}
+	peaks := commonest(ahead, 1)
+	if len(peaks) == 0 || peaks[0].count < leastGroup || peaks[0].count*2 < len(ahead) {
+		return minus{}
+	}
+	m := minus{newModel(r.wide * (r.grid.bottom - r.grid.top)), peaks[0].at}
+	for _, d := range dashes {
+		if f, ok := first[d.strip]; ok && f-d.x > m.ahead-1.5 && f-d.x < m.ahead+1.5 {
+			if c := r.cellAt(f - m.ahead); c.inside(r.bounds) {
+				m.see(sh.strips[d.strip], c)
+			}
+		}
+	}
+	m.settle(r.ground)
+	return m
+}
+
+// lookForMinus tells whether a minus stands ahead of the digits.
+func (r *reader) lookForMinus(img *image.Gray, s *sight) {
+	if r.minus.model == nil || !r.minus.known {
+		return
+	}
+	first := r.layout[s.layout].cells[0]
+	c := r.cellAt(float64(first.left+r.left) - r.minus.ahead)
+	if !c.inside(r.bounds) {
+		return
+	}
+	better, _ := r.minus.fit(img, c, r.ground)
+	s.negative = better > 0
+	s.sign = max(better, -better) * temper
+}

@@ -12,19 +12,13 @@ var (
 	bt2020 = matrix{0.2627, 0.0593}
 )
 
-// matrix is what the part's pictures were made with. Players take untagged pictures
-// of 720 lines and more as BT.709 (common practice, no published source), so they
-// are taken as that here.
+// matrix is what the part's pictures were made with.
 func (p *Part) matrix() matrix {
-	switch v := p.Media.Video; v.Color.Space {
+	switch p.meaning().Space {
 	case "bt709":
 		return bt709
 	case "bt2020nc", "bt2020c":
 		return bt2020
-	case "":
-		if v.Height >= 720 && v.Width >= 1280 {
-			return bt709
-		}
 	}
 	return bt601
 }

@@ -3,7 +3,6 @@ package frames
 import (
 	"fmt"
 	"strconv"
-	"strings"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
@@ -14,7 +13,8 @@ import (
 //
 // Picture number n of Video is frame n of Recording.Times and carries its time to
 // the microsecond. It is upright, Width x Height, square pixels, yuv420p, limited
-// range, one picture out for each in. An encoder keeps that only with OutputArgs.
+// range, in the first part's colours and tagged so, one picture out for each in. An
+// encoder keeps the times only with OutputArgs.
 type Joined struct {
 	Video *ff.Stream
 	Sound *ff.Stream // exactly as long as the pictures, 48 kHz; nil without sound
@@ -109,11 +109,6 @@ func turned(v *ff.Stream, degrees int) *ff.Stream {
 	return v
 }
 
-// fullRange tells whether black is 0 in the file, as in Motion JPEG, and not 16.
-func (p *Part) fullRange() bool {
-	return p.Media.Video.Color.Range == "pc" || strings.HasPrefix(p.Media.Video.PixelFormat, "yuvj")
-}
-
 // sized gives the picture the whole recording's size: the first part's. Other sizes
 // are made to fit, with black beside them.
 func (r *Recording) sized(p *Part, v *ff.Stream) *ff.Stream {
@@ -129,14 +124,10 @@ func (r *Recording) sized(p *Part, v *ff.Stream) *ff.Stream {
 	if p.square() && w-sw <= 1 && h-sh <= 1 && w >= sw && h >= sh {
 		size = ff.Args{strconv.Itoa(sw), strconv.Itoa(sh)} // an odd edge is padded, not stretched
 	}
-	options := ff.KwArgs{"flags": "bicubic+accurate_rnd"}
-	if p.fullRange() { // asked for only where needed: it costs a pass over every picture
-		options["out_range"] = "tv"
-	}
-	v = v.Filter("scale", size, options)
+	v = v.Filter("scale", size, r.converted(p))
 	v = v.Filter("format", ff.Args{"yuv420p"})
 	if size[0] != strconv.Itoa(r.Width) || size[1] != strconv.Itoa(r.Height) {
 		v = v.Filter("pad", ff.Args{strconv.Itoa(r.Width), strconv.Itoa(r.Height), strconv.Itoa((r.Width - w) / 4 * 2), strconv.Itoa((r.Height - h) / 4 * 2)})
 	}
-	return v.Filter("setsar", ff.Args{"1"})
+	return r.tagged(v.Filter("setsar", ff.Args{"1"}))
 }

@@ -201,7 +201,7 @@ func (w *watch) take(s *search) error {
 		return err
 	}
 	img := r.image(pix)
-	r.partOf(chosen.index).matrix().toJPEG().apply(img)
+	r.Parts[0].matrix().toJPEG().apply(img)
 	taken := Still{ID: s.want.ID, Exact: r.Frame(s.exact), Best: r.Frame(chosen.index), Picture: img, Why: s.why(r)}
 	s.best.drop()
 	s.kept.drop()

@@ -4,10 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -28,6 +26,7 @@ type burn struct {
 	picker   *frames.Picker // nil: not wanted
 	still    func(frames.Still) error
 	patience time.Duration
+	bytes    int64 // of the recording's files
 }
 
 // An encode is one of the two videos of a burn.
@@ -91,7 +90,7 @@ func (b *burn) outputs(run *ffmpeg.Run) []*ff.Stream {
 		if e.sound && joined.Sound != nil {
 			streams = append(streams, e.heard(b.rec, sounds()))
 		}
-		outputs = append(outputs, ffmpeg.Output(streams, e.tmp, frames.OutputArgs(), encoderArgs(b.encoder, b.rec, e), e.muxer(b.rec)))
+		outputs = append(outputs, ffmpeg.Output(streams, e.tmp, frames.OutputArgs(), b.settings(e), e.muxer(b.rec)))
 	}
 	if b.picker != nil {
 		outputs = append(outputs, ffmpeg.OutputPipe([]*ff.Stream{b.picker.Graph(pictures())}, b.picker.OutputArgs()))
@@ -123,57 +122,6 @@ func (e *encode) count() int64 {
 		return int64(e.plan.Frames)
 	}
 	return int64(e.last - e.first + 1)
-}
-
-// encoderArgs asks for what ordinary players, phones and TVs play. A quality of 21
-// at "veryfast" keeps a mean SSIM above 0.96 on drain footage.
-func encoderArgs(encoder string, rec *frames.Recording, e *encode) ff.KwArgs {
-	a := ff.KwArgs{"c:v": encoder, "profile:v": "high", "pix_fmt": "yuv420p"}
-	if encoder == "libx264" {
-		maps.Copy(a, ff.KwArgs{"preset": "veryfast", "crf": "21", "level": e.layout.Level})
-	} else {
-		// Other encoders know no constant quality by one name: bits for a tenth of a
-		// pixel each frame come near it.
-		rate := float64(len(rec.Times)) / max(rec.End.Seconds(), 0.001)
-		a["b:v"] = strconv.Itoa(int(0.1*rate*float64(e.layout.Width*e.layout.Height)) + 100_000)
-	}
-	if e.plan != nil && len(e.plan.Keys) > 0 {
-		a["force_key_frames"] = keyTimes(e.plan.Keys)
-	}
-	if e.sound {
-		maps.Copy(a, ff.KwArgs{"c:a": "aac", "b:a": "128k", "ar": "48000"})
-	}
-	return a
-}
-
-// keyTimes lists when key frames are forced. ffmpeg forces the first frame at or
-// after each, so each is moved a little ahead of its frame, by less than frames
-// are apart.
-func keyTimes(keys []timecode.Video) string {
-	texts := make([]string, len(keys))
-	for i, k := range keys {
-		texts[i] = seconds(max(0, k-timecode.Video(200_000)))
-	}
-	return strings.Join(texts, ",")
-}
-
-// seconds writes a time as ffmpeg reads it, to the microsecond.
-func seconds(v timecode.Video) string { return strconv.FormatFloat(v.Seconds(), 'f', 6, 64) }
-
-// muxer puts the index in front, so that a player can start before it has read
-// all. The encoder's packets don't say how long they last, which only matters for
-// the last one: it would last no time at all.
-func (e *encode) muxer(rec *frames.Recording) ff.KwArgs {
-	last := rec.Frame(e.last)
-	if e.plan != nil && len(e.plan.Ranges) > 0 {
-		last = rec.Frame(e.plan.Ranges[len(e.plan.Ranges)-1].Last)
-	}
-	ticks := (int64(last.Until-last.At)*9 + 50_000) / 100_000
-	return ff.KwArgs{
-		"f": "mp4", "movflags": "+faststart", "video_track_timescale": "90000",
-		"bsf:v":          fmt.Sprintf("setts=pts=PTS:dts=DTS:duration=%d", max(ticks, 1)),
-		"map_metadata:g": "-1", "map_metadata:s": "-1", "map_chapters": "-1",
-	}
 }
 
 // withChapters adds the files of chapters to a command line. They hold no

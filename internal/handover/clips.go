@@ -7,6 +7,7 @@ import (
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
 )
@@ -18,6 +19,7 @@ type cut struct {
 	from  timecode.Video // in the video it is taken from
 	long  timecode.Video // to the end of its last frame
 	count int            // frames; 0: to the end
+	last  frames.Frame   // the last one, in the recording; none where that isn't known
 }
 
 // copyOut makes the cuts, two at a time: each is a process that mostly waits.
@@ -49,6 +51,9 @@ func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
 		// decoding; what is behind them is dropped rather than ended by the option
 		// frames, which would end the sound as well, some packets early.
 		how["bsf:v"] = fmt.Sprintf("noise=drop=floor(n/%d)", c.count)
+		if c.last != (frames.Frame{}) {
+			how["bsf:v"] = fmt.Sprintf("%s,%s", how["bsf:v"], lasting(c.last))
+		}
 		how["t"] = seconds(c.long)
 	}
 	out := ffmpeg.Output([]*ff.Stream{in.Get("v:0"), in.Get("a?")}, c.tmp, how)

@@ -27,7 +27,7 @@ func (m *maker) run(ctx context.Context) error {
 		}
 		return m.cutClips(ctx, m.folder.path(findingsName))
 	}
-	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience}
+	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.recordedBytes()}
 	var err error
 	if m.videoTodo {
 		if b.video, err = m.encodeVideo(); err != nil {
@@ -91,8 +91,9 @@ func (m *maker) cutClips(ctx context.Context, from string) error {
 		}
 		tmp := filepath.Join(m.tmp, fmt.Sprintf("clip%d.mp4", i))
 		rec := m.placed.Recording
-		long := rec.Frame(c.excerpt.Last).Until - rec.Frame(c.excerpt.First).At
-		cuts = append(cuts, cut{tmp: tmp, from: c.excerpt.From, long: long, count: c.excerpt.Count})
+		last := rec.Frame(c.excerpt.Last)
+		long := last.Until - rec.Frame(c.excerpt.First).At
+		cuts = append(cuts, cut{tmp: tmp, from: c.excerpt.From, long: long, count: c.excerpt.Count, last: last})
 		pieces = append(pieces, piece{name: c.name, key: c.key, tmp: tmp})
 	}
 	if len(cuts) == 0 {
@@ -139,16 +140,22 @@ func scriptSum(s overlay.Script) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
+// recordedBytes is the size of the recording's files.
+func (m *maker) recordedBytes() int64 {
+	var n int64
+	for _, v := range m.job.Videos {
+		if info, err := os.Stat(v.Path); err == nil {
+			n += info.Size()
+		}
+	}
+	return n
+}
+
 // checkRoom looks for room on the disk before hours of work are spent. What a run
 // needs is guessed from the recording: the burn may be half as large again, lies
 // on the disk once while it waits, and stills and clips come on top.
 func (m *maker) checkRoom() error {
-	var recording int64
-	for _, v := range m.job.Videos {
-		if info, err := os.Stat(v.Path); err == nil {
-			recording += info.Size()
-		}
-	}
+	recording := m.recordedBytes()
 	var need int64 = 16 << 20
 	if m.videoTodo {
 		need += recording * 3 / 2

@@ -1,0 +1,111 @@
+package handover
+
+import (
+	"fmt"
+	"maps"
+	"strconv"
+	"strings"
+
+	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/frames"
+	"pushcue/timeline/timecode"
+)
+
+// A captioned video is at most mostTimes as large as the recording. Its rate is held
+// within bufferSeconds, long enough for a key frame of a quiet recording.
+const (
+	mostTimes     = 1.5
+	spare         = 0.97 // of that: the container has a share, and the rate control may miss a little
+	bufferSeconds = 3
+)
+
+// settings ask for what ordinary players, phones and TVs play. A quality of 21 at
+// "veryfast" keeps a mean SSIM above 0.96 on drain footage.
+func (b *burn) settings(e *encode) ff.KwArgs {
+	a := ff.KwArgs{"c:v": b.encoder, "profile:v": "high", "pix_fmt": "yuv420p"}
+	if b.encoder == "libx264" {
+		maps.Copy(a, ff.KwArgs{"preset": "veryfast", "crf": "21", "level": e.layout.Level})
+		if e.plan == nil {
+			maps.Copy(a, b.ceiling())
+		}
+	} else {
+		// Other encoders know no constant quality by one name: bits for a tenth of a
+		// pixel each frame come near it.
+		rate := float64(len(b.rec.Times)) / max(b.rec.End.Seconds(), 0.001)
+		a["b:v"] = strconv.Itoa(int(0.1*rate*float64(e.layout.Width*e.layout.Height)) + 100_000)
+	}
+	if e.plan != nil && len(e.plan.Keys) > 0 {
+		a["force_key_frames"] = keyTimes(e.plan.Keys)
+	}
+	if e.sound {
+		maps.Copy(a, ff.KwArgs{"c:a": "aac", "profile:a": "aac_low", "b:a": strconv.Itoa(soundRate(b.rec)), "ar": "48000"})
+	}
+	return a
+}
+
+// ceiling keeps the captioned video of a recording that has few bits from growing
+// out of proportion: the noise that its own encoder left is costly to keep and not
+// worth it. A quality of 30 is kept whatever the size, since the picture is evidence.
+func (b *burn) ceiling() ff.KwArgs {
+	long := b.rec.End.Seconds()
+	bits := mostTimes*spare*8*float64(b.bytes) - float64(soundRate(b.rec))*long
+	rate := int(max(bits, 0)/(long+bufferSeconds)) + 1000
+	if rate > 50_000_000 { // what the level allows
+		return nil
+	}
+	return ff.KwArgs{"maxrate": strconv.Itoa(rate), "bufsize": strconv.Itoa(rate * bufferSeconds), "crf_max": "30"}
+}
+
+// soundRate is how many bits a second the sound gets: none without sound.
+func soundRate(rec *frames.Recording) int {
+	channels := 0
+	for _, p := range rec.Parts {
+		if p.Media.Audio != nil {
+			channels = max(channels, min(p.Media.Audio.Channels, 2))
+		}
+	}
+	return 64_000 * channels
+}
+
+// keyTimes lists when key frames are forced. ffmpeg forces the first frame at or
+// after each, so each is moved a little ahead of its frame, by less than frames
+// are apart.
+func keyTimes(keys []timecode.Video) string {
+	texts := make([]string, len(keys))
+	for i, k := range keys {
+		texts[i] = seconds(max(0, k-timecode.Video(200_000)))
+	}
+	return strings.Join(texts, ",")
+}
+
+// seconds writes a time as ffmpeg reads it, to the microsecond.
+func seconds(v timecode.Video) string { return strconv.FormatFloat(v.Seconds(), 'f', 6, 64) }
+
+// muxer puts the index in front, so that a player can start before it has read all.
+func (e *encode) muxer(rec *frames.Recording) ff.KwArgs {
+	last := rec.Frame(e.last)
+	if e.plan != nil && len(e.plan.Ranges) > 0 {
+		last = rec.Frame(e.plan.Ranges[len(e.plan.Ranges)-1].Last)
+	}
+	return ff.KwArgs{
+		"f": "mp4", "movflags": "+faststart", "video_track_timescale": "90000",
+		"bsf:v":          lasting(last) + "," + ticking(rec.Parts[0].Rate),
+		"map_metadata:g": "-1", "map_metadata:s": "-1", "map_chapters": "-1",
+	}
+}
+
+// lasting tells how long the last frame is shown. Packets don't say that, neither an
+// encoder's nor those of a file whose frames aren't evenly apart; it only matters for
+// the last one, which would last no time at all, or too long.
+func lasting(last frames.Frame) string {
+	ticks := (int64(last.Until-last.At)*9 + 50_000) / 100_000
+	return fmt.Sprintf("setts=pts=PTS:dts=DTS:duration=%d", max(ticks, 1))
+}
+
+// ticking writes the frame rate into the stream, where players look for it that
+// don't ask the container. The encoder, which is told every frame's own time, would
+// write 90,000 a second.
+func ticking(rate timecode.Rate) string {
+	return fmt.Sprintf("h264_metadata=tick_rate=%d/%d:fixed_frame_rate_flag=0", 2*rate.Num, rate.Den)
+}

@@ -19,7 +19,7 @@ func TestTwoBurnsInOneRun(t *testing.T) {
 		plan := PlanFindings(notes.teller.t)
 		both := ffmpeg.Input("/recording.mp4").Split()
 		a := whole.Graph(both.Get("0"), Burn{Script: "place.ass", Fonts: "fonts"})
-		b := plan.Pick(notes.Graph(both.Get("1"), Burn{Script: "notes.ass", Fonts: "fonts"}), 0)
+		b := plan.CloseUp(notes.Graph(plan.Pick(both.Get("1"), 0), Burn{Script: "notes.ass", Fonts: "fonts"}))
 		args, err := ffmpeg.GraphArgs(ffmpeg.Output([]*ff.Stream{a}, "/a.mp4"), ffmpeg.Output([]*ff.Stream{b}, "/b.mp4"))
 		if err != nil {
 			t.Fatalf("%v: %v", size, err)

@@ -6,7 +6,7 @@
 //	burned := l.Graph(pictures, overlay.Burn{Script: "captions.ass", Fonts: "fonts"})
 //
 //	plan := overlay.PlanFindings(t)                                       // which frames show what
-//	excerpts := plan.Pick(withNotes.Graph(pictures, burn), 0)
+//	excerpts := plan.CloseUp(withNotes.Graph(plan.Pick(pictures, 0), burn))
 //
 //	still := forStills.CaptionStill(picture, frame, &t.Observations[0])
 //

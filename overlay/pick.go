@@ -8,18 +8,26 @@ import (
 	ffmpeg "github.com/u2takey/ffmpeg-go"
 )
 
-// Pick keeps only the frames of the plan and closes up their times, so that they
-// run from zero without a gap. It comes after Graph, since captions go by the
-// recording's times. The stream must hold every frame of the recording from
-// frame first on, with the recording's times.
+// Pick keeps only the frames of the plan, at the recording's own times: it comes
+// before Graph, so that nothing is drawn on frames that nobody will see. The stream
+// must hold every frame of the recording from frame first on.
 //
-// Which frames and how much time to take off is asked by halves: of five hundred
-// ranges it takes nine questions a frame.
+// Which frames, and in CloseUp how much time to take off, is asked by halves: of
+// five hundred ranges it takes nine questions a frame.
 func (f Findings) Pick(in *ffmpeg.Stream, first int) *ffmpeg.Stream {
 	if len(f.Ranges) == 0 {
 		return in.Filter("select", ffmpeg.Args{"0"})
 	}
-	return in.Filter("select", ffmpeg.Args{f.picked(first)}).Filter("setpts", ffmpeg.Args{f.closedUp()})
+	return in.Filter("select", ffmpeg.Args{f.picked(first)})
+}
+
+// CloseUp has the picked frames run from zero without a gap. It comes after Graph,
+// since captions go by the recording's times.
+func (f Findings) CloseUp(in *ffmpeg.Stream) *ffmpeg.Stream {
+	if len(f.Ranges) == 0 {
+		return in
+	}
+	return in.Filter("setpts", ffmpeg.Args{f.closedUp()})
 }
 
 // picked is ffmpeg's expression for "frame n is in a range".

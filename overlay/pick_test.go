@@ -68,8 +68,8 @@ func comparePicked(t *testing.T, tl *timeline.Timeline, f Findings, source strin
 	late := func() *ff.Stream {
 		return lavfi(source).Filter("setpts", ff.Args{fmt.Sprintf("PTS+%d/25/TB", first)})
 	}
-	raw := render(t, f.Pick(late(), first), nil)
-	list := string(runArgs(t, f.Pick(late(), first).Output("pipe:1", ff.KwArgs{"f": "framecrc", "fps_mode": "passthrough", "enc_time_base": "1:90000"}).GetArgs(), nil))
+	raw := render(t, f.CloseUp(f.Pick(late(), first)), nil)
+	list := string(runArgs(t, f.CloseUp(f.Pick(late(), first)).Output("pipe:1", ff.KwArgs{"f": "framecrc", "fps_mode": "passthrough", "enc_time_base": "1:90000"}).GetArgs(), nil))
 	var pts []int64
 	for line := range strings.Lines(list) {
 		if strings.HasPrefix(line, "#") {
@@ -101,7 +101,7 @@ func comparePicked(t *testing.T, tl *timeline.Timeline, f Findings, source strin
 }
 
 func TestPickOfNothing(t *testing.T) {
-	if raw := render(t, Findings{}.Pick(lavfi(numbered(10, "N/25")), 0), nil); len(raw) != 0 {
+	if raw := render(t, Findings{}.CloseUp(Findings{}.Pick(lavfi(numbered(10, "N/25")), 0)), nil); len(raw) != 0 {
 		t.Errorf("%d bytes came out", len(raw))
 	}
 }
@@ -113,7 +113,7 @@ func TestLongPlansFitACommandLine(t *testing.T) {
 	if len(f.Ranges) != 250 {
 		t.Fatalf("%d ranges", len(f.Ranges))
 	}
-	length := len(strings.Join(f.Pick(lavfi("nullsrc"), 0).Output("x").GetArgs(), " ")) + 13*len(f.Keys)
+	length := len(strings.Join(f.CloseUp(f.Pick(lavfi("nullsrc"), 0)).Output("x").GetArgs(), " ")) + 13*len(f.Keys)
 	if length > 24_000 {
 		t.Errorf("%d characters", length)
 	}

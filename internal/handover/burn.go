@@ -111,7 +111,7 @@ func shares(filter string, s *ff.Stream, takers int) func() *ff.Stream {
 // pictures are the frames shown, with captions, their times from zero.
 func (e *encode) pictures(in *ff.Stream, b overlay.Burn) *ff.Stream {
 	if e.plan != nil {
-		return e.plan.Pick(e.layout.Graph(in, b), 0)
+		return e.plan.CloseUp(e.layout.Graph(e.plan.Pick(in, 0), b))
 	}
 	shown := in.Filter("trim", nil, ff.KwArgs{"start_frame": strconv.Itoa(e.first), "end_frame": strconv.Itoa(e.last + 1)})
 	return e.layout.Graph(shown, b).Filter("setpts", ff.Args{"PTS-STARTPTS"})

@@ -70,8 +70,8 @@ func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error
 	at := place.Picture
 	out.picture = fmt.Sprintf("crop=%d:%d:%d:%d", at.Dx(), at.Dy(), at.Min.X, at.Min.Y)
 	out.whole = bare(recording, burn(place, "place.ass"), "", place.Level, "", "whole.mp4")
-	pick, hear, keys := excerpts(plan, 30)
-	out.part = bare(recording, burn(notes, "notes.ass")+","+pick, hear, notes.Level, keys, "excerpts.mp4")
+	pick, closeUp, hear, keys := excerpts(plan, 30)
+	out.part = bare(recording, pick+","+burn(notes, "notes.ass")+","+closeUp, hear, notes.Level, keys, "excerpts.mp4")
 	return out, nil
 }
 
@@ -80,7 +80,7 @@ func burn(l *overlay.Layout, script string) string {
 }
 
 // excerpts selects the plan's frames and their sound.
-func excerpts(plan overlay.Findings, rate float64) (pick, hear, keys string) {
+func excerpts(plan overlay.Findings, rate float64) (pick, closeUp, hear, keys string) {
 	var frames, times, forced []string
 	for _, r := range plan.Ranges {
 		frames = append(frames, fmt.Sprintf("between(n,%d,%d)", r.First, r.Last))
@@ -89,9 +89,10 @@ func excerpts(plan overlay.Findings, rate float64) (pick, hear, keys string) {
 	for _, k := range plan.Keys {
 		forced = append(forced, strconv.FormatFloat(k.Seconds(), 'f', 6, 64))
 	}
-	pick = "select='" + strings.Join(frames, "+") + "',setpts=N/(" + fmt.Sprint(rate) + "*TB)"
+	pick = "select='" + strings.Join(frames, "+") + "'"
+	closeUp = "setpts=N/(" + fmt.Sprint(rate) + "*TB)"
 	hear = "aselect='" + strings.Join(times, "+") + "',asetpts=N/SR/TB"
-	return pick, hear, strings.Join(forced, ",")
+	return pick, closeUp, hear, strings.Join(forced, ",")
 }
 
 // bare is one burn with the settings that a handover's video has.
@@ -104,7 +105,7 @@ func bare(recording, filters, sound, level, keys, out string) []string {
 	if keys != "" {
 		args = append(args, "-force_key_frames", keys)
 	}
-	return append(args, "-c:a", "aac", "-b:a", "128k", "-ar", "48000", "-movflags", "+faststart", out)
+	return append(args, "-c:a", "aac", "-b:a", "64k", "-ar", "48000", "-movflags", "+faststart", out)
 }
 
 // both burns one after the other.

@@ -3,8 +3,8 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"strings"
 
+	"github.com/mattn/go-runewidth"
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/handover"
@@ -137,7 +137,26 @@ func headline(p *handover.Placed) string {
 	if first, ok := t.TrueTime(t.ShowFrom); ok {
 		parts = append(parts, first.Format("2006-01-02 MST"))
 	}
-	return oneLine(strings.Join(parts, " · "))
+	return onLines(parts)
+}
+
+// onLines joins the parts, going on in a further line where 80 columns are full.
+func onLines(parts []string) string {
+	const most = 80
+	line, text := "", ""
+	for i, p := range parts {
+		p = oneLine(p)
+		switch longer := line + " · " + p; {
+		case i == 0:
+			line = p
+		case runewidth.StringWidth(longer) <= most:
+			line = longer
+		default:
+			text += line + " ·\n"
+			line = "  " + p
+		}
+	}
+	return text + line
 }
 
 func counted(n int, what string) string {

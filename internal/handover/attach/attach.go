@@ -11,6 +11,7 @@ package attach
 import (
 	"path"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -54,7 +55,9 @@ func Join(files []File, rows []Row) Joined {
 	for _, r := range rows {
 		found, missing := byCell(r.Cell, files)
 		for _, f := range found {
-			j.Of[r.Number] = append(j.Of[r.Number], f)
+			if !slices.Contains(j.Of[r.Number], f) { // a cell may name one file twice
+				j.Of[r.Number] = append(j.Of[r.Number], f)
+			}
 			taken[f] = true
 		}
 		if missing != "" {

@@ -8,6 +8,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/frames"
+	"pushcue/internal/crew"
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
 )
@@ -26,7 +27,7 @@ type cut struct {
 func copyOut(ctx context.Context, tools *ffmpeg.Tools, video string, cuts []cut, done func(int)) error {
 	var count sync.Mutex
 	finished := 0
-	return sideBySide(ctx, len(cuts), 2, func(ctx context.Context, i int) error {
+	return crew.Each(ctx, len(cuts), 2, func(ctx context.Context, i int) error {
 		if err := cuts[i].do(ctx, tools, video); err != nil {
 			return err
 		}
@@ -64,32 +65,4 @@ func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
 		return nil
 	}
 	return holds(ctx, tools, c.tmp, int64(c.count))
-}
-
-// sideBySide calls do for 0 … n-1, some at once, and stops at the first error.
-func sideBySide(ctx context.Context, n, atOnce int, do func(context.Context, int) error) error {
-	ctx, stop := context.WithCancelCause(ctx)
-	defer stop(nil)
-	next := make(chan int)
-	var wait sync.WaitGroup
-	for range min(atOnce, n) {
-		wait.Go(func() {
-			for i := range next {
-				if err := do(ctx, i); err != nil {
-					stop(err)
-				}
-			}
-		})
-	}
-feed:
-	for i := range n {
-		select {
-		case next <- i:
-		case <-ctx.Done():
-			break feed
-		}
-	}
-	close(next)
-	wait.Wait()
-	return context.Cause(ctx)
 }

@@ -19,8 +19,9 @@ var mayUse = []struct {
 	{"overlay", []string{"timeline", "subtitles", "internal/ffmpeg", "internal/safefile"}},
 	{"internal/ffmpeg", []string{"timeline"}},
 	{"internal/safefile", nil},
-	{"internal/manifest", []string{"internal/safefile"}},
-	{"internal/handover", []string{"frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest"}},
+	{"internal/crew", nil},
+	{"internal/manifest", []string{"internal/safefile", "internal/crew"}},
+	{"internal/handover", []string{"frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/crew"}},
 	{"internal/review", []string{"internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest"}},
 	{"cmd", []string{"internal/review", "internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest"}},
 

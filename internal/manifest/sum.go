@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"sync"
+
+	"pushcue/internal/crew"
 )
 
 // Progress is told how many bytes were read since it was last called, and of
@@ -87,33 +89,7 @@ func SumReader(ctx context.Context, r io.Reader, algorithms []Algorithm, read fu
 // buffers are large enough that the cost of a system call vanishes beside the sum.
 var buffers = sync.Pool{New: func() any { b := make([]byte, 256<<10); return &b }}
 
-// each calls do for 0 … n-1, one call a processor at a time, and stops at the
-// first error.
+// each has one hand a processor at the files.
 func each(ctx context.Context, n int, do func(ctx context.Context, i int) error) error {
-	ctx, stop := context.WithCancelCause(ctx)
-	defer stop(nil)
-	next := make(chan int)
-	var wait sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			for i := range next {
-				if err := do(ctx, i); err != nil {
-					stop(err)
-				}
-			}
-		}()
-	}
-feed:
-	for i := range n {
-		select {
-		case next <- i:
-		case <-ctx.Done():
-			break feed
-		}
-	}
-	close(next)
-	wait.Wait()
-	return context.Cause(ctx)
+	return crew.Each(ctx, n, runtime.GOMAXPROCS(0), do)
 }

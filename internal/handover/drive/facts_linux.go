@@ -1,9 +1,7 @@
 package drive
 
 import (
-	"errors"
 	"os"
-	"syscall"
 
 	"golang.org/x/sys/unix"
 )
@@ -20,11 +18,6 @@ func factsOf(dir string) (facts, error) {
 	return f, nil
 }
 
-func sameDisk(a, b string) bool {
-	var x, y unix.Stat_t
-	return unix.Stat(a, &x) == nil && unix.Stat(b, &y) == nil && x.Dev == y.Dev
-}
-
 // dropCache asks the kernel to forget the file's pages, which it can once they
 // are on the device.
 func dropCache(f *os.File) bool {
@@ -38,8 +31,4 @@ func flushFolder(dir string) error {
 	}
 	defer f.Close()
 	return unix.Syncfs(int(f.Fd()))
-}
-
-func isFull(err error) bool {
-	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG)
 }

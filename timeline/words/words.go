@@ -17,6 +17,7 @@ package words
 import (
 	"embed"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -57,6 +58,7 @@ type book struct {
 	Cautions map[string]string
 	Page     map[string]string // the customer's page and report
 	Means    map[string]string // what a kind means, for someone who has never seen a drain
+	Review   map[string]string // the page for looking and correcting; {names} stand for what is filled in
 }
 
 // A term is the word shown and those recognised beside it.
@@ -95,6 +97,10 @@ var all = sync.OnceValue(func() map[string]*Language {
 	}
 	return m
 })
+
+// Review is what the page for looking and correcting says. It fills in the {names}
+// itself, since it learns of what it shows while it is open.
+func (l *Language) Review() map[string]string { return maps.Clone(l.book.Review) }
 
 // Kind is the plain word for a built-in kind; an unknown key comes back as it is.
 func (l *Language) Kind(key string) string {

@@ -31,7 +31,7 @@ func TestEveryLanguageHasEveryKey(t *testing.T) {
 			t.Errorf("%s: columns (-wanted +there):\n%s", tag, diff)
 		}
 		en := all()["en"].book
-		for name, pair := range map[string][2]map[string]string{"labels": {en.Labels, b.Labels}, "cautions": {en.Cautions, b.Cautions}, "page": {en.Page, b.Page}, "means": {en.Means, b.Means}} {
+		for name, pair := range map[string][2]map[string]string{"labels": {en.Labels, b.Labels}, "cautions": {en.Cautions, b.Cautions}, "page": {en.Page, b.Page}, "means": {en.Means, b.Means}, "review": {en.Review, b.Review}} {
 			if diff := cmp.Diff(slices.Sorted(maps.Keys(pair[0])), slices.Sorted(maps.Keys(pair[1]))); diff != "" {
 				t.Errorf("%s: %s (-English +%s):\n%s", tag, name, tag, diff)
 			}
@@ -66,6 +66,7 @@ func TestNoTextIsEmptyOrPadded(t *testing.T) {
 		texts := map[string]string{"language": b.Language, "date": b.Date, "decimal": b.Decimal}
 		maps.Copy(texts, b.Labels)
 		maps.Copy(texts, b.Cautions)
+		maps.Copy(texts, b.Review)
 		for key, term := range b.Kinds {
 			texts["kinds."+key] = term.Show
 		}
@@ -75,6 +76,22 @@ func TestNoTextIsEmptyOrPadded(t *testing.T) {
 		for key, text := range texts {
 			if text == "" || text != strings.TrimSpace(text) {
 				t.Errorf("%s: %s is %q", tag, key, text)
+			}
+		}
+	}
+}
+
+var place = regexp.MustCompile(`\{[a-z]+\}`)
+
+// What the review page fills in has a name, so it may stand in another order.
+func TestPlacesToFillAgree(t *testing.T) {
+	for _, tag := range Tags() {
+		for key, text := range all()["en"].book.Review {
+			want, got := place.FindAllString(text, -1), place.FindAllString(all()[tag].book.Review[key], -1)
+			slices.Sort(want)
+			slices.Sort(got)
+			if !slices.Equal(want, got) {
+				t.Errorf("%s: %s has places for %q, in English for %q", tag, key, got, want)
 			}
 		}
 	}

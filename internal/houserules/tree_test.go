@@ -26,10 +26,13 @@ func files(t *testing.T, keep func(name string) bool) []string {
 		if err != nil {
 			return err
 		}
-		if d.IsDir() {
-			if skipped[d.Name()] {
+		if skipped[d.Name()] { // .git is a file where the tree is one of several of a repository
+			if d.IsDir() {
 				return fs.SkipDir
 			}
+			return nil
+		}
+		if d.IsDir() {
 			return nil
 		}
 		rel, err := filepath.Rel(root, full)

@@ -4,7 +4,6 @@ package handover
 
 import (
 	"errors"
-	"os"
 
 	"golang.org/x/sys/unix"
 )
@@ -22,16 +21,6 @@ func freeBytes(dir string) (int64, error) {
 		return 0, err
 	}
 	return int64(s.Bavail) * int64(s.Bsize), nil
-}
-
-// lockFile takes f for this process alone, without waiting. The system gives it
-// back when the process ends, however it ends.
-func lockFile(f *os.File) (taken bool, err error) {
-	err = unix.Flock(int(f.Fd()), unix.LOCK_EX|unix.LOCK_NB)
-	if errors.Is(err, unix.EWOULDBLOCK) {
-		return false, nil
-	}
-	return err == nil, err
 }
 
 // isAlive reports whether a process of that number runs on this computer.

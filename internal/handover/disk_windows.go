@@ -2,7 +2,6 @@ package handover
 
 import (
 	"errors"
-	"os"
 
 	"golang.org/x/sys/windows"
 )
@@ -22,18 +21,6 @@ func freeBytes(dir string) (int64, error) {
 	var free uint64
 	err = windows.GetDiskFreeSpaceEx(name, &free, nil, nil)
 	return int64(free), err
-}
-
-// lockFile takes f for this process alone, without waiting. The system gives it
-// back when the process ends, however it ends. The byte locked lies far behind
-// the text, so that others can still read who holds it.
-func lockFile(f *os.File) (taken bool, err error) {
-	const exclusive = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
-	err = windows.LockFileEx(windows.Handle(f.Fd()), exclusive, 0, 1, 0, &windows.Overlapped{Offset: 1 << 30})
-	if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
-		return false, nil
-	}
-	return err == nil, err
 }
 
 // isAlive reports whether a process of that number runs on this computer.

@@ -21,6 +21,8 @@ type Finished struct {
 	Name string // by the firm's number and the line: letters, digits and hyphens
 	List []manifest.Entry
 	Lead *timeline.Document // of the first push
+
+	work string // the work folder of the job or visit, whether it exists or not
 }
 
 // Finish finds the handover of a job or a visit by its list of sums. The recording
@@ -31,14 +33,14 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Finished{Dir: filepath.Join(dir, outName)}
+	f := &Finished{Dir: filepath.Join(dir, outName), work: filepath.Join(dir, workName)}
 	switch {
 	case a.Out != "":
 		if f.Dir, err = filepath.Abs(a.Out); err != nil {
 			return nil, err
 		}
 	case isFile(filepath.Join(dir, sumsName)):
-		f.Dir = dir
+		f.Dir, f.work = dir, filepath.Join(filepath.Dir(dir), workName)
 	case a.For == forBuyer:
 		f.Dir = filepath.Join(dir, buyerName)
 	}

@@ -7,7 +7,12 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"pushcue/internal/safefile"
 )
+
+// lockName stands in the work folder for as long as that folder does.
+const lockName = "lock"
 
 // A lock keeps a second run away from the same work folder.
 type lock struct{ f *os.File }
@@ -15,21 +20,18 @@ type lock struct{ f *os.File }
 // takeLock locks the work folder, or says who holds it. The lock is the system's
 // own, so that one left behind by a run that died holds nobody up.
 func takeLock(work string) (*lock, error) {
-	path := filepath.Join(work, "lock")
+	path := filepath.Join(work, lockName)
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, writing(path, err)
 	}
-	taken, err := lockFile(f)
+	taken, err := safefile.Lock(f, true)
 	if err != nil { // a disk that knows no locks: go by the number that was written
 		taken = !holderAlive(f)
 	}
 	if !taken {
 		defer f.Close()
-		return nil, &Trouble{
-			Text: fmt.Sprintf("another pushcue is at work on %s%s", filepath.Dir(work), holder(f)),
-			Hint: "wait until it is done, or stop it first",
-		}
+		return nil, atWork(work, f)
 	}
 	if err := f.Truncate(0); err != nil {
 		return nil, writing(path, err)
@@ -39,6 +41,33 @@ func takeLock(work string) (*lock, error) {
 		return nil, writing(path, err)
 	}
 	return &lock{f}, nil
+}
+
+func atWork(work string, f *os.File) error {
+	return &Trouble{
+		Text: fmt.Sprintf("another pushcue is at work on %s%s", filepath.Dir(work), holder(f)),
+		Hint: "wait until it is done, or stop it first",
+	}
+}
+
+// Hold keeps Make away from a finished handover while it is being read; several
+// readers may hold it. It fails with *Trouble while Make is at work. Where there is
+// no work folder nothing is held: Make hasn't begun, and a later change shows in
+// the sums. release gives it back.
+func (f *Finished) Hold() (release func(), err error) {
+	in, err := os.Open(filepath.Join(f.work, lockName))
+	if err != nil {
+		return func() {}, nil
+	}
+	taken, err := safefile.Lock(in, false)
+	if err != nil {
+		taken = !holderAlive(in)
+	}
+	if !taken {
+		defer in.Close()
+		return nil, atWork(f.work, in)
+	}
+	return func() { in.Close() }, nil
 }
 
 // release gives the lock back. The file stays: removing it could take it away

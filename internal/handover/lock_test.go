@@ -38,3 +38,36 @@ func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
 	}
 	l.release()
 }
+
+func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
+	f := &Finished{work: t.TempDir()}
+	if _, err := f.Hold(); err != nil {
+		t.Fatalf("with no lock file: %v", err)
+	}
+	making, err := takeLock(f.work)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var trouble *Trouble
+	if _, err := f.Hold(); !errors.As(err, &trouble) || !strings.Contains(trouble.Text, "process") {
+		t.Fatalf("while it is being made: %v", err)
+	}
+	making.release()
+	one, err := f.Hold()
+	if err != nil {
+		t.Fatal(err)
+	}
+	two, err := f.Hold()
+	if err != nil {
+		t.Fatalf("a second reader: %v", err)
+	}
+	one()
+	if _, err := takeLock(f.work); !errors.As(err, &trouble) {
+		t.Fatalf("while one still reads: %v", err)
+	}
+	two()
+	if making, err = takeLock(f.work); err != nil {
+		t.Fatal(err)
+	}
+	making.release()
+}

@@ -9,6 +9,7 @@ require (
 	github.com/disintegration/imaging v1.6.2
 	github.com/go-fonts/dejavu v0.3.2
 	github.com/google/go-cmp v0.7.0
+	github.com/hanwen/go-fuse/v2 v2.12.1
 	github.com/mattn/go-runewidth v0.0.30
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/rogpeppe/go-internal v1.16.0

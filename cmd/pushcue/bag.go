@@ -57,6 +57,11 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	if err != nil {
 		return err
 	}
+	letGo, err := finished.Hold()
+	if err != nil {
+		return err
+	}
+	defer letGo()
 	progress := newProgress(c.Context, v)
 	w, outside, err := writeBag(c, visit, finished, ending, progress)
 	progress.end(err == nil)

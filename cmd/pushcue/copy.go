@@ -37,6 +37,11 @@ func copyCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			letGo, err := f.Hold()
+			if err != nil {
+				return err
+			}
+			defer letGo()
 			name := f.Name
 			if c.String("as") != "" {
 				name = c.String("as")
@@ -105,7 +110,11 @@ func sayCopied(v voice, o *drive.Outcome) {
 		fmt.Fprintf(v.out, ", %s in all\n", bytesOf(o.Bytes))
 	}
 	for _, name := range o.TooLarge {
-		fmt.Fprintf(v.out, "open: %s is too large for this drive, formatted as FAT32, and was left out\n", printable(name))
+		formatted := ""
+		if o.FAT32 {
+			formatted = ", formatted as FAT32,"
+		}
+		fmt.Fprintf(v.out, "open: %s is too large for this drive%s and was left out\n", printable(name), formatted)
 	}
 	if len(o.TooLarge) > 0 {
 		hint(v.out, "format a drive as exFAT, which holds files of any size, and copy again")

@@ -3,26 +3,22 @@ package drive
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path"
 	"path/filepath"
-	"syscall"
+	"slices"
 
 	"pushcue/internal/manifest"
-	"pushcue/timeline/fault"
 )
-
-// partial is the end of a name whose bytes aren't proven yet.
-const partial = ".partial"
 
 // A batch is flushed and read back together: waiting for the device once for
 // many small files is what makes a copy of stills bearable, and a bounded batch
 // keeps little unproven when the drive is pulled out.
 const (
 	batchBytes = 256 << 20
-	batchFiles = 200
+	batchFiles = 100 // held open until they are flushed
 )
 
 func (r *run) copyAll(ctx context.Context) error {
@@ -40,40 +36,85 @@ func (r *run) copyAll(ctx context.Context) error {
 	return nil
 }
 
+// written is a file on the drive under its partial name, still open: the system
+// tells what went wrong in writing it to whoever wrote it, and to nobody later.
+type written struct {
+	manifest.Entry
+	to device
+}
+
+// copyBatch writes, flushes, reads back and names some files. When the drive fills
+// up half-way, those that were written whole are brought to their end all the same.
 func (r *run) copyBatch(ctx context.Context, batch []manifest.Entry) error {
-	for _, f := range batch {
-		if err := r.writePartial(ctx, f); err != nil {
-			return err
+	var begun []written
+	defer func() {
+		for _, w := range begun {
+			w.to.Close()
 		}
-	}
+	}()
+	var failed error
 	for _, f := range batch {
-		if err := r.flush(r.path(f.Name) + partial); err != nil {
-			return err
+		to, err := r.writePartial(ctx, f)
+		if isTooLong(err) {
+			r.leaveOut(f)
+			continue
 		}
+		if err != nil {
+			failed = err
+			break
+		}
+		begun = append(begun, written{f, to})
 	}
-	for _, f := range batch {
-		same, err := r.readBack(ctx, r.path(f.Name)+partial, f)
+	if failed != nil && !isFull(failed) {
+		return failed
+	}
+	for i, w := range begun {
+		err := r.flush(w.to)
+		if closing := w.to.Close(); err == nil {
+			err = closing
+		}
 		if err != nil {
 			return err
 		}
-		if !same {
-			_ = os.Remove(r.path(f.Name) + partial)
-			return &Unproven{Text: fmt.Sprintf("%q reads back from the drive differently from what was written", f.Name),
-				Hint: "don't trust this drive: take another one"}
-		}
-		if err := os.Rename(r.path(f.Name)+partial, r.path(f.Name)); err != nil {
+		begun[i].to = closed{}
+	}
+	for _, w := range begun {
+		if err := r.prove(ctx, w.Entry); err != nil {
 			return err
 		}
-		r.out.Copied++
-		r.out.Bytes += f.Size
 	}
+	return failed
+}
+
+// prove reads a file back, and gives it its name when it is the same.
+func (r *run) prove(ctx context.Context, f manifest.Entry) error {
+	same, err := r.readBack(ctx, r.partial(f.Name), f)
+	if err != nil {
+		return err
+	}
+	if !same {
+		_ = r.root.Remove(r.partial(f.Name))
+		return &Unproven{Text: fmt.Sprintf("%q reads back from the drive differently from what was written", f.Name),
+			Hint: "don't trust this drive: take another one"}
+	}
+	if err := r.root.Rename(r.partial(f.Name), f.Name); err != nil {
+		return err
+	}
+	r.out.Copied++
+	r.out.Bytes += f.Size
 	return nil
 }
 
-// create opens a file on the drive for writing; tests put failing devices here.
-var create = func(file string) (device, error) {
-	return os.OpenFile(file, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o644)
+// leaveOut takes a file off the list that the drive turned out unable to hold.
+func (r *run) leaveOut(f manifest.Entry) {
+	r.out.TooLarge = append(r.out.TooLarge, f.Name)
+	r.files = slices.DeleteFunc(r.files, func(e manifest.Entry) bool { return e.Name == f.Name })
+	r.total -= 2 * f.Size
 }
+
+// window is how many bytes are on their way to the device at a time; twice as many
+// may wait in the system's memory.
+const window = 4 << 20
 
 type device interface {
 	io.Writer
@@ -81,57 +122,62 @@ type device interface {
 	Close() error
 }
 
+// closed stands for a file that has been closed.
+type closed struct{ device }
+
+func (closed) Close() error { return nil }
+
+// create opens a new file on the drive for writing; tests put failing devices here.
+var create = func(root *os.Root, file string) (device, error) {
+	return root.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+}
+
 // writePartial copies one file under its partial name, and makes sure that what
 // was read from the handover is what its list says.
-func (r *run) writePartial(ctx context.Context, f manifest.Entry) error {
-	to := r.path(f.Name) + partial
-	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-		return err
+func (r *run) writePartial(ctx context.Context, f manifest.Entry) (device, error) {
+	if err := r.root.MkdirAll(path.Dir(f.Name), 0o755); err != nil {
+		return nil, err
 	}
 	from, err := os.Open(filepath.Join(r.cargo.Root, filepath.FromSlash(f.Name)))
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer from.Close()
-	out, err := create(to)
+	to, err := create(r.root, r.partial(f.Name))
 	if err != nil {
-		return err
+		return nil, err
 	}
-	sums, _, err := manifest.SumReader(ctx, io.TeeReader(from, out), []manifest.Algorithm{manifest.SHA256}, func(n int) {
+	begun := r.done
+	sums, _, err := manifest.SumReader(ctx, io.TeeReader(from, underWay(to)), []manifest.Algorithm{manifest.SHA256}, func(n int) {
 		r.progress("copying", f.Name, int64(n))
 	})
 	if err == nil && sums[manifest.SHA256] != f.Sums[manifest.SHA256] {
 		err = &Unproven{Text: fmt.Sprintf("%q in the handover isn't what its list of sums says", f.Name), Hint: "somebody changed it: run `pushcue make` again"}
 	}
-	if closing := out.Close(); err == nil {
-		err = closing
-	}
 	if err != nil {
-		_ = os.Remove(to)
+		r.done = begun
+		to.Close()
+		_ = r.root.Remove(r.partial(f.Name))
+		return nil, err
 	}
-	return err
+	return to, nil
 }
 
 // flush waits until the file has left the system's memory for the device, and
 // asks that reading it back come from there.
-func (r *run) flush(file string) error {
-	f, err := os.OpenFile(file, os.O_RDWR, 0)
-	if err != nil {
+func (r *run) flush(to device) error {
+	if err := to.Sync(); err != nil {
 		return err
 	}
-	err = f.Sync()
-	if err == nil && !dropCache(f) {
+	if f, ok := to.(*os.File); ok && !dropCache(f) {
 		r.out.Dropped = false
 	}
-	if closing := f.Close(); err == nil {
-		err = closing
-	}
-	return err
+	return nil
 }
 
 // readBack tells whether the file on the drive is the one that is wanted.
-func (r *run) readBack(ctx context.Context, file string, want manifest.Entry) (bool, error) {
-	f, err := os.Open(file)
+func (r *run) readBack(ctx context.Context, name string, want manifest.Entry) (bool, error) {
+	f, err := r.root.Open(name)
 	if err != nil {
 		return false, err
 	}
@@ -145,134 +191,44 @@ func (r *run) readBack(ctx context.Context, file string, want manifest.Entry) (b
 	return err == nil && size == want.Size && sums[manifest.SHA256] == want.Sums[manifest.SHA256], err
 }
 
-// sweep clears what an earlier copy of ours left and the handover no longer
-// holds, and finds what isn't ours.
-func (r *run) sweep(ctx context.Context) error {
-	wanted := map[string]bool{ListName: true, NoteName: true, oldList: true}
-	for _, f := range r.files {
-		wanted[f.Name] = true
-	}
-	ours := map[string]manifest.Entry{}
-	for _, e := range r.earlier {
-		ours[e.Name] = e
-	}
-	present, err := manifest.Walk(ctx, r.folder)
-	if err != nil {
-		return err
-	}
-	for _, name := range present {
-		if wanted[name] {
-			continue
-		}
-		file := r.path(name)
-		if before, known := ours[name]; known {
-			if sums, _, err := manifest.SumFile(ctx, file, []manifest.Algorithm{manifest.SHA256}, nil); err == nil && sums[manifest.SHA256] == before.Sums[manifest.SHA256] {
-				if err := os.Remove(file); err != nil {
-					return err
-				}
-				_ = os.Remove(filepath.Dir(file)) // goes only when it is empty
-				continue
-			}
-		}
-		if filepath.Ext(name) == partial && r.isCargo(name[:len(name)-len(partial)]) {
-			if err := os.Remove(file); err != nil {
-				return err
-			}
-			continue
-		}
-		r.out.Foreign = append(r.out.Foreign, name)
-	}
-	return nil
-}
-
-func (r *run) isCargo(name string) bool {
-	for _, f := range r.cargo.Files {
-		if f.Name == name {
-			return true
-		}
-	}
-	return false
-}
-
 // finish writes the list of sums, last of all, and takes the note away.
 func (r *run) finish(ctx context.Context) error {
 	var text bytes.Buffer
 	if err := manifest.WriteCoreutils(&text, manifest.SHA256, r.files); err != nil {
 		return err
 	}
-	list := filepath.Join(r.folder, ListName)
-	if err := writeFlushed(list+partial, text.Bytes()); err != nil {
+	fresh := ListName + ".new." + r.mark + ".partial"
+	if err := r.writeList(fresh, text.Bytes()); err != nil {
 		return err
 	}
-	if err := r.flush(list + partial); err != nil {
-		return err
-	}
-	if back, err := os.ReadFile(list + partial); err != nil {
+	if back, err := r.root.ReadFile(fresh); err != nil {
 		return err
 	} else if !bytes.Equal(back, text.Bytes()) {
 		return &Unproven{Text: "the list of sums reads back from the drive differently from what was written", Hint: "don't trust this drive: take another one"}
 	}
-	if err := os.Rename(list+partial, list); err != nil {
+	if err := r.root.Rename(fresh, ListName); err != nil {
 		return err
 	}
-	for _, name := range []string{oldList, NoteName} {
-		if err := os.Remove(filepath.Join(r.folder, name)); err != nil && !os.IsNotExist(err) {
+	r.letGoOfNote()
+	for _, name := range []string{r.oldListName(), NoteName} {
+		if err := r.root.Remove(name); err != nil && !os.IsNotExist(err) {
 			return err
 		}
 	}
-	return flushFolder(r.folder)
+	return flushFolder(r.out.Folder)
 }
 
-const note = "This copy isn't finished.\r\n\r\n" +
-	"The drive was taken out, or filled up, while files were being copied to it.\r\n" +
-	"Don't rely on what is in this folder: ask whoever gave you the drive to copy it again.\r\n"
-
-func writeNote(file string) error { return writeFlushed(file, []byte(note)) }
-
-func writeFlushed(file string, text []byte) error {
-	f, err := create(file)
+func (r *run) writeList(name string, text []byte) error {
+	to, err := create(r.root, name)
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(text)
+	_, err = to.Write(text)
 	if err == nil {
-		err = f.Sync()
+		err = r.flush(to)
 	}
-	if closing := f.Close(); err == nil {
+	if closing := to.Close(); err == nil {
 		err = closing
-	}
-	return err
-}
-
-// explain turns what a device answers into what the person with the drive in hand
-// should know.
-func (r *run) explain(ctx context.Context, err error) error {
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	if _, told := fault.In(err); told {
-		return err
-	}
-	var unproven *Unproven
-	if errors.As(err, &unproven) {
-		return err
-	}
-	again := "; run the same command again: what was proven isn't copied again"
-	switch {
-	case isFull(err):
-		return fault.Of(fault.Fault{File: r.drive, Text: fmt.Sprintf("the drive is full: %d of %d files stand proven on it, the copy isn't finished", r.out.Copied+r.out.Kept, len(r.files)),
-			Hint: "make room on it or take a larger one" + again})
-	case errors.Is(err, os.ErrPermission), errors.Is(err, syscall.EROFS):
-		return fault.Of(fault.Fault{File: r.drive, Text: "the drive can't be written to", Hint: "look for a write-protect switch on it, or for your rights on this folder"})
-	}
-	return fault.Of(fault.Fault{File: r.drive, Text: fmt.Sprintf("the drive stopped answering (%v): %d of %d files stand proven on it, the copy isn't finished", cause(err), r.out.Copied+r.out.Kept, len(r.files)),
-		Hint: "plug it in again" + again})
-}
-
-func cause(err error) error {
-	var p *os.PathError
-	if errors.As(err, &p) {
-		return p.Err
 	}
 	return err
 }

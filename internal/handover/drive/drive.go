@@ -12,25 +12,17 @@ package drive
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
-	"strings"
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
 )
 
-const (
-	// ListName is the list of sums, written last: without it no copy is finished.
-	ListName = "SHA256SUMS"
-	// NoteName stands in the folder while the copy is under way, for whoever
-	// opens a drive that was pulled out.
-	NoteName = "COPY-NOT-FINISHED.txt"
-	// oldList keeps an earlier copy's list until the new one stands.
-	oldList = "SHA256SUMS.old.partial"
-)
+// ListName is the list of sums, written last: without it no copy is finished.
+const ListName = "SHA256SUMS"
 
 // A Cargo is what goes onto a drive.
 type Cargo struct {
@@ -39,23 +31,14 @@ type Cargo struct {
 	Files  []manifest.Entry // each with its length and SHA-256, without the list itself
 }
 
-// Bytes is the length of all files together.
-func (c *Cargo) Bytes() int64 {
-	var n int64
-	for _, f := range c.Files {
-		n += f.Size
-	}
-	return n
-}
-
 // Load reads a finished handover's list of sums. A handover without one isn't
-// finished, which is a fault.
+// finished, which is a fault; so is a name that not every drive can hold.
 func Load(ctx context.Context, root, folder string) (*Cargo, error) {
-	if err := checkFolderName(folder); err != nil {
-		return nil, err
+	if !fitsAnywhere(folder) {
+		return nil, fault.Of(fault.Fault{Value: folder, Text: "not every system can have a folder of this name", Hint: `leave out / \ : * ? " < > | and a point or blank at the end`})
 	}
 	list, err := readList(filepath.Join(root, ListName))
-	if os.IsNotExist(err) {
+	if errors.Is(err, os.ErrNotExist) {
 		return nil, fault.Of(fault.Fault{File: root, Text: "this handover isn't finished: it has no list of sums yet", Hint: "run `pushcue make` first"})
 	}
 	if err != nil {
@@ -65,8 +48,11 @@ func Load(ctx context.Context, root, folder string) (*Cargo, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		info, err := os.Stat(filepath.Join(root, filepath.FromSlash(list[i].Name)))
-		if err != nil {
+		if err := checkName(list[i].Name); err != nil {
+			return nil, err
+		}
+		info, err := os.Lstat(filepath.Join(root, filepath.FromSlash(list[i].Name)))
+		if err != nil || !info.Mode().IsRegular() {
 			return nil, fault.Of(fault.Fault{File: list[i].Name, Text: "the handover's list of sums names this file, but it isn't there", Hint: "run `pushcue make` again"})
 		}
 		list[i].Size = info.Size()
@@ -82,6 +68,7 @@ type Outcome struct {
 	Kept     int      // files that an earlier run had copied, read back and found the same
 	Bytes    int64    // of all files that stand proven on the drive
 	TooLarge []string // left out: the drive's file system can't hold a file that long
+	FAT32    bool     // what the drive is formatted as, where that can be told
 	Foreign  []string // stand in the folder but aren't ours, or were changed: left alone
 	SameDisk bool     // the drive is the disk that the job lies on: no second copy
 	Dropped  bool     // what was read back came from the device, not from the system's memory
@@ -105,16 +92,16 @@ func (u *Unproven) Error() string { return u.Text }
 // Copy brings the cargo onto the drive. Faults of the drive that can be told
 // before the first byte (no room, not writable, somebody else's folder) are a
 // fault.List; a copy that reads back differently is an *Unproven. Nothing on the
-// drive but the cargo's folder is touched.
+// drive but the cargo's folder is touched, and in it nothing but what is ours.
 func Copy(ctx context.Context, c *Cargo, drive string, progress func(Progress)) (*Outcome, error) {
 	if progress == nil {
 		progress = func(Progress) {}
 	}
-	r := &run{cargo: c, drive: drive, folder: filepath.Join(drive, c.Folder), tell: progress,
-		out: &Outcome{Drive: drive, Dropped: true}}
-	r.out.Folder = r.folder
+	r := &run{cargo: c, drive: drive, tell: progress,
+		out: &Outcome{Drive: drive, Folder: filepath.Join(drive, c.Folder), Dropped: true}}
+	defer r.close()
 	for _, step := range []func(context.Context) error{
-		r.look, r.open, r.keepProven, r.checkRoom, r.copyAll, r.sweep, r.finish,
+		r.look, r.open, r.clearLeftovers, r.keepProven, r.checkRoom, r.copyAll, r.sweep, r.finish,
 	} {
 		if err := step(ctx); err != nil {
 			return r.out, r.explain(ctx, err)
@@ -127,12 +114,16 @@ func Copy(ctx context.Context, c *Cargo, drive string, progress func(Progress)) 
 type run struct {
 	cargo   *Cargo
 	drive   string
-	folder  string
-	facts   facts
+	root    *os.Root         // the folder on the drive: nothing is reached but through it
+	made    bool             // the folder wasn't there before
+	note    *os.File         // held while the copy is under way
+	mark    string           // in the names of our partial files
+	longest int64            // the longest file the drive can hold; 0 where there is no limit
 	earlier []manifest.Entry // what an earlier copy's list names
 	files   []manifest.Entry // what shall stand there: the cargo without what is too large
 	todo    []manifest.Entry // of these, what must be copied
 	done    int64
+	total   int64
 	tell    func(Progress)
 	out     *Outcome
 }
@@ -146,9 +137,11 @@ func (r *run) look(context.Context) error {
 	if inside(r.cargo.Root, r.drive) {
 		return fault.Of(fault.Fault{File: r.drive, Text: "this is inside the handover itself", Hint: "name a drive or a folder elsewhere"})
 	}
-	if r.facts, err = factsOf(r.drive); err != nil {
+	facts, err := factsOf(r.drive)
+	if err != nil {
 		return err
 	}
+	r.longest, r.out.FAT32 = facts.longest, facts.longest == fat32
 	r.out.SameDisk = sameDisk(r.cargo.Root, r.drive)
 	r.divide()
 	return nil
@@ -157,54 +150,24 @@ func (r *run) look(context.Context) error {
 // divide parts what the drive's file system can hold from what it can't.
 func (r *run) divide() {
 	for _, f := range r.cargo.Files {
-		if r.facts.longest > 0 && f.Size > r.facts.longest {
+		if r.longest > 0 && f.Size > r.longest {
 			r.out.TooLarge = append(r.out.TooLarge, f.Name)
 			continue
 		}
 		r.files = append(r.files, f)
+		r.total += 2 * f.Size
 	}
-}
-
-// open makes the folder, or takes up an earlier copy of ours, and sets up the
-// note that the copy isn't finished.
-func (r *run) open(context.Context) error {
-	entries, err := os.ReadDir(r.folder)
-	switch {
-	case os.IsNotExist(err):
-		if err := os.Mkdir(r.folder, 0o755); err != nil {
-			return err
-		}
-	case err != nil:
-		return err
-	case len(entries) > 0 && !slices.ContainsFunc(entries, func(e os.DirEntry) bool {
-		return e.Name() == ListName || e.Name() == NoteName || e.Name() == oldList
-	}):
-		return fault.Of(fault.Fault{File: r.folder, Text: "a folder of this name stands on the drive already and isn't a copy of a handover",
-			Hint: "rename that folder, or choose another name with --as"})
-	}
-	if err := writeNote(filepath.Join(r.folder, NoteName)); err != nil {
-		return err
-	}
-	current, old := filepath.Join(r.folder, ListName), filepath.Join(r.folder, oldList)
-	if _, err := os.Lstat(current); err == nil {
-		if err := os.Rename(current, old); err != nil {
-			return err
-		}
-	}
-	r.earlier, _ = readList(old) // an unreadable list only means that nothing of it is cleared away
-	return nil
 }
 
 // keepProven reads back what an earlier try left under its final name.
 func (r *run) keepProven(ctx context.Context) error {
 	for _, f := range r.files {
-		file := r.path(f.Name)
-		info, err := os.Lstat(file)
+		info, err := r.root.Lstat(f.Name)
 		if err != nil || !info.Mode().IsRegular() || info.Size() != f.Size {
 			r.todo = append(r.todo, f)
 			continue
 		}
-		same, err := r.readBack(ctx, file, f)
+		same, err := r.readBack(ctx, f.Name, f)
 		if err != nil {
 			return err
 		}
@@ -221,57 +184,42 @@ func (r *run) keepProven(ctx context.Context) error {
 }
 
 // checkRoom is made once it is known what must be copied, still before the first
-// byte of it.
-func (r *run) checkRoom(context.Context) error {
+// byte of it. Where room is short, what an earlier copy of ours left and the
+// handover no longer holds goes first.
+func (r *run) checkRoom(ctx context.Context) error {
 	const perFile = 64 << 10 // the largest cluster in ordinary use, lost at each file's end
 	need := int64(1 << 20)
 	for _, f := range r.todo {
 		need += f.Size + perFile
 	}
-	if r.facts.free >= need {
-		return nil
+	cleared := 0
+	for {
+		facts, err := factsOf(r.drive)
+		if err != nil {
+			return err
+		}
+		if facts.free < 0 || facts.free >= need {
+			return nil
+		}
+		n, err := r.clearStale(ctx)
+		if err != nil {
+			return err
+		}
+		if cleared += n; n > 0 {
+			continue
+		}
+		if cleared == 0 {
+			r.withdraw()
+		}
+		return fault.Of(fault.Fault{File: r.drive,
+			Text: fmt.Sprintf("there is room for %s on the drive, and %s are to be copied", megabytes(facts.free), megabytes(need)),
+			Hint: "make room on it or take a larger one"})
 	}
-	if r.out.Kept == 0 {
-		r.withdraw()
-	}
-	return fault.Of(fault.Fault{File: r.drive,
-		Text: fmt.Sprintf("there is room for %s on the drive, and %s are to be copied", megabytes(r.facts.free), megabytes(need)),
-		Hint: "make room on it or take a larger one"})
 }
-
-// withdraw takes back the note and the empty folder when nothing was copied.
-func (r *run) withdraw() {
-	if _, err := os.Lstat(filepath.Join(r.folder, oldList)); err == nil {
-		_ = os.Rename(filepath.Join(r.folder, oldList), filepath.Join(r.folder, ListName))
-	}
-	_ = os.Remove(filepath.Join(r.folder, NoteName))
-	_ = os.Remove(r.folder) // goes only when it is empty
-}
-
-func (r *run) path(name string) string { return filepath.Join(r.folder, filepath.FromSlash(name)) }
 
 func (r *run) progress(step, name string, n int64) {
 	r.done += n
-	r.tell(Progress{Step: step, Name: name, Done: r.done, Total: 2 * r.cargo.Bytes()})
-}
-
-// inside tells whether p is root or lies below it.
-func inside(root, p string) bool {
-	root, err1 := filepath.EvalSymlinks(root)
-	p, err2 := filepath.EvalSymlinks(p)
-	if err1 != nil || err2 != nil {
-		return false
-	}
-	rel, err := filepath.Rel(root, p)
-	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
-}
-
-func checkFolderName(name string) error {
-	bad := name == "" || name == "." || name == ".." || strings.ContainsAny(name, `/\:*?"<>|`) || strings.TrimRight(name, " .") != name
-	if bad || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' }) {
-		return fault.Of(fault.Fault{Value: name, Text: "not every system can have a folder of this name", Hint: `leave out / \ : * ? " < > | and a point or blank at the end`})
-	}
-	return nil
+	r.tell(Progress{Step: step, Name: name, Done: r.done, Total: r.total})
 }
 
 func readList(file string) ([]manifest.Entry, error) {

@@ -2,7 +2,7 @@ package drive
 
 // facts is what can be told about a drive before anything is written to it.
 type facts struct {
-	free    int64 // bytes that may still be written
+	free    int64 // bytes that may still be written; -1 when the drive doesn't tell
 	longest int64 // the longest file its file system can hold; 0 when there is no such limit
 }
 

@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"io"
 	"os"
 
 	"golang.org/x/sys/unix"
@@ -11,7 +12,7 @@ func factsOf(dir string) (facts, error) {
 	if err := unix.Statfs(dir, &s); err != nil {
 		return facts{}, &os.PathError{Op: "statfs", Path: dir, Err: err}
 	}
-	f := facts{free: int64(s.Bavail) * int64(s.Bsize)}
+	f := facts{free: room(&s)}
 	if unix.ByteSliceToString(s.Fstypename[:]) == "msdos" {
 		f.longest = fat32
 	}
@@ -23,6 +24,9 @@ func dropCache(f *os.File) bool {
 	_, err := unix.FcntlInt(f.Fd(), unix.F_NOCACHE, 1)
 	return err == nil
 }
+
+// underWay writes as it is: the device is waited for when the file is flushed.
+func underWay(to device) io.Writer { return to }
 
 func flushFolder(dir string) error {
 	f, err := os.Open(dir)

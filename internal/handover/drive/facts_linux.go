@@ -1,6 +1,8 @@
 package drive
 
 import (
+	"errors"
+	"io"
 	"os"
 
 	"golang.org/x/sys/unix"
@@ -11,7 +13,7 @@ func factsOf(dir string) (facts, error) {
 	if err := unix.Statfs(dir, &s); err != nil {
 		return facts{}, &os.PathError{Op: "statfs", Path: dir, Err: err}
 	}
-	f := facts{free: int64(s.Bavail) * s.Bsize}
+	f := facts{free: room(&s)}
 	if s.Type == unix.MSDOS_SUPER_MAGIC {
 		f.longest = fat32
 	}
@@ -24,6 +26,40 @@ func dropCache(f *os.File) bool {
 	return unix.Fadvise(int(f.Fd()), 0, 0, unix.FADV_DONTNEED) == nil
 }
 
+// underWay has what is written leave for the device while more is being read, so
+// that the progress told is the device's own and its errors show at once.
+func underWay(to device) io.Writer {
+	f, ok := to.(*os.File)
+	if !ok {
+		return to
+	}
+	return &leaving{File: f}
+}
+
+type leaving struct {
+	*os.File
+	written, left int64
+}
+
+func (l *leaving) Write(p []byte) (int, error) {
+	n, err := l.File.Write(p)
+	l.written += int64(n)
+	if err != nil || l.written-l.left < window {
+		return n, err
+	}
+	fd := int(l.Fd())
+	begin := unix.SyncFileRange(fd, l.left, l.written-l.left, unix.SYNC_FILE_RANGE_WRITE)
+	before := max(0, l.left-window)
+	waited := unix.SyncFileRange(fd, before, l.left-before, unix.SYNC_FILE_RANGE_WAIT_BEFORE|unix.SYNC_FILE_RANGE_WRITE|unix.SYNC_FILE_RANGE_WAIT_AFTER)
+	l.left = l.written
+	for _, err := range []error{begin, waited} {
+		if isGone(err) || isFull(err) { // else the file system doesn't know the call
+			return n, &os.PathError{Op: "write", Path: l.Name(), Err: err}
+		}
+	}
+	return n, nil
+}
+
 func flushFolder(dir string) error {
 	f, err := os.Open(dir)
 	if err != nil {
@@ -31,4 +67,8 @@ func flushFolder(dir string) error {
 	}
 	defer f.Close()
 	return unix.Syncfs(int(f.Fd()))
+}
+
+func isGone(err error) bool {
+	return errors.Is(err, unix.EIO) || errors.Is(err, unix.ENODEV) || errors.Is(err, unix.ENXIO) || errors.Is(err, unix.ENOTCONN)
 }

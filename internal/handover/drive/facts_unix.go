@@ -4,7 +4,6 @@ package drive
 
 import (
 	"errors"
-	"syscall"
 
 	"golang.org/x/sys/unix"
 )
@@ -14,6 +13,23 @@ func sameDisk(a, b string) bool {
 	return unix.Stat(a, &x) == nil && unix.Stat(b, &y) == nil && x.Dev == y.Dev
 }
 
+// room is what may still be written. Some file systems say of themselves that they
+// hold nothing at all, which means that they don't know.
+func room(s *unix.Statfs_t) int64 {
+	if s.Blocks == 0 {
+		return -1
+	}
+	return int64(s.Bavail) * int64(s.Bsize)
+}
+
 func isFull(err error) bool {
-	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG)
+	return errors.Is(err, unix.ENOSPC) || errors.Is(err, unix.EDQUOT)
+}
+
+func isTooLong(err error) bool { return errors.Is(err, unix.EFBIG) }
+
+func isReadOnly(err error) bool { return errors.Is(err, unix.EROFS) }
+
+func isBadName(err error) bool {
+	return errors.Is(err, unix.EINVAL) || errors.Is(err, unix.EILSEQ) || errors.Is(err, unix.ENAMETOOLONG)
 }

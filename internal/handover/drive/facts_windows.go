@@ -2,6 +2,7 @@ package drive
 
 import (
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -55,6 +56,17 @@ func dropCache(*os.File) bool { return false }
 // flushFolder has nothing to do: folders can't be flushed here, and each file was.
 func flushFolder(string) error { return nil }
 
+// underWay writes as it is: the device is waited for when the file is flushed.
+func underWay(to device) io.Writer { return to }
+
 func isFull(err error) bool {
 	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL)
+}
+
+func isTooLong(err error) bool { return errors.Is(err, windows.ERROR_FILE_TOO_LARGE) }
+
+func isReadOnly(err error) bool { return errors.Is(err, windows.ERROR_WRITE_PROTECT) }
+
+func isBadName(err error) bool {
+	return errors.Is(err, windows.ERROR_INVALID_NAME) || errors.Is(err, windows.ERROR_FILENAME_EXCED_RANGE)
 }

@@ -15,15 +15,12 @@ import (
 	"errors"
 	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
-	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
 )
 
@@ -89,27 +86,16 @@ func at(dir string) (Subject, bool) {
 		info, err := os.Lstat(filepath.Join(dir, name))
 		return err == nil && info.Mode().IsRegular()
 	}
-	switch {
-	case has("bagit.txt"):
+	if has("bagit.txt") {
 		return Subject{dir, Bag}, true
-	case has(drive.NoteName):
+	}
+	switch ours, unfinished := drive.Ours(dir); {
+	case unfinished:
 		return Subject{dir, Unfinished}, true
-	case has(drive.ListName) && oursBy(filepath.Join(dir, drive.ListName)):
+	case ours:
 		return Subject{dir, Handover}, true
 	}
 	return Subject{}, false
-}
-
-// oursBy tells a handover's list of sums from any other file of that common name. A
-// list that is damaged counts as ours: it must be told of.
-func oursBy(file string) bool {
-	f, err := os.Open(file)
-	if err != nil {
-		return true
-	}
-	defer f.Close()
-	list, err := manifest.ReadCoreutils(f, manifest.SHA256)
-	return err != nil || slices.ContainsFunc(list, func(e manifest.Entry) bool { return path.Base(e.Name) == "timeline.json" })
 }
 
 // A Report is what became of a subject.

@@ -2,6 +2,7 @@ package frames
 
 import (
 	"fmt"
+	"image"
 	"strconv"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -9,12 +10,12 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// Sampled is every step-th picture of part k as it was decoded: neither turned nor
-// taken apart into frames, pixels as stored. Picture n of it is frame
+// Sampled is every step-th picture of part k as it was decoded, but for its being
+// turned upright: not taken apart into frames, pixels as stored. Picture n of it is frame
 // Parts[k].First + n·step, whose time is Times' (see SampledAt).
 func (r *Recording) Sampled(k, step int) *ff.Stream {
 	p := &r.Parts[k]
-	return p.asStored(nil).Filter("select", ff.Args{fmt.Sprintf("not(mod(n,%d))", max(1, step))})
+	return p.stored(nil, step)
 }
 
 // SampledAt is when picture n of Sampled(k, step) is shown; false beyond the part's end.
@@ -30,17 +31,44 @@ func (r *Recording) SampledAt(k, step, n int) (timecode.Video, bool) {
 // Keys is every step-th picture of part k that is decoded without any other: to
 // look all over a recording for a small part of the cost of decoding it.
 func (r *Recording) Keys(k, step int) *ff.Stream {
-	v := r.Parts[k].asStored(ff.KwArgs{"skip_frame": "nokey"})
-	return v.Filter("select", ff.Args{fmt.Sprintf("not(mod(n,%d))", max(1, step))})
+	return r.Parts[k].stored(ff.KwArgs{"skip_frame": "nokey"}, step)
 }
 
 // KeyCount is how many pictures Keys(k, 1) gives, as far as is known; 0 where it isn't.
 func (r *Recording) KeyCount(k int) int { return len(r.Parts[k].timing.keys) }
 
-func (p *Part) asStored(more ff.KwArgs) *ff.Stream {
+func (p *Part) stored(more ff.KwArgs, step int) *ff.Stream {
 	options := ff.KwArgs{"autorotate": "0"}
 	for name, value := range more {
 		options[name] = value
 	}
-	return p.input(0, options).Get(strconv.Itoa(p.Media.Video.Index))
+	v := p.input(0, options).Get(strconv.Itoa(p.Media.Video.Index))
+	v = v.Filter("select", ff.Args{fmt.Sprintf("not(mod(n,%d))", max(1, step))})
+	return turned(v, p.Media.Video.Rotation)
+}
+
+// StoredSize is the size of the pictures that Sampled and Keys give.
+func (p *Part) StoredSize() image.Point {
+	v := p.Media.Video
+	if v.Rotation%180 != 0 {
+		return image.Pt(v.Height, v.Width)
+	}
+	return image.Pt(v.Width, v.Height)
+}
+
+// Shown is where an area of the pictures that Sampled and Keys give lies in the
+// picture shown, which is Width x Height.
+func (r *Recording) Shown(k int, area image.Rectangle) image.Rectangle {
+	p := &r.Parts[k]
+	w, h := p.shown()
+	var by image.Point
+	if w != r.Width || h != r.Height {
+		w, h = fit(w, h, r.Width, r.Height)
+		by = image.Pt((r.Width-w)/4*2, (r.Height-h)/4*2)
+	}
+	stored := p.StoredSize()
+	low := func(v, to, from int) int { return v * to / from }
+	high := func(v, to, from int) int { return (v*to + from - 1) / from }
+	return image.Rect(low(area.Min.X, w, stored.X), low(area.Min.Y, h, stored.Y),
+		high(area.Max.X, w, stored.X), high(area.Max.Y, h, stored.Y)).Add(by)
 }

@@ -87,7 +87,7 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 			best = c
 		}
 	}
-	p := place{at: best.at, basis: ByDistance, half: r.spread(best, cs)}
+	p := place{at: best.at, basis: ByDistance, track: true, half: r.spread(best, cs)}
 	p.why = append(p.why, fmt.Sprintf("The track %s.", r.shows(best, d)))
 	if len(cs) > 1 {
 		others := r.moments(cs, best)

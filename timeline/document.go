@@ -98,8 +98,12 @@ type DocumentSegment struct {
 
 // DocumentDistance tells where the camera was.
 type DocumentDistance struct {
-	Basis    *string           `json:"basis"` // picture, file, log; null without readings
-	Readings []DocumentReading `json:"readings"`
+	Basis     *string           `json:"basis"`     // picture, file, log; null without readings
+	Confirmed *bool             `json:"confirmed"` // whether a person has confirmed those of the picture; null without any
+	Readings  []DocumentReading `json:"readings"`
+	SetAside  []DocumentReading `json:"set_aside"` // read, but no cable could have got there; distance_m as shown
+	Unread    []DocumentUnread  `json:"unread"`    // between the first reading and the last: nothing is claimed there
+	Resets    []DocumentReset   `json:"resets"`
 }
 
 // DocumentReading is one reading, corrected.
@@ -107,6 +111,21 @@ type DocumentReading struct {
 	Video    float64 `json:"video_s"`
 	Distance float64 `json:"distance_m"`
 	Source   string  `json:"source"`
+	State    string  `json:"state"` // read; filled: made out among what the cable could have reached; set aside
+}
+
+// DocumentUnread is a stretch without a reading to go by.
+type DocumentUnread struct {
+	From float64 `json:"from_s"`
+	To   float64 `json:"to_s"`
+}
+
+// DocumentReset is a moment at which the counter was set anew.
+type DocumentReset struct {
+	Before    float64 `json:"before_s"` // the last reading before
+	After     float64 `json:"after_s"`  // the first one after
+	ShownFrom float64 `json:"shown_from_m"`
+	ShownTo   float64 `json:"shown_to_m"`
 }
 
 // DocumentHandover names what was made; package handover fills it.
@@ -161,10 +180,11 @@ type DocumentObservation struct {
 	Note        *string  `json:"note"`
 	Size        *string  `json:"size"`
 	Depth       *float64 `json:"depth_m"`
-	TrueTime    *string  `json:"true_time"` // RFC 3339 with offset
-	Hidden      bool     `json:"hidden"`    // outside what the customer gets
-	Still       *string  `json:"still"`     // package handover fills these
-	StillTime   *float64 `json:"still_s"`   // video time of the frame that the still shows
+	TrueTime    *string  `json:"true_time"`   // RFC 3339 with offset
+	Hidden      bool     `json:"hidden"`      // outside what the customer gets
+	Unconfirmed bool     `json:"unconfirmed"` // it rests on an on-screen counter that nobody has confirmed
+	Still       *string  `json:"still"`       // package handover fills these
+	StillTime   *float64 `json:"still_s"`     // video time of the frame that the still shows
 	Clip        *string  `json:"clip"`
 
 	Spoken []DocumentSpoken `json:"spoken"`

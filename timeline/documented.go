@@ -19,7 +19,7 @@ func (t *Timeline) Document() *Document {
 		Job:          jobDocument(t.Sheet),
 		Recording:    DocumentRecording{Duration: t.Recording.End.Seconds(), Parts: []DocumentPart{}},
 		Clock:        t.clockDocument(),
-		Distance:     distanceDocument(t.Track),
+		Distance:     t.distanceDocument(),
 		Observations: []DocumentObservation{},
 		Unplaced:     []DocumentUnplaced{},
 		Warnings:     []DocumentWarning{},
@@ -117,15 +117,32 @@ func (t *Timeline) clockDocument() DocumentClock {
 	return d
 }
 
-func distanceDocument(t *distance.Track) DocumentDistance {
-	d := DocumentDistance{Readings: []DocumentReading{}}
+func (t *Timeline) distanceDocument() DocumentDistance {
+	track := t.Track
+	d := DocumentDistance{Readings: []DocumentReading{}, SetAside: []DocumentReading{}, Unread: []DocumentUnread{}, Resets: []DocumentReset{}}
 	var sources []string
-	for _, s := range t.Sources() {
+	for _, s := range track.Sources() {
 		sources = append(sources, string(s))
+		if s == distance.FromPicture {
+			d.Confirmed = &t.Sheet.Counter.Confirmed
+		}
 	}
 	d.Basis = text(strings.Join(sources, ", "))
-	for i, r := range t.Readings() {
-		d.Readings = append(d.Readings, DocumentReading{Video: r.At.Seconds(), Distance: *metres(t.Place(i)), Source: string(r.Source)})
+	for i, r := range track.Readings() {
+		state := "read"
+		if r.Unsure {
+			state = "filled"
+		}
+		d.Readings = append(d.Readings, DocumentReading{Video: r.At.Seconds(), Distance: *metres(track.Place(i)), Source: string(r.Source), State: state})
+	}
+	for _, r := range track.Thrown() {
+		d.SetAside = append(d.SetAside, DocumentReading{Video: r.At.Seconds(), Distance: *metres(r.Shown), Source: string(r.Source), State: "set aside"})
+	}
+	for _, g := range track.Gaps() {
+		d.Unread = append(d.Unread, DocumentUnread{From: g[0].Seconds(), To: g[1].Seconds()})
+	}
+	for _, r := range track.Resets() {
+		d.Resets = append(d.Resets, DocumentReset{Before: r.Before.Seconds(), After: r.After.Seconds(), ShownFrom: *metres(r.From), ShownTo: *metres(r.To)})
 	}
 	return d
 }
@@ -133,7 +150,7 @@ func distanceDocument(t *distance.Track) DocumentDistance {
 func observationDocument(o Observation) DocumentObservation {
 	d := DocumentObservation{
 		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
-		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden,
+		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
 		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
 		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
 		Spoken: []DocumentSpoken{}, Photos: []string{},

@@ -180,8 +180,11 @@ func TestCounterSetAnewIsNamed(t *testing.T) {
 	}
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Readings: rs})
 	wantWarning(t, line, "counter-reset", "as if set anew")
-	if p := line.DistanceAt(timecode.VideoSeconds(60)); p.State != distance.Unread {
-		t.Errorf("a number where the counter can't be believed: %+v", p)
+	if p := line.DistanceAt(timecode.VideoSeconds(60)); p.State < distance.Filled || (p.Metres-distance.Metres(pushOf(9.5))).Abs() > 0.1 {
+		t.Errorf("10 s after it was set anew: %+v, want what it shows", p)
+	}
+	if p := line.DistanceAt(timecode.VideoSeconds(50.2)); p.State != distance.Unread {
+		t.Errorf("a number while it was set anew: %+v", p)
 	}
 }
 

@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"pushcue/timeline/clock"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
@@ -14,6 +15,7 @@ func (r *resolver) observe(row *fieldlog.Row, p place) Observation {
 	o := Observation{
 		Row: row.Number, Frame: frame, Video: at, Basis: p.basis, Why: p.why, Entry: row,
 		Uncertainty: max(p.half, until.Sub(at)/2),
+		Unconfirmed: r.unconfirmed && (p.track || r.onlyTrackTies(p)),
 	}
 	if point := r.track.At(at); point.State >= distance.Filled {
 		o.Track = &point.Metres
@@ -58,4 +60,10 @@ func (r *resolver) reaches(to *distance.Length, after timecode.Video) *timecode.
 		return &end
 	}
 	return nil
+}
+
+// onlyTrackTies tells that the log's clock, which put the row where it is, was found
+// by the track.
+func (r *resolver) onlyTrackTies(p place) bool {
+	return r.t.Clock != nil && r.t.Clock.Basis == clock.Track && p.basis != ByVideo
 }

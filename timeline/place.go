@@ -17,6 +17,7 @@ type place struct {
 	basis Basis
 	why   []string
 	timed bool // the log clock is sure there, so that true time may be told
+	track bool // it rests on the track
 }
 
 // placeRows gives each row a place or a cause why it has none.

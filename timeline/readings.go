@@ -19,6 +19,7 @@ func (r *resolver) readings() error {
 	}
 	r.track, r.t.Track = track, track
 	r.warnAside(aside)
+	r.warnResets(track.Resets())
 	r.unconfirmed = !r.sheet.Counter.Confirmed && slices.Contains(track.Sources(), distance.FromPicture)
 	if r.unconfirmed {
 		r.warn(Warning{Code: "counter-unconfirmed", Open: true,

@@ -114,6 +114,16 @@ func (r *resolver) remarkParts() {
 	}
 }
 
+// warnResets names the moments at which the counter was set anew.
+func (r *resolver) warnResets(resets []distance.Reset) {
+	for _, s := range resets {
+		r.warn(Warning{Code: "counter-reset",
+			Text: fmt.Sprintf("between %s and %s the counter goes from %s to %s, as if set anew; distances after it count from there",
+				s.Before.Format(1), s.After.Format(1), r.length(s.From), r.length(s.To)),
+			Hint: "if the head wasn't at the start of the line then, distances after it are too short by what it had counted before"})
+	}
+}
+
 // warnAside names readings that no cable could have reached.
 func (r *resolver) warnAside(aside []distance.SetAside) {
 	for _, s := range aside {

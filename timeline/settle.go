@@ -34,7 +34,7 @@ func (r *resolver) settle(row *fieldlog.Row, p place) place {
 		p.why = append(p.why, fmt.Sprintf("The track agrees: it %s.", r.shows(best, d)))
 		return p
 	}
-	p.at, p.basis = best.at, ByDwell
+	p.at, p.basis, p.track = best.at, ByDwell, true
 	p.half = r.spread(best, cs)
 	p.why = append(p.why, fmt.Sprintf("It may have been written up to %s later than seen; in that time the track %s, so it belongs there.",
 		about(r.sheet.Log.Lag), r.shows(best, d)))

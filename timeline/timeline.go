@@ -107,6 +107,10 @@ type Observation struct {
 	Track      *distance.Metres // what an independent track shows at Video
 	TrueTime   *time.Time       // nil while the log clock is unsure
 
+	// Unconfirmed tells that its place rests on the on-screen counter, which nobody
+	// has confirmed.
+	Unconfirmed bool
+
 	Entry  *fieldlog.Row // what was written
 	Hidden bool          // outside ShowFrom … ShowTo: no still, clip or cue
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/mattn/go-runewidth"
 	"github.com/urfave/cli/v2"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 )
 
@@ -15,9 +16,13 @@ func checkCommand() *cli.Command {
 		Name:      "check",
 		Usage:     "place each observation on the recording and along the line, and say how sure it is",
 		ArgsUsage: "JOB",
-		Description: "JOB is a job folder, a visit folder or a job.toml. Nothing is written." +
+		Description: "JOB is a job folder, a visit folder or a job.toml. Nothing is written but what was read off" +
+			" the recording's pictures, once, into the job's work folder." +
 			" The table shows where each observation was placed; ± holds the truth in 95 % of cases." + exitStatus,
-		Flags: append(jobFlags(), &cli.IntFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place"}),
+		Flags: append(jobFlags(),
+			&cli.IntFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place"},
+			&cli.BoolFlag{Name: "quick", Usage: "don't look through the pictures: what was read off them before is used"},
+		),
 		Action: func(c *cli.Context) error {
 			a, err := ask(c)
 			if err != nil {
@@ -43,7 +48,7 @@ func check(c *cli.Context, a handover.Ask, why int, v voice) error {
 	open := false
 	var documents []json.RawMessage
 	for i, job := range visit.Jobs {
-		placed, err := handover.Place(c.Context, tools, job)
+		placed, err := place(c, tools, job, v)
 		if err != nil {
 			return err
 		}
@@ -74,6 +79,13 @@ func check(c *cli.Context, a handover.Ask, why int, v voice) error {
 		}
 	}
 	return outcome(open)
+}
+
+func place(c *cli.Context, tools *ffmpeg.Tools, job *handover.Job, v voice) (*handover.Placed, error) {
+	progress := newProgress(c.Context, v)
+	placed, err := handover.Place(c.Context, tools, job, handover.PlaceOptions{Progress: progress, Quick: c.Bool("quick")})
+	progress.end(err == nil)
+	return placed, err
 }
 
 // writeDocuments prints one timeline, or a list of them for a visit.
@@ -112,6 +124,9 @@ func show(p *handover.Placed, v voice) error {
 		}
 		for _, u := range p.Timeline.Unplaced {
 			fmt.Fprintf(v.out, "row %d has no place: %s\n", u.Row, oneLine(u.Cause))
+		}
+		if p.CounterSheet != "" {
+			fmt.Fprintf(v.out, "what the counter shows: %s\n", printable(fromHere(p.CounterSheet)))
 		}
 	}
 	shown := p.Warnings

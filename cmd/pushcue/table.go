@@ -134,6 +134,9 @@ func spanOf(d time.Duration) string {
 
 func basisOf(o timeline.Observation) string {
 	basis := string(o.Basis)
+	if o.Unconfirmed {
+		basis += ", unconfirmed"
+	}
 	if o.Hidden {
 		basis += ", not shown"
 	}

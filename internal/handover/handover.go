@@ -3,7 +3,7 @@
 // right, and clears what is stale.
 //
 //	work, err := handover.Open(ctx, handover.Ask{Path: "jobs/2291-B"})
-//	placed, err := handover.Place(ctx, tools, work.Jobs[0])
+//	placed, err := handover.Place(ctx, tools, work.Jobs[0], handover.PlaceOptions{})
 //	result, err := handover.Make(ctx, tools, work, handover.Options{}, nil)
 //
 // Sources are only read. Each file of the handover appears under its name when it
@@ -41,6 +41,7 @@ type Job struct {
 
 	out  string // its handover folder
 	work string // its folder in ours
+	top  string // our own folder
 	firm *jobsheet.Source
 }
 
@@ -56,6 +57,12 @@ type Placed struct {
 	Recording *frames.Recording
 	Timeline  *timeline.Timeline
 	Warnings  []timeline.Warning // the timeline's and the recording's
+
+	// CounterSheet shows what was read off the on-screen counter, for a person to
+	// confirm: a picture, absolute path; "" where no counter was read.
+	CounterSheet string
+
+	seen *seen // nil where the pictures weren't looked at
 }
 
 // Open reports whether something was left open, so that the program ends with 3.

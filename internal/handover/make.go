@@ -197,7 +197,7 @@ func (m *maker) burnt(ctx context.Context) error {
 		m.folder.begin()
 		m.progress.Step("reading the recording", 0)
 		var err error
-		if m.placed, err = place(ctx, m.tools, m.job, frames.Options{Decode: m.slow}); err != nil {
+		if m.placed, err = Place(ctx, m.tools, m.job, PlaceOptions{Progress: m.progress, Quick: m.opts.Quick, decode: m.slow, sums: m.sums}); err != nil {
 			return err
 		}
 		if err := m.plan(ctx); err != nil {

@@ -55,7 +55,7 @@ func Open(ctx context.Context, a Ask) (*Visit, error) {
 	} else {
 		var job *Job
 		if job, err = openJob(ctx, a, dir, sheet); err == nil {
-			job.out, job.work = v.Out, v.Work
+			job.out, job.work, job.top = v.Out, v.Work, v.Work
 			v.Jobs = []*Job{job}
 		}
 	}
@@ -117,7 +117,7 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 			return err
 		}
 		name := sourceName(job.Name)
-		job.out, job.work = filepath.Join(v.Out, name), filepath.Join(v.Work, name)
+		job.out, job.work, job.top = filepath.Join(v.Out, name), filepath.Join(v.Work, name), v.Work
 		v.Jobs = append(v.Jobs, job)
 	}
 	if len(v.Jobs) == 0 && len(faults) == 0 {

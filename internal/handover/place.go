@@ -3,6 +3,7 @@ package handover
 import (
 	"context"
 	"os"
+	"slices"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
@@ -12,13 +13,27 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// Place reads a job's recording, log and readings, and places the log on the
-// recording. It writes nothing. Inputs that can't be used are a fault.List.
-func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job) (*Placed, error) {
-	return place(ctx, tools, j, frames.Options{})
+// PlaceOptions are how Place goes about it.
+type PlaceOptions struct {
+	Progress Progress // may be nil
+	Quick    bool     // don't look at the pictures: what was read off them before is taken
+
+	decode bool // the table of frames comes from decoding
+	sums   *sourceSums
 }
 
-func place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o frames.Options) (*Placed, error) {
+// Place reads a job's recording, log and readings, and places the log on the
+// recording. What it reads off the pictures, which takes as long as decoding them,
+// is kept in our own folder, with a sheet that shows it (Placed.CounterSheet);
+// nothing else is written. Inputs that can't be used are a fault.List.
+func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*Placed, error) {
+	if o.Progress == nil {
+		o.Progress = quiet{}
+	}
+	if o.sums == nil {
+		o.sums = readSourceSums(j.top)
+		defer o.sums.keep()
+	}
 	in := timeline.Input{Sheet: j.Sheet}
 	// The log is read first: what is wrong with it is told at once, not after a long
 	// recording has been looked through.
@@ -46,15 +61,21 @@ func place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o frames.Options) (
 		paths[i], names[i] = v.Path, v.Name
 	}
 	p := &Placed{Job: j}
-	if p.Recording, err = frames.Open(ctx, tools, paths, names, o); err != nil {
+	if p.Recording, err = frames.Open(ctx, tools, paths, names, frames.Options{Decode: o.decode}); err != nil {
 		return nil, err
 	}
 	in.Recording = p.Recording.Timeline()
+	w := &watcher{tools: tools, job: j, rec: p.Recording, progress: o.Progress, sums: o.sums, quick: o.Quick, counted: o.decode}
+	var unread []timeline.Warning
+	if p.seen, unread, err = w.look(ctx); err != nil {
+		return nil, shortened(err)
+	}
+	in.Readings = p.seen.readings(j.Sheet)
 	if p.Timeline, err = timeline.Resolve(ctx, in); err != nil {
 		return nil, shortened(err)
 	}
-	p.Warnings = p.Timeline.Warnings
-	return p, nil
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(j))
+	return p, p.confirming(ctx, w)
 }
 
 func (j *Job) logOptions(file string) fieldlog.Options {

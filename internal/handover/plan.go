@@ -9,7 +9,6 @@ import (
 
 	"pushcue/overlay"
 	"pushcue/timeline"
-	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -66,7 +65,7 @@ func (m *maker) baseName() string {
 // layOut lays out the captions of the video, of the excerpts and of the stills.
 func (m *maker) layOut() {
 	t, rec := m.placed.Timeline, m.placed.Recording
-	spec := overlay.Spec{Width: rec.Width, Height: rec.Height, Captions: t.Sheet.Captions, Clear: burnedIn(t.Sheet.Counter)}
+	spec := overlay.Spec{Width: rec.Width, Height: rec.Height, Captions: t.Sheet.Captions, Clear: m.placed.burnedIn()}
 	said := map[string]bool{}
 	lay := func(s overlay.Spec) *overlay.Layout {
 		l, warnings := overlay.NewLayout(t, m.lang, s)
@@ -85,12 +84,13 @@ func (m *maker) layOut() {
 	m.stillLayout = lay(spec)
 }
 
-// burnedIn is where the recorder burned its counter in.
-func burnedIn(c jobsheet.Counter) []image.Rectangle {
-	if c.Look != "box" {
-		return nil
+// burnedIn is where the recorder wrote into the picture shown.
+func (p *Placed) burnedIn() []image.Rectangle {
+	areas := p.seen.written(p.Recording)
+	if box := givenBox(p.Job.Sheet.Counter); !box.Empty() && len(areas) == 0 {
+		areas = append(areas, p.Recording.Shown(0, box))
 	}
-	return []image.Rectangle{image.Rect(c.Box[0], c.Box[1], c.Box[0]+c.Box[2], c.Box[1]+c.Box[3])}
+	return areas
 }
 
 // shown are the observations that the customer gets to see.

@@ -64,6 +64,14 @@ func unreadableSource(src Source, err error) error {
 	return fault.Of(fault.Fault{File: src.Name, Text: "can't be read: " + plainCause(err), Hint: "check the disk or the card that it lies on"})
 }
 
+// keep saves what can be saved: of a folder that can't be written to nothing is lost
+// but time.
+func (s *sourceSums) keep() {
+	if len(s.known) > 0 && os.MkdirAll(filepath.Dir(s.path), 0o755) == nil {
+		_ = s.save()
+	}
+}
+
 func (s *sourceSums) save() error {
 	text, err := json.Marshal(s.known)
 	if err != nil {

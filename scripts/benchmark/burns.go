@@ -33,7 +33,7 @@ func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error
 	if err != nil {
 		return nil, err
 	}
-	placed, err := handover.Place(ctx, tools, visit.Jobs[0])
+	placed, err := handover.Place(ctx, tools, visit.Jobs[0], handover.PlaceOptions{})
 	if err != nil {
 		return nil, err
 	}

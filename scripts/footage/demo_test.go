@@ -60,7 +60,7 @@ func TestDemoIsPlacedWhereItWasSeen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	placed, err := handover.Place(ctx, tools, visit.Jobs[0])
+	placed, err := handover.Place(ctx, tools, visit.Jobs[0], handover.PlaceOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

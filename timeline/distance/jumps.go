@@ -182,6 +182,7 @@ func (t *Track) tellJumps(rs []Reading, places []Metres, kept []bool, fastest Me
 		}
 		aside = append(aside, s)
 	}
+	slices.SortFunc(t.lost, func(a, b span) int { return int(min(max(a.from-b.from, -1), 1)) })
 	return aside
 }
 

@@ -60,6 +60,8 @@ type Track struct {
 	curve    *curve
 	stands   []Stand
 	lost     []span // the counter can't be believed there
+	resets   []Reset
+	thrown   []Reading
 	gap      time.Duration
 	spacing  time.Duration // usual time between readings
 	step     Metres
@@ -68,8 +70,9 @@ type Track struct {
 type span struct{ from, to timecode.Video }
 
 // NewTrack makes a track of readings in any order. Readings that would need the
-// cable to move faster than Fastest are set aside and told. No readings: a nil
-// Track. The error is a fault.List of unusable taped lengths.
+// cable to move faster than Fastest are set aside and told; where the counter was
+// set anew it goes on from what was shown then, and Resets tells. No readings: a
+// nil Track. The error is a fault.List of unusable taped lengths.
 func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 	if err := o.Check().Err(); err != nil {
 		return nil, nil, err
@@ -82,14 +85,8 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 		return nil, nil, nil
 	}
 	step := resolution(places)
-	kept := possible(readings, places, o.Fastest, step)
 	t := &Track{step: step, gap: o.Gap}
-	for i, ok := range kept {
-		if ok {
-			t.readings = append(t.readings, readings[i])
-			t.places = append(t.places, places[i])
-		}
-	}
+	kept := t.keep(readings, places, o.Fastest)
 	t.spacing = usualSpacing(t.readings)
 	if t.gap <= 0 {
 		t.gap = min(max(3*t.spacing, 2*time.Second), 10*time.Second)
@@ -98,6 +95,37 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 	aside := t.tellJumps(readings, places, kept, o.Fastest)
 	t.stands = findStands(t.readings, t.places, t.gap, step)
 	return t, aside, nil
+}
+
+// keep takes the readings that a cable could have followed, between one setting of
+// the counter and the next.
+func (t *Track) keep(readings []Reading, places []Metres, fastest Metres) (kept []bool) {
+	var resets []int
+	if !slices.ContainsFunc(readings, func(r Reading) bool { return r.Source == FromLog }) {
+		w, u := bounds(readings, places, fastest, t.step)
+		resets = findResets(readings, w, u)
+	}
+	from := 0
+	for _, until := range append(resets, len(readings)) {
+		kept = append(kept, possible(readings[from:until], places[from:until], fastest, t.step)...)
+		from = until
+	}
+	next := 0
+	for i, ok := range kept {
+		if !ok {
+			t.thrown = append(t.thrown, readings[i])
+			continue
+		}
+		if n := len(t.readings); next < len(resets) && i >= resets[next] {
+			last := t.readings[n-1]
+			t.resets = append(t.resets, Reset{Before: last.At, After: readings[i].At, From: last.Shown, To: readings[i].Shown})
+			t.lost = append(t.lost, span{last.At + 1, readings[i].At - 1})
+			next++
+		}
+		t.readings = append(t.readings, readings[i])
+		t.places = append(t.places, places[i])
+	}
+	return kept
 }
 
 // corrected sorts readings by time, drops those that aren't numbers, and corrects the rest.
@@ -186,7 +214,15 @@ func (t *Track) isLost(v timecode.Video) bool {
 // direction looks a second to both sides, since a counter that shows decimetres
 // stands still most of the time even while the camera creeps.
 func (t *Track) direction(v timecode.Video) Direction {
-	moved := t.curve.at(v.Add(time.Second)) - t.curve.at(v.Add(-time.Second))
+	from, to := v.Add(-time.Second), v.Add(time.Second)
+	for _, r := range t.resets {
+		if r.After <= v {
+			from = max(from, r.After)
+		} else {
+			to = min(to, r.Before)
+		}
+	}
+	moved := t.curve.at(to) - t.curve.at(from)
 	switch {
 	case moved > t.step/2:
 		return In
@@ -206,6 +242,35 @@ func (t *Track) Readings() []Reading {
 
 // Place is where reading i of Readings has the camera, corrected.
 func (t *Track) Place(i int) Metres { return t.places[i] }
+
+// Resets are the moments at which the counter was set anew, in video order.
+func (t *Track) Resets() []Reset {
+	if t == nil {
+		return nil
+	}
+	return t.resets
+}
+
+// Thrown are the readings that no cable could have reached, in video order.
+func (t *Track) Thrown() []Reading {
+	if t == nil {
+		return nil
+	}
+	return t.thrown
+}
+
+// Gaps are the stretches between its first and last reading in which it claims no
+// number: where readings are too far apart, or the counter can't be believed.
+func (t *Track) Gaps() (gaps [][2]timecode.Video) {
+	rs := t.Readings()
+	for i := 1; i < len(rs); i++ {
+		middle := rs[i-1].At + (rs[i].At-rs[i-1].At)/2
+		if rs[i].At.Sub(rs[i-1].At) > t.gap || t.isLost(middle) {
+			gaps = append(gaps, [2]timecode.Video{rs[i-1].At, rs[i].At})
+		}
+	}
+	return gaps
+}
 
 // Sources are where its readings came from, each once, in the order they first come.
 func (t *Track) Sources() []Source {

@@ -202,25 +202,73 @@ func TestOnlyTheBadReadingIsSetAside(t *testing.T) {
 	}
 }
 
-func TestCounterSetAnewIsNotSmoothedOver(t *testing.T) {
+func TestCounterSetToZeroGoesOnFromThere(t *testing.T) {
 	rs := append(steady(0, 60, 0, 0.2), steady(60, 90, 0, 0.2)...)
+	track := mustTrack(t, rs, TrackOptions{})
+	resets := track.Resets()
+	if len(resets) != 1 || resets[0].After != seconds(60) || resets[0].From != 12 || resets[0].To != 0 {
+		t.Fatalf("resets %+v, want one from 12 m to 0 at 60 s", resets)
+	}
+	for v, want := range map[float64]Metres{30: 6, 59.5: 11.9, 60.5: 0.1, 75: 3} {
+		if p := track.At(seconds(v)); p.State == Unread || (p.Metres-want).Abs() > 0.1 {
+			t.Errorf("at %v s: %+v, want %v m", v, p, want)
+		}
+		if p := track.At(seconds(v)); p.Direction != In {
+			t.Errorf("at %v s: direction %v, want in", v, p.Direction)
+		}
+	}
+	if p := track.At(seconds(59.9)); p.State != Unread {
+		t.Errorf("while it was set: %+v, want no number", p)
+	}
+	if ps := track.When(3, 0.1); len(ps) != 2 {
+		t.Errorf("3 m: %+v, want a pass before and one after", ps)
+	}
+	if ps := track.When(11.95, 0.01); len(ps) != 1 {
+		t.Errorf("11.95 m: %+v, want the way there only, not the jump", ps)
+	}
+}
+
+func TestCounterSetTwiceAndMisreadBetween(t *testing.T) {
+	rs := append(steady(0, 20, 1, 0.3), steady(20, 50, 0, 0.3)...)
+	rs = append(rs, steady(50, 80, 0, 0.3)...)
+	rs[30].Shown += 4
+	rs[31].Shown += 4
 	track, aside, err := NewTrack(rs, TrackOptions{})
-	if err != nil || len(aside) != 1 || !aside[0].Rezeroed {
-		t.Fatalf("set aside %+v, %v; want one run that agrees with itself", aside, err)
+	if err != nil || len(aside) != 1 || aside[0].Count != 2 {
+		t.Errorf("set aside %+v, %v", aside, err)
 	}
-	if p := track.At(seconds(75)); p.State != Unread {
-		t.Errorf("after the counter was set anew: %+v, want no number", p)
+	if resets := track.Resets(); len(resets) != 2 || resets[0].After != seconds(20) || resets[1].After != seconds(50) {
+		t.Errorf("resets %+v, want at 20 s and 50 s", resets)
 	}
-	if p := track.At(seconds(30)); p.State == Unread || (p.Metres-6).Abs() > 0.1 {
-		t.Errorf("before: %+v, want 6 m", p)
+}
+
+func TestLostFirstDigitIsNoReset(t *testing.T) {
+	rs := append(steady(0, 50, 0, 0.2), steady(50, 90, 0, 0.2)...)
+	track, aside, err := NewTrack(rs, TrackOptions{})
+	if err != nil || len(track.Resets()) > 0 || len(aside) != 1 {
+		t.Errorf("9.9 m, then 0.0 m: resets %+v, set aside %+v, %v", track.Resets(), aside, err)
 	}
-	back := append(rs, steady(90, 150, 12, -0.1)...)
-	track, _, _ = NewTrack(back, TrackOptions{})
-	if p := track.At(seconds(75)); p.State != Unread {
-		t.Errorf("between two believable stretches: %+v, want no number", p)
-	}
-	if ps := track.When(3, 0.1); len(ps) != 1 {
-		t.Errorf("3 m: %+v, want the first pass only", ps)
+}
+
+// A digit that is taken for another one looks like a counter set anew, twice.
+func TestJumpThereAndBackIsNoReset(t *testing.T) {
+	for name, back := range map[string][]Reading{
+		"by the same length": steady(90, 120, 18, 0.2),
+		"to the same place":  steady(90, 150, 12, -0.1),
+	} {
+		rs := append(append(steady(0, 60, 0, 0.2), steady(60, 90, 0, 0.2)...), back...)
+		if name == "by the same length" {
+			for i := range rs[240:360] {
+				rs[240+i].Shown += 7
+			}
+		}
+		track, aside, err := NewTrack(rs, TrackOptions{})
+		if err != nil || len(track.Resets()) > 0 || len(aside) != 1 || !aside[0].Rezeroed {
+			t.Fatalf("%s: resets %+v, set aside %+v, %v; want one run that agrees with itself", name, track.Resets(), aside, err)
+		}
+		if p := track.At(seconds(75)); p.State != Unread {
+			t.Errorf("%s: between two believable stretches: %+v, want no number", name, p)
+		}
 	}
 }
 

@@ -7,7 +7,8 @@
 //	}
 //
 // The recording is decoded once, beside a look at its key frames; whole pictures
-// are never kept. Parts of another picture size than the first aren't looked at.
+// are never kept. Parts of one picture size are read together, those of another by
+// themselves (see Alike), since nothing stands at the same place there.
 package onscreen
 
 import (
@@ -25,20 +26,43 @@ import (
 	"pushcue/timeline/timecode"
 )
 
+// Version changes when the same recording may give other readings, beside
+// counter.Version.
+const Version = 1
+
 // Options of Read.
 type Options struct {
 	counter.Options
-	Box image.Rectangle // where the counter is, in pixels as stored; empty: look for it
-	Dir string          // where pictures wait while they are read
+	Parts []int           // which to read, all of one picture size; nil: those as large as the first
+	Box   image.Rectangle // where the counter is, in pixels as stored and upright; empty: look for it
+	Dir   string          // where pictures wait while they are read
 	// Progress is told how far reading has come, 0 to 1; may be nil.
 	Progress func(float64)
 }
 
 // Found is what is written on the recording.
 type Found struct {
-	Size    image.Point // of the pictures as stored
+	Size    image.Point // of the pictures as stored, upright
+	Parts   []int
 	Counter *counter.Line
 	Lines   []*counter.Line
+}
+
+// Alike are the parts of a recording whose pictures are as large as each other's, in
+// the order in which the sizes first come.
+func Alike(rec *frames.Recording) (groups [][]int) {
+	number := map[image.Point]int{}
+	for k := range rec.Parts {
+		size := rec.Parts[k].StoredSize()
+		n, known := number[size]
+		if !known {
+			n = len(groups)
+			number[size] = n
+			groups = append(groups, nil)
+		}
+		groups[n] = append(groups[n], k)
+	}
+	return groups
 }
 
 // samplesPerSecond is how often the counter is looked at: a cable moves at most
@@ -47,8 +71,10 @@ const samplesPerSecond = 5
 
 // Read finds and reads what is written on the recording.
 func Read(ctx context.Context, tools *ffmpeg.Tools, rec *frames.Recording, o Options) (*Found, error) {
-	video := rec.Parts[0].Media.Video
-	f := &Found{Size: image.Pt(video.Width, video.Height)}
+	if len(o.Parts) == 0 {
+		o.Parts = Alike(rec)[0]
+	}
+	f := &Found{Size: rec.Parts[o.Parts[0]].StoredSize(), Parts: o.Parts}
 	r := &run{tools: tools, rec: rec, size: f.Size, o: o}
 	regions := []image.Rectangle{o.Box.Intersect(image.Rectangle{Max: f.Size})}
 	if o.Box.Empty() {
@@ -84,16 +110,6 @@ type run struct {
 	o     Options
 }
 
-// parts are those whose pictures are as large as the first one's.
-func (r *run) parts() (parts []int) {
-	for k, p := range r.rec.Parts {
-		if v := p.Media.Video; v.Width == r.size.X && v.Height == r.size.Y {
-			parts = append(parts, k)
-		}
-	}
-	return parts
-}
-
 const (
 	fewKeys     = 16 // with fewer key frames a part is looked through whole
 	manyKeys    = 120
@@ -104,7 +120,7 @@ const (
 func (r *run) survey(ctx context.Context) (*counter.Survey, error) {
 	survey := counter.NewSurvey(r.size)
 	img := image.NewGray(image.Rectangle{Max: r.size})
-	for _, k := range r.parts() {
+	for _, k := range r.o.Parts {
 		keys := r.rec.KeyCount(k)
 		v := r.rec.Keys(k, keys/manyKeys+1)
 		if keys < fewKeys {
@@ -159,7 +175,7 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 	if s.file, err = os.CreateTemp(r.o.Dir, "strips-*.raw"); err != nil {
 		return nil, err
 	}
-	for _, k := range r.parts() {
+	for _, k := range r.o.Parts {
 		p := &r.rec.Parts[k]
 		step := max(1, int(p.Rate.Float()/samplesPerSecond+0.5))
 		err := r.pictures(ctx, s.graph(r.rec.Sampled(k, step)), func(pictures io.Reader) error {

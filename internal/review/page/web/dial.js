@@ -62,7 +62,7 @@ export function dial(picked, travel) {
     lists.to.value = to === null || to === from ? "" : String(to);
     paint(from, to);
   };
-  node.travel = (t) => fill(way, t ? say("dial-travel", { travel: say(t) }) : "");
+  node.travel = (t) => fill(way, t ? say("dial-travel", { travel: say(`choice-${t}`) }) : "");
   node.travel(travel);
   node.show(null, null);
   return node;

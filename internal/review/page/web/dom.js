@@ -22,6 +22,7 @@ function dress(node, props, children) {
 /** set puts one property: a listener, a live property of a field, or an attribute; null takes it away. */
 export function set(node, name, value) {
   if (name.startsWith("on")) node[name] = value;
+  else if (name === "value" && node.tagName === "OPTION") node.setAttribute(name, value);
   else if (name === "value" || name === "checked" || name === "disabled" || name === "hidden" || name === "open") {
     if (node[name] !== value) node[name] = value;
   } else if (value === null || value === undefined || value === false) node.removeAttribute(name);

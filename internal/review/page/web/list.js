@@ -1,0 +1,76 @@
+import { el, keyed, fill, set, text } from "./dom.js";
+import { say, urgency } from "./words.js";
+import { time, length, give } from "./format.js";
+import { keyOf } from "./store.js";
+import { stillAddress } from "./frames.js";
+
+// Everything that was observed: placed ones in the order of the recording, then those
+// without a place, then those that were set aside.
+
+/** list shows them; look is the room that it stands in. */
+export function list(look) {
+  const placed = el("ol", { class: "list" }), lost = el("ol", { class: "list" }), aside = el("ol", { class: "list" });
+  const lostHead = el("h3", {}, say("without-place")), asideHead = el("h3", {}, say("set-aside"));
+  const head = el("h2"), none = el("p", { class: "soft" }, say("no-observations"));
+  const node = el("div", { class: "stack" },
+    el("div", { class: "row" }, el("div", { class: "grow" }, head), el("button", { type: "button", class: "main", onclick: () => look.write() }, say("write-here"))),
+    none, placed, lostHead, lost, asideHead, aside);
+  return {
+    node,
+    show(job) {
+      const seen = job.timeline ? job.timeline.observations : [], rows = job.rows || [];
+      text(head, say("observations-n", { n: seen.length }));
+      const away = rows.filter((r) => r.aside), open = rows.filter((r) => !r.placed && !r.aside);
+      set(none, "hidden", seen.length + rows.length > 0);
+      for (const [h, of] of [[lostHead, open], [asideHead, away]]) set(h, "hidden", of.length === 0);
+      keyed(placed, seen, keyOf, () => item(look), (n, o) => placedItem(n, o, look));
+      keyed(lost, open, keyOf, () => item(look), (n, r) => rowItem(n, r, job));
+      keyed(aside, away, keyOf, () => item(look), (n, r) => rowItem(n, r, job, true));
+    },
+    focus(key) {
+      const b = key && node.querySelector(`[data-key="${CSS.escape(key)}"]`);
+      (b || node.querySelector("button")).focus();
+    },
+  };
+}
+
+function item(look) {
+  const b = el("button", { type: "button", class: "item", onclick: () => look.go(b.dataset.key) });
+  return el("li", {}, b);
+}
+
+/** once redraws an item only where what it shows has changed. */
+function once(li, key, shows, draw) {
+  const b = li.firstChild, now = JSON.stringify(shows);
+  b.dataset.key = key;
+  if (b.shows === now) return;
+  b.shows = now;
+  fill(b, draw());
+}
+
+function placedItem(li, o, look) {
+  const frame = look.count() > 0 ? look.frameAt(o.still_s ?? o.video_s) : null;
+  once(li, keyOf(o), [o.number, o.what, o.kind, o.video_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.urgency, frame, o.basis, o.hidden], () => [
+    frame === null ? el("span", { class: "blank" }) : el("img", { src: stillAddress(frame, 176), alt: "", loading: "lazy", width: 88, height: 66 }),
+    el("strong", {}, `${o.number} `, el("bdi", {}, o.what || say("no-what"))),
+    el("span", { class: "digits" }, stretch(o), o.urgency && o.urgency !== "none" ? [" · ", el("span", { class: "urgency" }, urgency(o.urgency))] : ""),
+    el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${give(o.uncertainty_s)}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : ""),
+  ]);
+}
+
+function rowItem(li, r, job, aside) {
+  const cause = aside ? null : (job.timeline ? job.timeline.unplaced : []).find((u) => keyOf({ row: u.row, added: u.added }) === keyOf(r));
+  once(li, keyOf(r), [r.written, cause && cause.cause, aside], () => [
+    el("span", { class: "blank" }),
+    el("strong", { class: aside ? "aside" : "" }, el("bdi", {}, r.written.what || say("no-what"))),
+    el("span", { class: "digits" }, el("bdi", {}, [r.written.time, r.written.distance].filter(Boolean).join(" · ") || "–")),
+    el("span", { class: "soft", lang: "en" }, cause ? cause.cause : ""),
+  ]);
+}
+
+/** stretch is where an observation is along the line. */
+export function stretch(o) {
+  const from = length(o.distance_m);
+  return o.distance_to_m === null || o.distance_to_m === undefined ? from : say("between", { from, to: length(o.distance_to_m) });
+}
+

@@ -1,0 +1,138 @@
+import { el, fill, set, text } from "./dom.js";
+import { say } from "./words.js";
+import { store, watch, load, refresh, undo, redo, again, drop, changed } from "./store.js";
+import { listen, post, shown } from "./server.js";
+import { voices, tell, alarm } from "./voice.js";
+import { watchRoom } from "./watch.js";
+import { settleRoom, openThings } from "./settle.js";
+import { sheetRoom } from "./sheet.js";
+import { handoverRoom, task } from "./handover.js";
+
+// Puts the page together: the head with its rooms, the room that is open, and the foot
+// with what was done last and the way back from it.
+
+const app = document.getElementById("app");
+
+async function begin() {
+  try {
+    await load();
+  } catch (why) {
+    return fill(app, el("main", { class: "page" }, el("h1", {}, "pushcue"), el("p", { class: "problem", role: "alert" }, why.message)));
+  }
+  const room = el("main", { class: "room", id: "room", tabindex: "-1" });
+  const rooms = {}, buttons = {};
+  let open = null;
+
+  function enter(name, ...rest) {
+    if (open !== name) {
+      if (open === "watch") rooms.watch.leave();
+      open = name;
+      room.replaceChildren(rooms[name].node);
+      room.scrollTop = 0;
+      for (const [n, b] of Object.entries(buttons)) set(b, "aria-current", n === name ? "page" : null);
+    }
+    if (rooms[name].focus && rest.length > 0) rooms[name].focus(...rest);
+  }
+  const to = {
+    row(key, field) {
+      enter("watch");
+      rooms.watch.visit(key);
+      const f = field && rooms.watch.node.querySelector(`[data-field="${CSS.escape(field)}"]`);
+      if (f) f.focus();
+    },
+    seen(key) {
+      to.row(key);
+      tell(say("seen-how"));
+    },
+    sheet: (key) => enter("sheet", key),
+    moment(s) {
+      enter("watch");
+      rooms.watch.look.seek(s);
+    },
+    settle: () => enter("settle", null),
+    frame: () => rooms.watch.look.frame(),
+    second: () => String(Math.round((rooms.watch.look.count() ? rooms.watch.look.time(rooms.watch.look.frame()) : 0) * 1000) / 1000),
+  };
+  rooms.watch = watchRoom();
+  rooms.settle = settleRoom(to);
+  rooms.sheet = sheetRoom(to);
+  rooms.handover = handoverRoom(to);
+
+  fill(app, head(enter, buttons), room, foot());
+  follow(rooms);
+  language();
+  document.addEventListener("keydown", (e) => {
+    if (e.key === "Escape" && open === "watch" && store.chosen && !e.defaultPrevented && !document.querySelector("dialog[open]")) rooms.watch.look.list(store.chosen);
+    else if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z" && !e.target.closest("input, textarea")) {
+      e.preventDefault();
+      (e.shiftKey ? redo : undo)();
+    } else if (open === "watch" && !document.querySelector("dialog[open]")) rooms.watch.keys(e);
+  });
+  enter(store.job.state === "asking" || store.job.state === "unusable" ? "settle" : "watch");
+  document.body.dataset.ready = "true";
+}
+
+function head(enter, buttons) {
+  const name = el("bdi"), under = el("span"), n = el("span", { class: "count" });
+  const nav = el("nav", { class: "rooms", "aria-label": say("rooms") }, ["watch", "settle", "sheet", "handover"].map((r) => (buttons[r] = el("button", { type: "button", onclick: () => enter(r, null) }, say(`room-${r}`), r === "settle" && n))));
+  const pushes = el("select", { "aria-label": say("push"), onchange: () => (location.search = `?job=${pushes.value}`) });
+  const away = el("button", { type: "button", class: "quiet", onclick: () => post("/api/close").then(() => location.assign("/"), (why) => alarm(why.message)) }, say("other-job"));
+  watch((job) => {
+    const line = job.timeline && job.timeline.job.line.name;
+    text(name, job.name || "");
+    text(under, [line, job.timeline && job.timeline.job.date].filter(Boolean).join(" · "));
+    const count = openThings(job);
+    text(n, String(count));
+    set(n, "hidden", count === 0);
+    set(pushes, "hidden", !job.many);
+    if (job.many && pushes.options.length !== job.jobs.length) fill(pushes, job.jobs.map((j) => el("option", { value: String(j.index) }, j.name)));
+    pushes.value = String(shown.job);
+    document.title = `${job.name} · ${say("title")}`;
+  });
+  return el("header", { class: "head" }, el("a", { class: "skip", href: "#room" }, say("skip")), el("h1", {}, name, under), pushes, nav, away);
+}
+
+function foot() {
+  const line = el("p", { role: "status" }), loud = el("p", { class: "problem", role: "alert", hidden: true });
+  voices(line, loud);
+  const back = el("button", { type: "button", onclick: () => undo() }, say("undo")), forth = el("button", { type: "button", onclick: () => redo() }, say("redo"));
+  const why = el("p"), unsaved = el("div", { class: "unsaved", role: "alert", hidden: true },
+    why, el("button", { type: "button", class: "main", onclick: again }, say("try-again")), el("button", { type: "button", onclick: drop }, say("give-up")));
+  watch((job) => {
+    for (const [b, of, key] of [[back, job.undo, "undo"], [forth, job.redo, "redo"]]) {
+      set(b, "disabled", !of);
+      set(b, "aria-label", of ? say(`${key}-what`, { what: of.text }) : say(key));
+      set(b, "title", of ? say(`${key}-what`, { what: of.text }) : null);
+    }
+    set(unsaved, "hidden", !store.stuck);
+    text(why, store.stuck ? say("unsaved", { n: store.waiting.length, why: [store.stuck.message, store.stuck.hint].filter(Boolean).join(" ") }) : "");
+    if (!line.textContent && job.undo) text(line, say("last-change", { what: job.undo.text }));
+  });
+  return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, el("div", { class: "grow" }, line, loud), back, forth));
+}
+
+/** follow hears what the program has to say. */
+function follow(rooms) {
+  let lost = false;
+  listen({
+    changed: (d) => refresh(d.revision),
+    task: (t) => { task(t); if (t.state !== "running") load(); },
+    proxy: (d) => {
+      const parts = store.job.recording ? store.job.recording.parts : [];
+      if (!parts[d.part]) return;
+      Object.assign(parts[d.part].proxy, d);
+      rooms.watch.proxies(parts);
+    },
+    counter: (d) => { if (store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
+    bye: () => alarm(say("program-ended")),
+  }, () => { lost = true; }, () => { if (lost) { lost = false; load().then(again); } });
+}
+
+/** language: every word of the page changes with the job's language. */
+function language() {
+  const was = store.job.language;
+  watch((job) => { if (job.language !== was) location.reload(); });
+}
+
+begin();
+

@@ -1,0 +1,114 @@
+import { el, fill, set, text } from "./dom.js";
+import { say, known } from "./words.js";
+import { store, watch, correct, keyOf } from "./store.js";
+import { counter } from "./counter.js";
+import { typed } from "./facts.js";
+
+// The room with everything that is still open: questions, the counter's confirming
+// sheet, rows without a place, and what a person should know. Each has its way out.
+
+/** openThings counts what waits for a person. */
+export function openThings(job) {
+  const asked = (job.questions || []).length, lost = (job.rows || []).filter((r) => !r.placed && !r.aside).length;
+  const sheet = job.counter && job.counter.state === "found" && !job.counter.confirmed ? 1 : 0;
+  return asked + lost + sheet + told(job).filter((w) => w.open).length + (job.trouble ? 1 : 0);
+}
+
+/** told are the warnings beside what has a card of its own. */
+function told(job) {
+  return (job.warnings || []).filter((w) => !["row-unplaced", "counter-unconfirmed"].includes(w.code));
+}
+
+/** settleRoom; to.{row, seen, sheet, moment}(…) lead to where a thing is put right. */
+export function settleRoom(to) {
+  const heading = el("h2", { tabindex: "-1" }), trouble = el("div", { class: "stack" }), questions = el("div", { class: "stack" }), lost = el("div", { class: "stack" }), warnings = el("div", { class: "stack" });
+  const box = counter(to), none = el("p", {}, say("nothing-open"));
+  const lostHead = el("h3", {}, say("without-place")), knowHead = el("h3", {}, say("to-know"));
+  const node = el("div", { class: "page" }, heading, none, trouble, questions, box.node, lostHead, lost, knowHead, warnings);
+  watch((job) => {
+    const n = openThings(job);
+    text(heading, n === 0 ? say("settle-none") : say("settle-n", { n }));
+    set(none, "hidden", n > 0);
+    again(trouble, job.trouble, () => job.trouble && troubleCard(job.trouble));
+    again(questions, job.questions, () => (job.questions || []).map(question));
+    box.show(job);
+    const open = (job.rows || []).filter((r) => !r.placed && !r.aside);
+    set(lostHead, "hidden", open.length === 0);
+    again(lost, [open, job.timeline && job.timeline.unplaced], () => open.map((r) => unplaced(r, job, to)));
+    const know = told(job);
+    set(knowHead, "hidden", know.length === 0);
+    again(warnings, know, () => know.map((w) => warning(w, to)));
+  });
+  return { node, focus: () => heading.focus() };
+}
+
+/** again redraws only what has changed, so that a field that is being filled in stays. */
+function again(node, shows, draw) {
+  const now = JSON.stringify(shows ?? null);
+  if (node.shows === now) return;
+  node.shows = now;
+  fill(node, draw());
+}
+
+function troubleCard(t) {
+  return el("div", { class: "card open", role: "group", "aria-label": say("trouble") }, el("h3", {}, say("trouble")),
+    el("p", { lang: "en" }, t.text), t.hint && el("p", { class: "help", lang: "en" }, t.hint),
+    t.faults && t.faults.length > 0 && el("ul", { lang: "en" }, t.faults.map((f) => el("li", {}, el("bdi", {}, f.where ? `${f.where}: ` : ""), f.text, f.hint ? ` (${f.hint})` : ""))));
+}
+
+function question(q) {
+  const choices = (q.choices || []).map((c) => el("button", { type: "button", onclick: () => correct(c.edit) }, el("bdi", {}, c.label)));
+  return el("div", { class: "card open", role: "group", "aria-label": say("question") },
+    el("h3", {}, say("question")), el("p", { lang: "en" }, q.text), q.where && el("p", { class: "soft", lang: "en" }, el("bdi", {}, q.where)),
+    el("div", { class: "row" }, choices), q.hint && el("p", { class: "help", lang: "en" }, q.hint), q.row && q.field && otherwise(q.row, q.field));
+}
+
+/** otherwise takes what a cell should have said. */
+function otherwise(row, field) {
+  const f = typed(field, (values) => correct({ what: "set", row, values }));
+  return f.node;
+}
+
+function unplaced(r, job, to) {
+  const u = (job.timeline ? job.timeline.unplaced : []).find((o) => o.row === r.row);
+  const said = Object.entries(r.written).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
+  return el("div", { class: "card open", role: "group", "aria-label": say("row-n", { n: r.row }) },
+    el("h3", {}, say("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
+    el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", { lang: "en" }, u.cause),
+    el("div", { class: "row" },
+      el("button", { type: "button", class: "main", onclick: () => to.seen(keyOf(r)) }, say("find-it")),
+      el("button", { type: "button", onclick: () => correct({ what: "aside", ...(r.added ? { on: r.added } : { row: r.row }) }) }, say("set-aside-do"))));
+}
+
+function warning(w, to) {
+  const title = known(`warn-${w.code}`) ? say(`warn-${w.code}`) : say("warn");
+  return el("div", { class: w.open ? "card open" : "card", role: "group", "aria-label": title },
+    el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", { lang: "en" }, w.text), w.hint && el("p", { class: "help", lang: "en" }, w.hint),
+    el("div", { class: "row" }, waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way)))));
+}
+
+/** waysOf: whatever belongs to a row can at least be looked at there. */
+function waysOf(w) {
+  const ways = w.ways || [];
+  return w.row && !ways.some((x) => x.row === w.row) ? [...ways, { do: "row", row: w.row }] : ways;
+}
+
+function label(way) {
+  if (way.do === "edit") return way.label;
+  if (way.do === "sheet") return say("way-sheet", { field: known(`sheet-${way.key.replace(".", "-")}`) ? say(`sheet-${way.key.replace(".", "-")}`) : way.key });
+  if (way.do === "fill" && way.value) return say("way-fill-with", { value: way.value });
+  return say({ seen: "find-it", fill: "way-fill", counter: "way-counter", goto: "go-there", row: "way-row" }[way.do] || "way-row");
+}
+
+function take(way, to) {
+  const doing = {
+    edit: () => correct(way.edit),
+    seen: () => to.seen(`r${way.row}`),
+    row: () => to.row(`r${way.row}`),
+    fill: () => (way.value ? correct({ what: "set", row: way.row, values: { [way.field]: way.value } }) : to.row(`r${way.row}`, way.field)),
+    sheet: () => to.sheet(way.key),
+    counter: () => store.job.counter && document.getElementById("counter").scrollIntoView(),
+    goto: () => to.moment(way.video_s),
+  }[way.do];
+  if (doing) doing();
+}

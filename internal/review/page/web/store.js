@@ -1,0 +1,152 @@
+import { get, post, Refusal } from "./server.js";
+import { speak, say } from "./words.js";
+import { measures } from "./format.js";
+import { tell, alarm } from "./voice.js";
+
+// The job as the program last told it, and the corrections that are on their way there.
+
+const watchers = new Set();
+const waiting = []; // corrections not yet saved, in order
+let sending = null, stuck = null;
+
+/** store.job is the state as it came; store.chosen the row being looked at, or null. */
+export const store = { job: null, chosen: null, waiting, get stuck() { return stuck; } };
+
+/** watch calls f now and after each change; it returns what stops it. */
+export function watch(f) {
+  watchers.add(f);
+  if (store.job) f(store.job);
+  return () => watchers.delete(f);
+}
+
+export function changed() {
+  for (const f of watchers) f(store.job);
+}
+
+export async function load() {
+  take(await get("/api/job"));
+}
+
+/** refresh follows what another page, or a file, has changed. */
+export async function refresh(revision) {
+  if (store.job && revision <= store.job.revision) return;
+  const before = store.job;
+  await load();
+  if (before && before.state === store.job.state && !sending) tell(say("changed-elsewhere"));
+}
+
+function take(job) {
+  // An answer that was overtaken by a later one would bring back what no longer is.
+  if (store.job && job.revision < store.job.revision) return;
+  store.job = job;
+  speak(job.words, job.language);
+  measures(job.units, job.language);
+  changed();
+}
+
+/** correct sends a correction at once. It settles when it is saved, or refused; null when it waits to be tried again. */
+export function correct(edit) {
+  return queue({ path: "/api/edit", body: edit });
+}
+
+/** undo takes back the last correction, or a certain one. */
+export function undo(edit) {
+  return queue({ path: "/api/undo", body: edit ? { edit } : {} });
+}
+
+export function redo() {
+  return queue({ path: "/api/redo", body: {} });
+}
+
+function queue(letter) {
+  return new Promise((done) => {
+    waiting.push({ ...letter, done });
+    changed();
+    send();
+  });
+}
+
+/** again tries once more to save what couldn't be saved. */
+export function again() {
+  stuck = null;
+  return send();
+}
+
+/** drop gives up what couldn't be saved. */
+export function drop() {
+  for (const letter of waiting.splice(0)) letter.done(null);
+  stuck = null;
+  changed();
+}
+
+async function send() {
+  if (sending || stuck) return;
+  while (waiting.length > 0) {
+    const letter = waiting[0];
+    sending = letter;
+    try {
+      const before = store.job, answer = await post(letter.path, letter.body);
+      waiting.shift();
+      sending = null;
+      take(answer);
+      tell(outcome(letter, before, answer));
+      letter.done(answer);
+    } catch (why) {
+      sending = null;
+      if (why instanceof Refusal && why.lasting) {
+        waiting.shift();
+        alarm([why.message, why.hint, ...why.faults.map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" "));
+        letter.done(null);
+        changed();
+        continue;
+      }
+      stuck = why instanceof Refusal ? why : new Error(say("unreachable"));
+      changed();
+      return;
+    }
+  }
+  changed();
+}
+
+/** outcome tells what a correction did, and how many other observations moved with it. */
+function outcome(letter, before, after) {
+  const what = letter.path === "/api/undo" ? say("undone", { what: before.undo ? before.undo.text : "" })
+    : letter.path === "/api/redo" ? say("redone", { what: before.redo ? before.redo.text : "" })
+    : say("saved", { what: after.undo ? after.undo.text : "" });
+  const n = moved(before, after);
+  return n > 0 ? `${what} ${say("moved", { n })}` : what;
+}
+
+function moved(before, after) {
+  if (!before.timeline || !after.timeline) return 0;
+  const were = new Map(before.timeline.observations.map((o) => [keyOf(o), o.video_s]));
+  return after.timeline.observations.filter((o) => were.has(keyOf(o)) && were.get(keyOf(o)) !== o.video_s).length;
+}
+
+/** keyOf names a row through all changes: a row of the log, or one that a person added. */
+export function keyOf(row) {
+  return row.added || `r${row.row}`;
+}
+
+/** named is how the program is told which row is meant. */
+export function named(row) {
+  return row.added ? { on: row.added } : { row: row.row };
+}
+
+/** choose looks at a row; null at none. */
+export function choose(key) {
+  store.chosen = key;
+  changed();
+}
+
+export function rowOf(key) {
+  return (store.job.rows || []).find((r) => keyOf(r) === key) || null;
+}
+
+export function placedOf(key) {
+  return store.job.timeline ? store.job.timeline.observations.find((o) => keyOf(o) === key) || null : null;
+}
+
+addEventListener("beforeunload", (e) => {
+  if (waiting.length > 0) e.preventDefault();
+});

@@ -5,6 +5,14 @@
 //	b.Do("document.querySelector('.watch').click()")
 //	at := testbrowser.Ask[float64](b, "document.querySelector('video').currentTime")
 //
+// A page that a program of this computer serves is opened by its address, used with
+// mouse and keys, and waited for by what it shows:
+//
+//	b := testbrowser.Visit(t, "http://127.0.0.1:8080/")
+//	b.Click("#start")
+//	b.Press("roots" + kb.Enter)
+//	b.Until("document.querySelectorAll('li').length === 1")
+//
 // It needs Chromium and fails the test where there is none.
 package testbrowser
 
@@ -33,6 +41,18 @@ type Browser struct {
 // Open shows a file in a new browser at the size of a desk's screen.
 func Open(t testing.TB, file string) *Browser {
 	t.Helper()
+	full, err := filepath.Abs(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := start(t)
+	b.Go((&url.URL{Scheme: "file", Path: filepath.ToSlash(full)}).String())
+	return b
+}
+
+// start begins a browser that shows nothing yet.
+func start(t testing.TB) *Browser {
+	t.Helper()
 	program := find(t)
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU,
@@ -48,11 +68,6 @@ func Open(t testing.TB, file string) *Browser {
 		t.Fatal(err)
 	}
 	b.Size(1200, 900)
-	full, err := filepath.Abs(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b.run(chromedp.Navigate((&url.URL{Scheme: "file", Path: filepath.ToSlash(full)}).String()))
 	return b
 }
 

@@ -1,6 +1,7 @@
 package overlay
 
 import (
+	"slices"
 	"sort"
 	"time"
 
@@ -178,4 +179,26 @@ func (f *Findings) force() {
 		f.Keys = append(f.Keys, v)
 	}
 	sort.Slice(f.Keys, func(i, j int) bool { return f.Keys[i] < f.Keys[j] })
+}
+
+// Stand asks for a place where findings.mp4 can stand still on one of the recording's
+// frames: a key frame is forced right behind it. frames is how many go up to and with
+// it, at is when it would leave the screen; ok is false when the film doesn't show it.
+func (f *Findings) Stand(frame int) (frames int, at timecode.Video, ok bool) {
+	for i, r := range f.Ranges {
+		if frame > r.Last {
+			frames += r.Last - r.First + 1
+			continue
+		}
+		if frame < r.First {
+			return 0, 0, false
+		}
+		frames += frame - r.First + 1
+		at = f.until(frame) - f.skip[i]
+		if key, there := slices.BinarySearch(f.Keys, at); !there && frames < f.Frames {
+			f.Keys = slices.Insert(slices.Clone(f.Keys), key, at)
+		}
+		return frames, at, true
+	}
+	return 0, 0, false
 }

@@ -200,6 +200,9 @@ type DocumentUnplaced struct {
 	Distance *float64 `json:"distance_m"`
 	Urgency  *string  `json:"urgency"`
 	Note     *string  `json:"note"`
+
+	Spoken []DocumentSpoken `json:"spoken"`
+	Photos []string         `json:"photos"`
 }
 
 // DocumentWarning is something a person should know.

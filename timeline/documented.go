@@ -181,7 +181,7 @@ func observationDocument(o Observation) DocumentObservation {
 }
 
 func (t *Timeline) unplacedDocument(u Unplaced) DocumentUnplaced {
-	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause}
+	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause, Spoken: []DocumentSpoken{}, Photos: []string{}}
 	if e := u.Entry; e != nil {
 		d.What, d.Kind, d.Urgency, d.Note = text(e.What.Text), text(e.What.Key), text(string(e.Urgency)), text(e.Note)
 		if e.Distance != nil {

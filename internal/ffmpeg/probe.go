@@ -18,7 +18,7 @@ const headBytes = 4096
 // Probe asks what the recording at path holds; name is what messages call it. A
 // recording that can't be used is a fault.List.
 func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
-	head, size, err := look(path, name)
+	head, size, err := look(path, name, "recording")
 	if err != nil {
 		return nil, err
 	}
@@ -26,20 +26,14 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 		return nil, refuse(name, "this is a text, not a recording; a list that names other files is never followed",
 			"put the recordings themselves into the job folder")
 	}
-	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, whitelisted(path)...)
-	var out, said bytes.Buffer
-	p := process{path: t.FFprobe, args: args, stderr: &bounded{&said, tailBytes}, stdout: func(r io.Reader) error {
-		const most = 8 << 20 // tags may be of any length
-		_, err := io.Copy(&out, io.LimitReader(r, most))
-		return err
-	}}
-	if err := p.run(ctx); err != nil {
-		if ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		return nil, unreadable(name, head, said.String())
+	answer, said, err := t.ask(ctx, whitelisted(path))
+	switch {
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	case err != nil:
+		return nil, unreadable(name, head, said)
 	}
-	media, err := parseProbe(out.Bytes())
+	media, err := parseProbe(answer)
 	if err != nil {
 		return nil, refuse(name, err.Error(), "play it in an ordinary player to see what it is")
 	}
@@ -47,34 +41,48 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 	return media, nil
 }
 
+// ask has ffprobe tell in JSON what a file holds; said is what it complained of.
+func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said string, err error) {
+	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, which...)
+	var out, complaints bytes.Buffer
+	p := process{path: t.FFprobe, args: args, stderr: &bounded{&complaints, tailBytes}, stdout: func(r io.Reader) error {
+		const most = 8 << 20 // tags may be of any length
+		_, err := io.Copy(&out, io.LimitReader(r, most))
+		return err
+	}}
+	err = p.run(ctx)
+	return out.Bytes(), complaints.String(), err
+}
+
 // whitelisted are the last arguments of a call of ffprobe.
 func whitelisted(path string) []string {
 	return []string{"-protocol_whitelist", protocols, "-format_whitelist", formats, "file:" + path}
 }
 
-// look reads a file's beginning and refuses what can't be a recording.
-func look(path, name string) (head []byte, size int64, err error) {
+// look reads a file's beginning and refuses what can't be a recording, or whatever
+// else what says that it is.
+func look(path, name, what string) (head []byte, size int64, err error) {
 	info, err := os.Stat(path)
 	switch {
 	case os.IsNotExist(err):
-		return nil, 0, refuse(name, "this recording isn't there", "see how the file is named, and write it the same way")
+		return nil, 0, refuse(name, "this "+what+" isn't there", "see how the file is named, and write it the same way")
 	case err != nil:
-		return nil, 0, refuse(name, "this recording can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+		return nil, 0, refuse(name, "this "+what+" can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
 	case !info.Mode().IsRegular():
-		return nil, 0, refuse(name, "this is no file", "name the recording's files one by one")
+		return nil, 0, refuse(name, "this is no file", "name the files one by one")
 	case info.Size() == 0:
-		return nil, 0, refuse(name, "this recording is empty: the file has no bytes",
+		return nil, 0, refuse(name, "this "+what+" is empty: the file has no bytes",
 			"copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job")
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, 0, refuse(name, "this recording can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+		return nil, 0, refuse(name, "this "+what+" can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
 	}
 	defer f.Close()
 	head = make([]byte, headBytes)
 	n, err := io.ReadFull(f, head)
 	if err != nil && n == 0 {
-		return nil, 0, refuse(name, "this recording can't be read: "+reason(err), "copy it from the recorder again")
+		return nil, 0, refuse(name, "this "+what+" can't be read: "+reason(err), "copy it from the recorder again")
 	}
 	return head[:n], info.Size(), nil
 }

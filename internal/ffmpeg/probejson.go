@@ -76,8 +76,8 @@ func parseProbe(b []byte) (*Media, error) {
 		return nil, fmt.Errorf("the picture in this file has no clock")
 	}
 	if sound != nil {
-		rate, _ := strconv.Atoi(sound.SampleRate)
-		m.Audio = &AudioStream{Index: sound.Index, Codec: sound.Codec, SampleRate: rate, Channels: sound.Channels, Start: seconds(sound.Start)}
+		audio := sound.audio()
+		m.Audio = &audio
 	}
 	return m, nil
 }

@@ -146,22 +146,24 @@ func copyFile(ctx context.Context, from Source, to string, read func(int)) (stri
 	return hex.EncodeToString(h.Sum(nil)), writing(to, out.Close())
 }
 
-// sumSources takes the sums of all sources: what is made depends on them.
+// sumSources takes the sums of all sources: what is made depends on them. A note or
+// photo that can't be read goes without.
 func (m *maker) sumSources(ctx context.Context) error {
 	m.sourceOf = map[string]string{}
 	var total, done int64
-	for _, s := range m.job.sources() {
+	for _, s := range m.job.all() {
 		if info, err := os.Stat(s.Path); err == nil {
 			total += info.Size()
 		}
 	}
 	m.progress.Step("taking the sums of the sources", float64(total))
-	for _, s := range m.job.sources() {
+	needed := len(m.job.sources())
+	for i, s := range m.job.all() {
 		sum, err := m.sums.sum(ctx, s, func(n int) {
 			done += int64(n)
 			m.progress.Advance(float64(done))
 		})
-		if err != nil {
+		if err != nil && (ctx.Err() != nil || i < needed) {
 			return err
 		}
 		m.sourceOf[s.Path] = sum

@@ -148,7 +148,7 @@ func (c *customer) reportKey(a *account.Account) string {
 }
 
 // version changes when the same words come to be set otherwise.
-const version = 1
+const version = 2
 
 // picturesOf lists the pictures that a report of the push shows.
 func picturesOf(p told) []string {
@@ -158,6 +158,11 @@ func picturesOf(p told) []string {
 			all = append(all, p.base+*o.Still)
 		}
 		for _, name := range o.Photos {
+			all = append(all, p.base+name)
+		}
+	}
+	for _, u := range p.document.Unplaced {
+		for _, name := range u.Photos {
 			all = append(all, p.base+name)
 		}
 	}

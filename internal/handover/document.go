@@ -84,6 +84,7 @@ func (m *maker) made() *timeline.DocumentHandover {
 
 // nameMade gives each observation its still and its clip.
 func (m *maker) nameMade(d *timeline.Document) {
+	m.nameAttached(d)
 	still, clip := map[int]wantedStill{}, map[int]string{}
 	for _, w := range m.stills {
 		if m.isThere(stillName(w.base)) {
@@ -109,6 +110,65 @@ func (m *maker) nameMade(d *timeline.Document) {
 			o.Clip = &name
 		}
 	}
+}
+
+// nameAttached gives each row its spoken notes and photos, and the push the rest.
+func (m *maker) nameAttached(d *timeline.Document) {
+	observation, unplaced := map[int]int{}, map[int]int{}
+	for i, o := range d.Observations {
+		observation[o.Row] = i
+	}
+	for i, u := range d.Unplaced {
+		unplaced[u.Row] = i
+	}
+	for i, n := range m.notes {
+		if !m.isThere(n.name) {
+			continue
+		}
+		s := timeline.DocumentSpoken{File: n.name, Duration: n.length.Seconds()}
+		taken := false
+		for _, row := range n.from.Rows {
+			if at, ok := observation[row]; ok {
+				s.Clip = m.narration(i, d.Observations[at].Number)
+				d.Observations[at].Spoken = append(d.Observations[at].Spoken, s)
+				taken = true
+			} else if at, ok := unplaced[row]; ok {
+				d.Unplaced[at].Spoken = append(d.Unplaced[at].Spoken, s)
+				taken = true
+			}
+		}
+		if !taken {
+			d.Handover.Spoken = append(d.Handover.Spoken, s)
+		}
+	}
+	for _, p := range m.photos {
+		if !m.isThere(p.name) {
+			continue
+		}
+		taken := false
+		for _, row := range p.from.Rows {
+			if at, ok := observation[row]; ok {
+				d.Observations[at].Photos = append(d.Observations[at].Photos, p.name)
+				taken = true
+			} else if at, ok := unplaced[row]; ok {
+				d.Unplaced[at].Photos = append(d.Unplaced[at].Photos, p.name)
+				taken = true
+			}
+		}
+		if !taken {
+			d.Handover.Photos = append(d.Handover.Photos, p.name)
+		}
+	}
+}
+
+// narration is the still of an observation with one of its notes, where it was made.
+func (m *maker) narration(note, observation int) *string {
+	for _, r := range m.narrations {
+		if r.note == note && m.stills[r.still].observation.Number == observation && m.isThere(r.name) {
+			return &r.name
+		}
+	}
+	return nil
 }
 
 func (m *maker) isThere(name string) bool { return m.folder.wanted[name] != "" }

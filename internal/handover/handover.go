@@ -38,6 +38,10 @@ type Job struct {
 	Log      *Source  // nil: captions only
 	Kinds    *Source  // the firm's own list of kinds
 	Readings *Source  // readings of the counter
+	Spoken   []Source // sound files that may be spoken notes
+	Photos   []Source // pictures that may be photos taken by hand
+
+	strange []string // what lies among those and is neither
 
 	out  string // its handover folder
 	work string // its folder in ours
@@ -56,7 +60,9 @@ type Placed struct {
 	Job       *Job
 	Recording *frames.Recording
 	Timeline  *timeline.Timeline
-	Warnings  []timeline.Warning // the timeline's and the recording's
+	Spoken    []Attached
+	Photos    []Attached
+	Warnings  []timeline.Warning // the timeline's, the recording's, and of what is attached
 
 	// CounterSheet shows what was read off the on-screen counter, for a person to
 	// confirm: a picture, absolute path; "" where no counter was read.
@@ -80,7 +86,7 @@ type Options struct {
 }
 
 // Kinds names what Options.Only and Options.Skip may hold.
-var Kinds = []string{"stills", "video", "subtitles", "clips", "page", "report", "log"}
+var Kinds = []string{"stills", "video", "subtitles", "clips", "spoken", "photos", "page", "report", "log"}
 
 // Result is what Make did.
 type Result struct {

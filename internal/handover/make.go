@@ -12,6 +12,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/spoken"
 	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline"
@@ -71,6 +72,11 @@ type maker struct {
 	findings                                 overlay.Findings
 	videoKey, findingsKey                    string
 	videoTodo, findingsTodo                  bool
+	notes                                    []wantedNote
+	listening                                bool
+	narrations                               []narration
+	holds                                    []spoken.Hold // in findings.mp4
+	photos                                   []wantedPhoto
 	videos                                   []part // of the captioned video as it lies in the handover
 	sidecars                                 []string
 	asFilmed                                 []asFilmed
@@ -180,7 +186,7 @@ func (m *maker) make(ctx context.Context) error {
 		return err
 	}
 	for _, step := range []func(context.Context) error{
-		m.contactSheet, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.tellCustomer, m.folder.clear,
+		m.narrate, m.contactSheet, m.makePhotos, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.tellCustomer, m.folder.clear,
 	} {
 		if err := step(ctx); err != nil {
 			return err

@@ -137,7 +137,7 @@ func (v *Visit) keepApart() error {
 		if out == resolved(j.Dir) && isFile(filepath.Join(j.Dir, jobsheet.JobFile)) {
 			return refuse("the job sheet")
 		}
-		for _, s := range j.sources() {
+		for _, s := range j.all() {
 			if within(resolved(filepath.Dir(s.Path)), out) {
 				return refuse(s.Name)
 			}
@@ -155,6 +155,10 @@ func (j *Job) sources() []Source {
 	}
 	return all
 }
+
+// all is every file that may be used: one of these that can't be read is no reason to
+// make nothing, as one of the sources is.
+func (j *Job) all() []Source { return slices.Concat(j.sources(), j.Spoken, j.Photos) }
 
 // openJob finds the files of one job.
 func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
@@ -182,6 +186,7 @@ func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
 	err = errors.Join(
 		take(j.findVideos(a)),
 		take(j.findLog(a)),
+		take(j.findAttached(a)),
 		take(j.named(&j.Kinds, j.Sheet.Log.Kinds, "log.kinds")),
 		take(j.named(&j.Readings, j.Sheet.Distance.Readings, "distance.readings")),
 	)

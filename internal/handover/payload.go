@@ -42,7 +42,7 @@ func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside
 	}
 	for _, j := range v.Jobs {
 		p.sheets(j)
-		for _, s := range j.sources() {
+		for _, s := range j.all() {
 			if within(s.Path, v.Dir) {
 				continue
 			}

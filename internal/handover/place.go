@@ -75,6 +75,9 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 		return nil, shortened(err)
 	}
 	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(j))
+	if err := p.attached(ctx, tools); err != nil {
+		return nil, err
+	}
 	return p, p.confirming(ctx, w)
 }
 

@@ -41,6 +41,10 @@ func (m *maker) plan(ctx context.Context) error {
 	m.layOut()
 	m.planStills()
 	m.planClips()
+	if err := m.planNotes(ctx); err != nil {
+		return err
+	}
+	m.planHolds()
 	if err := m.planKeys(); err != nil {
 		return err
 	}
@@ -138,10 +142,14 @@ func (m *maker) planKeys() error {
 	if err != nil {
 		return err
 	}
-	m.findingsKey = keyOf("findings", m.sourceKeys(), m.slow, m.findings.Ranges, m.findings.Keys, sound, m.tools.Encoder, notes, shapeOf(m.findingsLayout))
+	excerpts := keyOf("findings", m.sourceKeys(), m.slow, m.findings.Ranges, m.findings.Keys, sound, m.tools.Encoder, notes, shapeOf(m.findingsLayout))
+	m.findingsKey = excerpts
+	if len(m.holds) > 0 {
+		m.findingsKey = keyOf("findings with notes", excerpts, m.holdKeys())
+	}
 	for i := range m.clips {
 		c := &m.clips[i]
-		c.key = keyOf("clip", m.findingsKey, c.excerpt.From, c.excerpt.Count)
+		c.key = keyOf("clip", excerpts, c.excerpt.From, c.excerpt.Count)
 	}
 	return nil
 }
@@ -212,7 +220,11 @@ func (m *maker) look(ctx context.Context) error {
 			return err
 		}
 		ours := m.folder.record.files[findingsName].Key == m.findingsKey && !slices.Contains(m.folder.foreign, findingsName)
-		m.findingsTodo = burns && m.wants["clips"] && (!have || cutting && !ours)
+		// Clips can't be cut out of a film that stands still in places.
+		m.findingsTodo = burns && m.wants["clips"] && (!have || cutting && (!ours || len(m.holds) > 0))
+	}
+	if err := m.planNarrations(ctx); err != nil {
+		return err
 	}
 	return m.lookAtVideo(ctx, burns && m.wants["video"])
 }

@@ -47,7 +47,8 @@ type piece struct {
 	key    string         // the sum of all that it was made of
 	tmp    string         // where it waits
 	pieces int            // how many files were made of the key, where more than one
-	at     timecode.Video // of a still: the frame it shows
+	at     timecode.Video // of a still: the frame it shows; of a spoken note: how long it is
+	damage string         // what is wrong with what it was made of
 }
 
 // keyOf is the sum of all that something is made of. recipe changes whenever the
@@ -130,7 +131,7 @@ func (f *folder) publish(ctx context.Context, pieces ...piece) error {
 		if size == 0 {
 			return fmt.Errorf("%s came out empty", p.name)
 		}
-		entries = append(entries, entry{Path: p.name, Key: p.key, Pieces: p.pieces, At: p.at, SHA256: sums[manifest.SHA256], Before: before})
+		entries = append(entries, entry{Path: p.name, Key: p.key, Pieces: p.pieces, At: p.at, Damage: p.damage, SHA256: sums[manifest.SHA256], Before: before})
 		moves = append(moves, p)
 	}
 	if len(moves) == 0 {

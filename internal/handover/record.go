@@ -32,7 +32,8 @@ type entry struct {
 	SHA256 string         `json:"sha256"`
 	Before string         `json:"before,omitempty"` // of the file of ours that it took the place of
 	Pieces int            `json:"pieces,omitempty"` // how many files were made of the key, where more than one
-	At     timecode.Video `json:"at,omitempty"`     // of a still: the frame it shows
+	At     timecode.Video `json:"at,omitempty"`     // of a still: the frame it shows; of a spoken note: how long it is
+	Damage string         `json:"damage,omitempty"` // what was wrong with what it was made of
 	Gone   bool           `json:"gone,omitempty"`   // we removed it
 
 	// As found after the file got its name; equal values spare reading it again.

@@ -65,7 +65,11 @@ func (m *maker) run(ctx context.Context) error {
 	if err := m.cutClips(ctx, b.findings.tmp); err != nil {
 		return err
 	}
-	return m.folder.publish(ctx, piece{name: findingsName, key: m.findingsKey, tmp: b.findings.tmp})
+	film, err := m.withNotes(ctx, b.findings.tmp)
+	if err != nil {
+		return err
+	}
+	return m.folder.publish(ctx, piece{name: findingsName, key: m.findingsKey, tmp: film})
 }
 
 func (m *maker) fetchStills(ctx context.Context) error {

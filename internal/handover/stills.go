@@ -37,12 +37,13 @@ func (m *maker) stillKey(o timeline.Observation, l *overlay.Layout) string {
 
 // takeStill captions a still, and puts it and its thumbnail into the handover.
 func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
-	w := m.stills[s.ID]
+	w := &m.stills[s.ID]
 	picture := m.stillLayout.CaptionStill(s.Picture, s.Best.Index, &w.observation)
 	still, err := m.writeJPEG("still"+strconv.Itoa(s.ID), picture)
-	if err != nil {
+	if w.file = still; err != nil || !w.todo {
 		return err
 	}
+	w.file = m.folder.path(stillName(w.base))
 	thumb, err := m.writeJPEG("thumb"+strconv.Itoa(s.ID), frames.Thumbnail(picture, thumbWidth, thumbHeight))
 	if err != nil {
 		return err
@@ -114,13 +115,16 @@ type wantedStill struct {
 	observation timeline.Observation
 	base, key   string
 	todo        bool
+
+	narrated bool   // it is needed for a spoken note, wanted or not
+	file     string // where it lies, for that
 }
 
 // wantedStills asks for the stills that aren't there yet.
 func (m *maker) wantedStills() []frames.Want {
 	var wants []frames.Want
 	for i, w := range m.stills {
-		if w.todo {
+		if w.todo || w.narrated {
 			wants = append(wants, frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window})
 		}
 	}

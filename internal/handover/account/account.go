@@ -117,13 +117,21 @@ type Observation struct {
 }
 
 // Spoken is a spoken note: its sound, and its still with the sound.
-type Spoken struct{ File, Text, Clip string }
+type Spoken struct {
+	File, Text string
+	Clip       string // "" without one
+	Narrated   string // what Clip is called
+}
 
 // Photo is a picture taken by hand.
 type Photo struct{ File, Text string }
 
 // Unplaced is a row that has no place in the recording.
-type Unplaced struct{ What, Place, Note string }
+type Unplaced struct {
+	What, Place, Note string
+	Spoken            []Spoken
+	Photos            []Photo
+}
 
 // Of puts the pushes into words.
 func Of(in Input) *Account {

@@ -223,7 +223,7 @@ func (t teller) observation(o timeline.DocumentObservation, travel string) Obser
 func (t teller) spoken(all []timeline.DocumentSpoken) []Spoken {
 	var out []Spoken
 	for _, s := range all {
-		out = append(out, Spoken{File: t.base + s.File, Text: t.l.Say("page-spoken") + ", " + Clock(s.Duration), Clip: t.file(s.Clip)})
+		out = append(out, Spoken{File: t.base + s.File, Text: t.l.Say("page-spoken") + ", " + Clock(s.Duration), Clip: t.file(s.Clip), Narrated: t.l.Say("page-narrated")})
 	}
 	return out
 }
@@ -242,7 +242,7 @@ func (t teller) photos(all []string) []Photo {
 
 // unplaced is what was noted, as far as it is known, and the row it stands in.
 func (t teller) unplaced(u timeline.DocumentUnplaced) Unplaced {
-	v := Unplaced{What: text(u.What), Note: strings.Join(strings.Fields(text(u.Note)), " ")}
+	v := Unplaced{What: text(u.What), Note: strings.Join(strings.Fields(text(u.Note)), " "), Spoken: t.spoken(u.Spoken), Photos: t.photos(u.Photos)}
 	if text(u.Kind) != "" {
 		v.What = t.l.Kind(text(u.Kind))
 	}

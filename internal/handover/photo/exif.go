@@ -128,6 +128,10 @@ func (e exif) taken() (time.Time, bool) {
 	return time.Time{}, false
 }
 
+// Taken is when a picture was taken, as its camera's clock showed it, in UTC for want
+// of a zone.
+func Taken(data []byte) (time.Time, bool) { return readNotes(FindNotes(data)).taken() }
+
 // saidUpright is the notes with the picture said to be upright, as it now is.
 func saidUpright(notes []byte) []byte {
 	out := slices.Clone(notes)

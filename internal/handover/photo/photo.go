@@ -26,8 +26,8 @@ import (
 
 // Bounds on a photo. One of 100 million pixels is beyond what phones make.
 const (
-	MostBytes  = 64 << 20
-	mostPixels = 100_000_000
+	MostBytes  = 64 << 20 // of the file
+	MostPixels = 100_000_000
 	longest    = 2000 // pixels of the longer side that are handed over
 	quality    = 88
 )
@@ -59,7 +59,7 @@ func Open(data []byte) (*Photo, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the picture is damaged: %w", err)
 	}
-	if shape.Width*shape.Height > mostPixels {
+	if shape.Width*shape.Height > MostPixels {
 		return nil, fmt.Errorf("it is %d by %d pixels large", shape.Width, shape.Height)
 	}
 	var picture image.Image
@@ -93,6 +93,9 @@ func Upright(picture image.Image, notes []byte) *Photo {
 	p.picture = turned(imaging.Fit(plainPixels(picture), longest, longest, imaging.Lanczos), e.orientation)
 	return p
 }
+
+// AsDecoded makes a Photo of a picture that was turned upright when it was decoded.
+func AsDecoded(picture image.Image, notes []byte) *Photo { return Upright(picture, saidUpright(notes)) }
 
 // plainPixels copies a picture into one without a palette: scaling one whose pixels
 // point past the end of its palette would end the program from a thread of its own.

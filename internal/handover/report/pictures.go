@@ -120,6 +120,11 @@ func (s *sheets) cells() []cell {
 				all = append(all, cell{photo.File, head, []string{photo.Text}})
 			}
 		}
+		for _, u := range p.Unplaced {
+			for _, photo := range u.Photos {
+				all = append(all, cell{photo.File, u.What, []string{photo.Text, u.Note}})
+			}
+		}
 		for _, photo := range p.Photos {
 			all = append(all, cell{photo.File, photo.Text, []string{p.Heading}})
 		}

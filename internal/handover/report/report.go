@@ -193,13 +193,26 @@ func (s *sheets) observations(p *account.PushAccount) {
 				s.indented("", line)
 			}
 		}
+		s.spoken("", o.Spoken)
 		s.Ln(1.5)
 	}
 	if len(p.Unplaced) > 0 {
 		s.heading(s.say("page-unplaced"), 1)
 		for _, u := range p.Unplaced {
 			s.indented("–", u.What+dotted(u.Place)+dotted(u.Note))
+			s.spoken("", u.Spoken)
 		}
+	}
+	if len(p.Spoken) > 0 {
+		s.heading(s.say("page-spoken"), 1)
+		s.spoken("–", p.Spoken)
+	}
+}
+
+// spoken tells where notes are to be heard, which paper can't.
+func (s *sheets) spoken(mark string, notes []account.Spoken) {
+	for _, n := range notes {
+		s.indented(mark, n.Text+dotted(n.File))
 	}
 }
 

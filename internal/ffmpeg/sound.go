@@ -1,0 +1,107 @@
+package ffmpeg
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"strconv"
+	"strings"
+	"time"
+
+	ff "github.com/u2takey/ffmpeg-go"
+)
+
+// soundFormats are the containers that sound alone is read from: those of phones,
+// dictating machines and messengers.
+const soundFormats = "wav,w64,mov,mp4,m4a,3gp,3g2,mj2,mp3,ogg,flac,aac,amr,asf,aiff,caf,au,matroska,webm"
+
+// A Sound is a file with something to be heard in it, whatever else it holds.
+type Sound struct {
+	Path     string // absolute
+	Name     string // as the job names it
+	Size     int64  // bytes
+	Duration time.Duration
+	Audio    AudioStream
+	Created  time.Time // in the file, as UTC; zero when absent
+	Tags     map[string]string
+}
+
+// ProbeSound asks what the sound file at path holds; name is what messages call it.
+// Duration is what the file claims, which many files only guess; see Loudness. One
+// that can't be used is a fault.List.
+func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, error) {
+	head, size, err := look(path, name, "sound file")
+	if err != nil {
+		return nil, err
+	}
+	const again = "copy it from the phone or the recorder again; if it doesn't play there either, nothing was stored"
+	if isText(head) {
+		return nil, refuse(name, "this is a text, not a sound file; a list that names other files is never followed", "put the sound files themselves into the job folder")
+	}
+	answer, said, err := t.ask(ctx, []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "file:" + path})
+	switch {
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	case err != nil && strings.Contains(said, "not on whitelist"):
+		return nil, refuse(name, "this kind of sound file isn't read", "save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF")
+	case err != nil:
+		return nil, refuse(name, "this sound file can't be read, or its beginning is damaged", again)
+	}
+	s, err := parseSound(answer)
+	if err != nil {
+		return nil, refuse(name, err.Error(), again)
+	}
+	s.Path, s.Name, s.Size = path, name, size
+	return s, nil
+}
+
+// parseSound reads ffprobe's JSON. Its errors are sentences about the file.
+func parseSound(b []byte) (*Sound, error) {
+	var a probeAnswer
+	if err := json.Unmarshal(b, &a); err != nil {
+		return nil, fmt.Errorf("what this file says of itself can't be read")
+	}
+	_, heard := pick(a.Streams)
+	if heard == nil {
+		return nil, fmt.Errorf("there is no sound in this file")
+	}
+	s := &Sound{Duration: max(0, seconds(a.Format.Duration)), Audio: heard.audio(), Tags: map[string]string{}}
+	for _, tags := range []map[string]string{heard.Tags, a.Format.Tags} {
+		for key, value := range tags {
+			s.Tags[strings.ToLower(key)] = value
+		}
+	}
+	s.Created = created(s.Tags["creation_time"])
+	return s, nil
+}
+
+func (s *probeStream) audio() AudioStream {
+	rate, _ := strconv.Atoi(s.SampleRate)
+	return AudioStream{Index: s.Index, Codec: s.Codec, SampleRate: rate, Channels: s.Channels, Start: seconds(s.Start)}
+}
+
+// Stream reads what is to be heard. options are as for Input.
+func (s *Sound) Stream(options ...ff.KwArgs) *ff.Stream {
+	args := ff.KwArgs{"protocol_whitelist": protocols, "format_whitelist": soundFormats}
+	for _, o := range options {
+		maps.Copy(args, o)
+	}
+	return ff.Input("file:"+s.Path, args).Get(strconv.Itoa(s.Audio.Index))
+}
+
+// Picture shows one JPEG so many times a second, for so long; name is that of a file
+// in Run.Files, so that nothing in it is taken for a pattern.
+func Picture(name string, rate int, long time.Duration) *ff.Stream {
+	return ff.Input("file:"+name, ff.KwArgs{
+		"protocol_whitelist": protocols, "format_whitelist": "image2", "f": "image2", "pattern_type": "none",
+		"loop": "1", "framerate": strconv.Itoa(rate), "t": Seconds(long),
+	}).Video()
+}
+
+// PictureArgs is the command line that turns a photo of a phone's own kind (HEIF, AVIF,
+// WebP) into a PNG on standard output, upright.
+func PictureArgs(path string) []string {
+	return []string{"-protocol_whitelist", protocols, "-format_whitelist", "mov,mp4,m4a,3gp,3g2,mj2,avif,webp_pipe", "-i", "file:" + path,
+		"-map", "0:v:0", "-frames:v", "1", "-c:v", "png", "-f", "image2pipe", "pipe:1"}
+}

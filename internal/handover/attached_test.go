@@ -1,0 +1,296 @@
+package handover
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"image/jpeg"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline"
+)
+
+// saying is a sound file of one tone.
+func saying(t *testing.T, file string, hertz int, seconds float64) {
+	t.Helper()
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: []string{
+		"-f", "lavfi", "-i", fmt.Sprintf("sine=f=%d:r=16000:d=%f", hertz, seconds), "file:" + file}})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func photographed(t *testing.T, file string, wide, high int) {
+	t.Helper()
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, wide, high)), nil); err != nil {
+		t.Fatal(err)
+	}
+	overwrite(t, file, b.String())
+}
+
+// sound is what a file gives to hear, 8,000 samples a second.
+func sound(t *testing.T, file string) []float64 {
+	t.Helper()
+	var raw bytes.Buffer
+	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{
+		Args:   []string{"-i", "file:" + file, "-map", "0:a:0", "-ac", "1", "-ar", "8000", "-f", "s16le", "pipe:1"},
+		Stdout: func(r io.Reader) error { _, err := io.Copy(&raw, r); return err },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := make([]float64, raw.Len()/2)
+	for i := range all {
+		all[i] = float64(int16(uint16(raw.Bytes()[2*i])|uint16(raw.Bytes()[2*i+1])<<8)) / 32768
+	}
+	return all
+}
+
+// hears reports whether a tone sounds at some time.
+func hears(all []float64, at, hertz float64) bool {
+	var re, im float64
+	part := all[min(len(all), int((at-0.05)*8000)):min(len(all), int((at+0.05)*8000))]
+	for i, v := range part {
+		a := 2 * math.Pi * hertz * float64(i) / 8000
+		re, im = re+v*math.Cos(a), im+v*math.Sin(a)
+	}
+	return 2*math.Hypot(re, im)/float64(max(len(part), 1)) > 0.03
+}
+
+// shownAt is when each picture of a film is shown, and when the film ends, in seconds.
+func shownAt(t *testing.T, file string) (times []float64, end float64) {
+	t.Helper()
+	tools := realTools(t)
+	media, err := tools.Probe(context.Background(), file, filepath.Base(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	base := float64(media.Video.TimeBase.Num) / float64(media.Video.TimeBase.Den)
+	_, err = tools.Packets(context.Background(), media, media.Video.Index, func(p ffmpeg.Packet) error {
+		times = append(times, float64(p.PTS)*base)
+		end = max(end, float64(p.PTS+p.Duration)*base)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	slices.Sort(times)
+	return times, end
+}
+
+const attachedLog = "video,distance,what,spoken,photo\n0:01.30,0.8 m,roots,memo b.wav,\n0:03.1,1.4 m,crack,,IMG_0007.JPG\n0:03.3,1.5 m,hole,gone.wav,\n,,belly,lost.wav,\n"
+
+func attachedJob(t *testing.T) string {
+	dir := jobOf(t, "[clips]\nlead = \"0.5s\"\ntail = \"0.5s\"\nspoken = true\n", attachedLog, plain(t))
+	saying(t, filepath.Join(dir, "spoken", "Memo B.wav"), 700, 2.013)
+	saying(t, filepath.Join(dir, "spoken", "2 crack.mp3"), 1100, 1.5)
+	saying(t, filepath.Join(dir, "spoken", "lost.wav"), 500, 0.6)
+	saying(t, filepath.Join(dir, "spoken", "to nobody {\\an8} #1 50% <b>.wav"), 500, 0.7)
+	overwrite(t, filepath.Join(dir, "spoken", "3 broken.wav"), "#EXTM3U\nother.wav\n")
+	photographed(t, filepath.Join(dir, "IMG_0007.JPG"), 120, 80)
+	photographed(t, filepath.Join(dir, "IMG_0008.JPG"), 120, 80)
+	photographed(t, filepath.Join(dir, "photos", "the house.jpg"), 80, 120)
+	overwrite(t, filepath.Join(dir, "photos", "IMG_0009.HEIC"), "\x00\x00\x00\x18ftypheic\x00\x00\x00\x00heicmif1")
+	return dir
+}
+
+func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
+	dir := attachedJob(t)
+	before := treeOf(t, dir)
+	r := makeJob(t, dir, Options{})
+	nobody := "spoken/to nobody {_an8} #1 50% _b_.m4a"
+	has(t, r.Out, "spoken/01_0.8m_roots.m4a", "spoken/02_1.4m_crack.m4a", "spoken/lost.m4a", nobody,
+		"clips/01_0.8m_roots_spoken.mp4", "clips/02_1.4m_crack_spoken.mp4", "photos/02_1.4m_crack.jpg", "photos/the house.jpg")
+	hasnt(t, r.Out, "clips/03_1.5m_hole_spoken.mp4", "photos/IMG_0008.jpg")
+
+	d := documentOf(t, r.Out)
+	o := d.Observations
+	if len(o[0].Spoken) != 1 || o[0].Spoken[0].File != "spoken/01_0.8m_roots.m4a" || *o[0].Spoken[0].Clip != "clips/01_0.8m_roots_spoken.mp4" || math.Abs(o[0].Spoken[0].Duration-2.013) > 0.001 {
+		t.Errorf("observation 1: %+v", o[0].Spoken)
+	}
+	if len(o[1].Spoken) != 1 || !slices.Equal(o[1].Photos, []string{"photos/02_1.4m_crack.jpg"}) {
+		t.Errorf("observation 2: %+v %v", o[1].Spoken, o[1].Photos)
+	}
+	if len(d.Unplaced) != 1 || len(d.Unplaced[0].Spoken) != 1 || d.Unplaced[0].Spoken[0].File != "spoken/lost.m4a" {
+		t.Errorf("the row without a place: %+v", d.Unplaced)
+	}
+	if h := d.Handover; len(h.Spoken) != 1 || h.Spoken[0].File != nobody || !slices.Equal(h.Photos, []string{"photos/the house.jpg"}) {
+		t.Errorf("the push as a whole: %+v %v", h.Spoken, h.Photos)
+	}
+	sums := content(t, filepath.Join(r.Out, sumsName))
+	page := content(t, filepath.Join(r.Out, pageName))
+	for _, name := range []string{"spoken/01_0.8m_roots.m4a", "clips/01_0.8m_roots_spoken.mp4", "photos/the house.jpg", nobody} {
+		if !strings.Contains(sums, "  "+name+"\n") {
+			t.Errorf("%s has no sum", name)
+		}
+	}
+	if strings.Count(page, "<audio") != 4 || strings.Count(page, `class="photo"`) != 2 {
+		t.Error("the page doesn't show all that was spoken and photographed")
+	}
+	var codes []string
+	for _, w := range r.Warnings {
+		codes = append(codes, fmt.Sprint(w.Code, " ", w.Row, " ", w.Open))
+	}
+	for _, want := range []string{"spoken-unreadable 3 true", "spoken-missing 3 true", "photo-unreadable 0 true", "spoken-unjoined 0 false", "photo-unjoined 0 false"} {
+		if !slices.Contains(codes, want) {
+			t.Errorf("no warning %q among %q", want, codes)
+		}
+	}
+
+	narratedStillsLastAsLongAsTheirNotes(t, r.Out, d)
+	excerptsStandStillForTheirNotes(t, r.Out)
+	if again := makeJob(t, dir, Options{}); len(again.Made) != 0 || len(again.Warnings) != len(r.Warnings) {
+		t.Errorf("made anew: %q; warnings %d, were %d", again.Made, len(again.Warnings), len(r.Warnings))
+	}
+	theSourcesAreAsTheyWere(t, dir, before)
+
+	must(t, os.Remove(filepath.Join(dir, "spoken", "2 crack.mp3")))
+	must(t, os.Remove(filepath.Join(dir, "photos", "the house.jpg")))
+	r = makeJob(t, dir, Options{})
+	hasnt(t, r.Out, "spoken/02_1.4m_crack.m4a", "clips/02_1.4m_crack_spoken.mp4", "photos/the house.jpg")
+	has(t, r.Out, "spoken/01_0.8m_roots.m4a", "clips/01_0.8m_roots_spoken.mp4")
+}
+
+func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.Document) {
+	t.Helper()
+	for i, hertz := range []float64{700, 1100} {
+		s := d.Observations[i].Spoken[0]
+		file := filepath.Join(out, filepath.FromSlash(*s.Clip))
+		if _, end := shownAt(t, file); end < s.Duration || end > s.Duration+0.5 {
+			t.Errorf("a note of %.3f s is shown for %.3f s", s.Duration, end)
+		}
+		if all := sound(t, file); float64(len(all))/8000 < s.Duration-0.001 || !hears(all, 0.1, hertz) || !hears(all, s.Duration-0.1, hertz) {
+			t.Errorf("the note of observation %d isn't heard whole: %.3f s", i+1, float64(len(all))/8000)
+		}
+		frame := numbers(t, file)
+		if want := numberOf(t, filepath.Join(out, filepath.FromSlash(*d.Observations[i].Still))); frame[0] != want || frame[len(frame)-1] != want {
+			t.Errorf("observation %d: the still shows frame %d, the narrated one %v", i+1, want, frame)
+		}
+	}
+}
+
+// The excerpts are frames 20 to 45, and 65 to 95: of two observations that overlap.
+func excerptsStandStillForTheirNotes(t *testing.T, out string) {
+	t.Helper()
+	film := filepath.Join(out, "clips", "findings.mp4")
+	found := numbers(t, film)
+	times, end := shownAt(t, film)
+	if len(found) != len(times) {
+		t.Fatalf("%d pictures, %d times", len(found), len(times))
+	}
+	at := 0.0
+	for i, n := range found {
+		if math.Abs(times[i]-at) > 0.001 {
+			t.Fatalf("frame %d is shown at %.3f s, not at %.3f s", n, times[i], at)
+		}
+		at += 0.04
+		switch n {
+		case 32: // 1.30 s, held for 2.013 s, which is rounded up to hundredths
+			at += 2.02
+		case 77: // 3.1 s
+			at += 1.5 + 0.06 // an MP3 has its encoder's silence about it
+			at = max(at, 0)
+			if i+1 < len(times) {
+				if got := times[i+1] - times[i] - 0.04; got < 1.5 || got > 1.6 {
+					t.Errorf("a note of 1.5 s holds its picture for %.3f s", got)
+				}
+				at = times[i+1]
+			}
+		}
+	}
+	if math.Abs(end-at) > 0.001 {
+		t.Errorf("the film ends at %.3f s, its pictures at %.3f s", end, at)
+	}
+	all := sound(t, film)
+	if d := float64(len(all))/8000 - end; math.Abs(d) > 0.05 {
+		t.Errorf("sound and pictures end %.3f s apart", d)
+	}
+	held := times[slices.Index(found, 32)]
+	for _, after := range []float64{0.12, 1, 1.95} {
+		if !hears(all, held+after, 700) {
+			t.Errorf("the first note isn't heard %.2f s after its picture stands", after)
+		}
+	}
+	if hears(all, held-0.1, 700) || hears(all, held+2.2, 700) {
+		t.Error("the first note is heard outside its place")
+	}
+	if at := times[slices.Index(found, 77)]; !hears(all, at+0.2, 1100) || !hears(all, at+1.4, 1100) {
+		t.Error("the second note isn't heard")
+	}
+}
+
+func TestHearingAndSeeingCanBeLeftOut(t *testing.T) {
+	dir := attachedJob(t)
+	r := makeJob(t, dir, Options{Skip: []string{"spoken", "photos", "clips", "video"}})
+	hasnt(t, r.Out, "spoken", "photos", "clips")
+	r = makeJob(t, dir, Options{Only: []string{"spoken"}})
+	has(t, r.Out, "spoken/01_0.8m_roots.m4a")
+	hasnt(t, r.Out, "photos", "clips")
+	r = makeJob(t, dir, Options{Only: []string{"page"}})
+	has(t, r.Out, "spoken/01_0.8m_roots.m4a", pageName)
+	// A narrated still is made of a still and a note that aren't wanted by themselves.
+	other := attachedJob(t)
+	r = makeJob(t, other, Options{Only: []string{"clips"}})
+	has(t, r.Out, "clips/01_0.8m_roots_spoken.mp4")
+	hasnt(t, r.Out, "spoken", "stills")
+}
+
+// What a phone and a camera wrote into the names is tied to the log's clock.
+func TestFilesAreJoinedByTheirTime(t *testing.T) {
+	log := "time,distance,what\n10:02:30,1 m,roots\n10:12:00,1.2 m,crack\n"
+	dir := jobOf(t, "[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[recording]\nstarts = \"10:02:29\"\n", log, plain(t))
+	saying(t, filepath.Join(dir, "spoken", "20260302_100240.wav"), 500, 0.5)
+	photographed(t, filepath.Join(dir, "photos", "20260302_101150.jpg"), 40, 40)
+	v, err := Open(context.Background(), Ask{Path: dir})
+	must(t, err)
+	p, err := Place(context.Background(), realTools(t), v.Jobs[0])
+	must(t, err)
+	if len(p.Spoken) != 1 || !slices.Equal(p.Spoken[0].Rows, []int{1}) || len(p.Photos) != 1 || !slices.Equal(p.Photos[0].Rows, []int{2}) {
+		t.Errorf("%+v %+v", p.Spoken, p.Photos)
+	}
+}
+
+// treeOf is every file of a job with its size and its time.
+func treeOf(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	must(t, filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		info, err := d.Info()
+		all[path] = fmt.Sprint(info.Size(), info.ModTime().Format(time.RFC3339Nano))
+		return err
+	}))
+	return all
+}
+
+func theSourcesAreAsTheyWere(t *testing.T, dir string, before map[string]string) {
+	t.Helper()
+	now := treeOf(t, dir)
+	for path, was := range before {
+		if now[path] != was {
+			t.Errorf("%s was touched", path)
+		}
+	}
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}

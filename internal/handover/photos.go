@@ -1,0 +1,115 @@
+package handover
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image/png"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/photo"
+	"pushcue/internal/safefile"
+	"pushcue/timeline/fault"
+)
+
+// A wantedPhoto is a photo on its way into the handover.
+type wantedPhoto struct {
+	from Attached
+	name string // in the handover
+}
+
+// makePhotos turns the photos upright, makes them fit for a page, and leaves out what
+// their cameras wrote beside them.
+func (m *maker) makePhotos(ctx context.Context) error {
+	names := m.attachedNames(m.placed.Photos)
+	// A reader who isn't the customer is never told where a photo was taken.
+	keep := m.job.Sheet.Photos.KeepLocation && m.opts.For != forBuyer
+	m.photos = nil
+	for i, a := range m.placed.Photos {
+		p := wantedPhoto{from: a, name: path.Join(photosFolder, names[i]+".jpg")}
+		key := keyOf("photo", m.sourceOf[a.Path], keep)
+		have, err := m.folder.has(ctx, p.name, key)
+		if err != nil {
+			return err
+		}
+		if !have && m.wants["photos"] {
+			picture, err := m.openPhoto(ctx, a.Source)
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			if err != nil {
+				m.warnings = append(m.warnings, unreadableAttached("photo", a, err))
+				continue
+			}
+			tmp := filepath.Join(m.tmp, "photo"+strconv.Itoa(i)+".jpg")
+			if err := safefile.Write(tmp, func(w io.Writer) error { return picture.WriteJPEG(w, keep) }); err != nil {
+				return writing(tmp, err)
+			}
+			if err := m.folder.publish(ctx, piece{name: p.name, key: key, tmp: tmp}); err != nil {
+				return err
+			}
+		}
+		m.photos = append(m.photos, p)
+	}
+	return nil
+}
+
+// openPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
+// can. Its errors are faults with what to do.
+func (m *maker) openPhoto(ctx context.Context, s Source) (*photo.Photo, error) {
+	refuse := func(text, hint string) error { return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint}) }
+	const asJPEG = "save it as JPEG and put that into its place"
+	f, err := os.Open(s.Path)
+	if err != nil {
+		return nil, refuse("the photo can't be opened: "+plainCause(err), "check that you may read it")
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, photo.MostBytes+1))
+	switch {
+	case err != nil:
+		return nil, refuse("the photo can't be read: "+plainCause(err), "copy it from the camera again")
+	case len(data) == 0:
+		return nil, refuse("the photo is empty: the file has no bytes", "copy it from the camera again")
+	case len(data) > photo.MostBytes:
+		return nil, refuse("the photo is far too large", asJPEG)
+	}
+	p, err := photo.Open(data)
+	switch {
+	case err == nil:
+		return p, nil
+	case err != photo.ErrKind:
+		return nil, refuse(err.Error(), "copy it from the camera again")
+	}
+	if p = decodeElse(ctx, m.tools, s.Path, data); p == nil {
+		return nil, refuse(fmt.Sprintf("this ffmpeg (%s) doesn't read photos of the kind %s", m.tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
+	}
+	return p, nil
+}
+
+// decodeElse has ffmpeg decode a photo of a phone's own kind; nil where it can't, or
+// gives only one of the tiles that the picture is made of.
+func decodeElse(ctx context.Context, tools *ffmpeg.Tools, path string, data []byte) *photo.Photo {
+	var b bytes.Buffer
+	if _, err := tools.Do(ctx, ffmpeg.Run{Args: ffmpeg.PictureArgs(path), Stdout: func(r io.Reader) error {
+		_, err := io.Copy(&b, io.LimitReader(r, 4*photo.MostBytes))
+		return err
+	}}); err != nil {
+		return nil
+	}
+	shape, err := png.DecodeConfig(bytes.NewReader(b.Bytes()))
+	wide, high := photo.Largest(data)
+	if err != nil || shape.Width*shape.Height < wide*high || shape.Width*shape.Height > photo.MostPixels {
+		return nil
+	}
+	picture, err := png.Decode(bytes.NewReader(b.Bytes()))
+	if err != nil {
+		return nil
+	}
+	return photo.AsDecoded(picture, photo.FindNotes(data))
+}

@@ -256,7 +256,7 @@ func TestFilesAreJoinedByTheirTime(t *testing.T) {
 	photographed(t, filepath.Join(dir, "photos", "20260302_101150.jpg"), 40, 40)
 	v, err := Open(context.Background(), Ask{Path: dir})
 	must(t, err)
-	p, err := Place(context.Background(), realTools(t), v.Jobs[0])
+	p, err := Place(context.Background(), realTools(t), v.Jobs[0], PlaceOptions{})
 	must(t, err)
 	if len(p.Spoken) != 1 || !slices.Equal(p.Spoken[0].Rows, []int{1}) || len(p.Photos) != 1 || !slices.Equal(p.Photos[0].Rows, []int{2}) {
 		t.Errorf("%+v %+v", p.Spoken, p.Photos)

@@ -1,0 +1,85 @@
+package handover
+
+import (
+	"fmt"
+	"os"
+	"testing"
+
+	"pushcue/internal/testfootage"
+	"pushcue/timeline/timecode"
+)
+
+// Every container at every usual rate and distance of key frames: hundreds of jobs.
+func TestEverythingMadeIsExactWhateverTheRecording(t *testing.T) {
+	if os.Getenv("PUSHCUE_SOAK") == "" {
+		t.Skip("takes half an hour: set PUSHCUE_SOAK=1")
+	}
+	for _, s := range allKinds() {
+		for _, rate := range ratesOf(s) {
+			for _, gop := range gopsOf(s) {
+				s := s
+				s.Rate, s.GOP, s.Frames = rate, gop, framesFor(rate)
+				if s.Codec == "mpeg4-packed" {
+					s.Frames = s.Frames/3*3 + 1
+				}
+				t.Run(fmt.Sprintf("%s %s, %d over %d, GOP %d, B %d, varying %v", s.Container, s.Codec, rate.Num, rate.Den, gop, s.BFrames, s.VFR), func(t *testing.T) {
+					t.Parallel()
+					checkExact(t, []testfootage.Spec{s})
+				})
+			}
+		}
+	}
+}
+
+// framesFor last a little over seven seconds, past the last observation.
+func framesFor(r timecode.Rate) int { return 73 * r.Num / r.Den / 10 }
+
+func allKinds() []testfootage.Spec {
+	return []testfootage.Spec{
+		{Container: "mp4", BFrames: 3, Audio: true},
+		{Container: "mp4", OpenGOP: true, BFrames: 2},
+		{Container: "mp4", PreRoll: 7, BFrames: 2, Audio: true},
+		{Container: "mp4", Codec: "mpeg4", BFrames: 2},
+		{Container: "mp4", VFR: true, BFrames: 2, Audio: true},
+		{Container: "mov", Rotation: 90, Interlaced: true, Audio: true},
+		{Container: "3gp", Codec: "mpeg4"},
+		{Container: "avi", Codec: "mjpeg", Audio: true},
+		{Container: "avi", Codec: "mpeg4", BFrames: 2, Audio: true},
+		{Container: "avi", Codec: "mpeg4-packed", BFrames: 2},
+		{Container: "avi", Codec: "mpeg2"},
+		{Container: "mkv", BFrames: 2, Audio: true},
+		{Container: "mkv", VFR: true},
+		{Container: "webm", Codec: "vp8", Audio: true},
+		{Container: "ts", BFrames: 2, Audio: true},
+		{Container: "ts", Codec: "mpeg2", BFrames: 2, Interlaced: true, SAR: timecode.Rate{Num: 16, Den: 15}},
+		{Container: "ts", Codec: "h264-fields"},
+		{Container: "m2ts", BFrames: 2, Audio: true},
+		{Container: "mpg", Codec: "mpeg2", BFrames: 2, Audio: true},
+		{Container: "flv", Codec: "flv1", Audio: true},
+		{Container: "wmv", Codec: "wmv2", Audio: true},
+		{Container: "mxf", Codec: "mpeg2", BFrames: 2},
+		{Container: "dv", Codec: "dv"},
+	}
+}
+
+// ratesOf are the rates that a kind of recording can have.
+func ratesOf(s testfootage.Spec) []timecode.Rate {
+	switch {
+	case s.VFR || s.Codec == "dv":
+		return []timecode.Rate{pal}
+	case s.Codec == "mpeg2":
+		return []timecode.Rate{pal, ntsc, {Num: 50, Den: 1}}
+	}
+	return []timecode.Rate{pal, ntsc, {Num: 15, Den: 1}, {Num: 30, Den: 1}, {Num: 60000, Den: 1001}}
+}
+
+// gopsOf are distances of key frames; some kinds have nothing but key frames.
+func gopsOf(s testfootage.Spec) []int {
+	switch s.Codec {
+	case "mjpeg", "dv":
+		return []int{1}
+	case "h264-fields":
+		return []int{12, 60}
+	}
+	return []int{12, 60, 250}
+}

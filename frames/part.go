@@ -6,6 +6,7 @@ import (
 	"sort"
 	"time"
 
+	"pushcue/internal/crew"
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -21,12 +22,12 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 	if err != nil {
 		return Part{}, nil, err
 	}
-	s, err := scanPackets(ctx, tools, media)
+	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
+	s, head, err := p.look(ctx, tools)
 	if err != nil {
 		return Part{}, nil, err
 	}
-	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
-	times, err := p.settle(ctx, tools, s, o.Decode)
+	times, err := p.settle(ctx, tools, s, head, o.Decode)
 	if err != nil {
 		return Part{}, nil, err
 	}
@@ -46,15 +47,30 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 	return p, times, nil
 }
 
-// settle finds when each frame is shown: from the packets where a sample agrees
-// with them, else from the decoder.
-func (p *Part) settle(ctx context.Context, tools *ffmpeg.Tools, s *scan, whole bool) ([]timecode.Video, error) {
+// look reads the part's packets and decodes its beginning, both at once: neither
+// needs the other, and packets keep one processor busy.
+func (p *Part) look(ctx context.Context, tools *ffmpeg.Tools) (s *scan, head sample, err error) {
+	looks := []func(context.Context) error{
+		func(ctx context.Context) (err error) { s, err = scanPackets(ctx, tools, p.Media); return err },
+		func(ctx context.Context) (err error) {
+			head, err = p.sample(ctx, tools, ffmpeg.Decoding{Frames: sampleFrames})
+			return err
+		},
+	}
+	err = crew.Each(ctx, len(looks), len(looks), func(ctx context.Context, i int) error { return looks[i](ctx) })
+	return s, head, err
+}
+
+// settle finds when each frame is shown: from the packets where samples agree with
+// them, else from the decoder.
+func (p *Part) settle(ctx context.Context, tools *ffmpeg.Tools, s *scan, head sample, whole bool) ([]timecode.Video, error) {
 	if !whole && !s.doubtful(p.Media) {
-		head, tail, err := p.sample(ctx, tools, s)
+		p.health.complaints = head.said
+		tail, err := p.sampleEnd(ctx, tools, s)
 		if err != nil {
 			return nil, err
 		}
-		if shown, ok := agreeing(s.shown, head, tail); ok {
+		if shown, ok := agreeing(s.shown, head.times, tail.times); ok && !head.failed && !tail.failed {
 			p.Origin = shown[0]
 			times := make([]timecode.Video, len(shown))
 			for i, n := range shown {
@@ -80,23 +96,30 @@ func (p *Part) settle(ctx context.Context, tools *ffmpeg.Tools, s *scan, whole b
 	return times, nil
 }
 
-// sample decodes the part's beginning and, where the file was cut off, its end.
-func (p *Part) sample(ctx context.Context, tools *ffmpeg.Tools, s *scan) (head, tail []int64, err error) {
-	collect := func(to *[]int64) func(ffmpeg.DecodedFrame) error {
-		return func(f ffmpeg.DecodedFrame) error {
-			if f.HasPTS {
-				*to = append(*to, f.PTS)
-			}
-			return nil
+// A sample is what decoding a piece of a part gave.
+type sample struct {
+	times  []int64 // of its frames, in ticks
+	said   ffmpeg.Result
+	failed bool // decoding broke off: it agrees with nothing
+}
+
+func (p *Part) sample(ctx context.Context, tools *ffmpeg.Tools, d ffmpeg.Decoding) (s sample, err error) {
+	_, s.said, err = tools.Decoded(ctx, p.Media, d, func(f ffmpeg.DecodedFrame) error {
+		if f.HasPTS {
+			s.times = append(s.times, f.PTS)
 		}
-	}
-	_, result, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{Frames: sampleFrames}, collect(&head))
+		return nil
+	})
 	if err != nil {
-		return nil, nil, onlyEnd(ctx)
+		return sample{failed: true}, ctx.Err()
 	}
-	p.health.complaints = result
+	return s, nil
+}
+
+// sampleEnd decodes the end of a file that was cut off.
+func (p *Part) sampleEnd(ctx context.Context, tools *ffmpeg.Tools, s *scan) (sample, error) {
 	if !p.cutOff(s) {
-		return head, nil, nil
+		return sample{}, nil
 	}
 	// Two key frames before the end, so that decoding surely has begun by then.
 	from := s.shown[0]
@@ -104,15 +127,8 @@ func (p *Part) sample(ctx context.Context, tools *ffmpeg.Tools, s *scan) (head, 
 		from = s.keys[n-3]
 	}
 	at := since(from, p.timing.base).Sub(0) - p.Media.Start
-	if _, _, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{From: max(0, at)}, collect(&tail)); err != nil {
-		return nil, nil, onlyEnd(ctx)
-	}
-	return head, tail, nil
+	return p.sample(ctx, tools, ffmpeg.Decoding{From: max(0, at)})
 }
-
-// onlyEnd lets a cancelled context through; a sample that fails otherwise merely
-// doesn't agree.
-func onlyEnd(ctx context.Context) error { return ctx.Err() }
 
 // agreeing compares the packets' times with decoded samples. The decoder may have had
 // to leave out some pictures at the very beginning, where the recording was joined

@@ -31,8 +31,10 @@ type Condition struct {
 // Packets reads the packets of one stream, without decoding, and hands each to each.
 // A file that ends too early is read as far as it goes.
 func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Packet) error) (Condition, error) {
+	// Named as its output, the pipe is written to in blocks; standard output itself
+	// gets a write for every packet.
 	args := append([]string{"-v", "warning", "-select_streams", strconv.Itoa(stream),
-		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0"}, whitelisted(m.Path)...)
+		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Path)...)
 	var c Condition
 	complaints := &listener{alive: new(counter), complaint: c.hear}
 	p := process{path: t.FFprobe, args: args, stderr: complaints, stdout: func(r io.Reader) error {

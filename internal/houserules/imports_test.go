@@ -15,7 +15,7 @@ var mayUse = []struct {
 }{
 	{"timeline", nil},
 	{"subtitles", []string{"timeline"}},
-	{"frames", []string{"timeline", "internal/ffmpeg", "internal/safefile"}},
+	{"frames", []string{"timeline", "internal/ffmpeg", "internal/safefile", "internal/crew"}},
 	{"overlay", []string{"timeline", "subtitles", "internal/ffmpeg", "internal/safefile"}},
 	{"internal/ffmpeg", []string{"timeline"}},
 	{"internal/safefile", nil},

@@ -1,6 +1,7 @@
 package timeline
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -35,6 +36,19 @@ var (
 	otherZeroShare = 0.2
 )
 
+// An Agreement is how the log's clock was found by a part's track, or why not.
+type Agreement struct {
+	Part     string
+	Sure     bool
+	Offset   timecode.Log // the log's clock at the recording's zero
+	Half     time.Duration
+	Rows     int          // with a time and a distance, at places of their own
+	Agreeing int          // of them, at Offset
+	Next     timecode.Log // the next best offset; meaningless where Odds is +Inf
+	Odds     float64      // for Offset against Next
+	Why      string       // why it isn't sure; "" where it is
+}
+
 // tieByTrack ties each part by the agreement of the log's distances with the
 // track, where one offset stands out.
 func (r *resolver) tieByTrack() {
@@ -44,8 +58,10 @@ func (r *resolver) tieByTrack() {
 	starts := make([]clock.Start, len(r.spans))
 	found := false
 	for i, s := range r.spans {
-		if o, half, ok := r.agreement(s); ok {
-			starts[i] = clock.Start{At: timecode.Log(s.Start) + o, Half: half, Known: true}
+		a := r.agreement(s)
+		r.t.Agreements = append(r.t.Agreements, a)
+		if a.Sure {
+			starts[i] = clock.Start{At: timecode.Log(s.Start) + a.Offset, Half: a.Half, Known: true}
 			found = true
 		}
 	}
@@ -53,27 +69,120 @@ func (r *resolver) tieByTrack() {
 		return
 	}
 	r.t.Clock = clock.FromStarts(r.spans, starts, clock.Track, r.clockOptions())
-	r.warn(Warning{Code: "clock-by-track",
-		Text: "the log's clock was found by the agreement of its distances with the track; nothing else ties it to the recording",
-		Hint: "add an [[anchor]] to be sure of it"})
+	for _, a := range r.t.Agreements {
+		if a.Sure {
+			r.warn(Warning{Code: "clock-by-track",
+				Text: "the log's clock was found by the agreement of its distances with the track: " + a.describe(),
+				Hint: "add an [[anchor]] to be sure of it"})
+		}
+	}
 }
 
-// agreement is the offset, log clock less video time, at which the track bears
-// out most rows within one part; ok false unless it stands out.
-func (r *resolver) agreement(part clock.Span) (offset timecode.Log, half time.Duration, ok bool) {
+// askForAnchor says that the log's clock can't be told by the track, and asks for
+// one moment where nothing else ties it.
+func (r *resolver) askForAnchor() {
+	for _, a := range r.t.Agreements {
+		if a.Sure {
+			return
+		}
+	}
+	for _, a := range r.t.Agreements {
+		if a.Rows < 2 {
+			continue
+		}
+		r.warn(Warning{Code: "clock-unsure", Open: r.t.Clock == nil,
+			Text: "the log's clock can't be told from its distances: " + r.whyUnsure(a),
+			Hint: fmt.Sprintf(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow())})
+		return
+	}
+}
+
+// plainestRow is the row that a person will most easily find again: of those with a
+// time, the one whose distance the camera was at only once.
+func (r *resolver) plainestRow() int {
+	best, fewest := 0, math.MaxInt
+	for i := range r.in.Log.Rows {
+		row := &r.in.Log.Rows[i]
+		if row.Time == nil || row.Distance == nil {
+			continue
+		}
+		d := r.correction.Apply(row.Distance.Metres)
+		if n := len(r.track.When(d, r.tolerance(row.Distance))); n > 0 && n < fewest || best == 0 {
+			best, fewest = row.Number, n
+		}
+	}
+	return best
+}
+
+// whyUnsure names what speaks against each offset, as times of the first picture.
+func (r *resolver) whyUnsure(a Agreement) string {
+	if a.Next == 0 {
+		return a.Why
+	}
+	return fmt.Sprintf("%s; it may have shown %s at the first picture, or %s", a.Why, r.clockFace(a.Offset), r.clockFace(a.Next))
+}
+
+func (r *resolver) clockFace(l timecode.Log) string {
+	if r.calendar.elapsed {
+		return timecode.FormatSpan(time.Duration(l).Round(time.Second))
+	}
+	return l.Time(r.zone).Format(time.TimeOnly)
+}
+
+// describe tells how well an offset is borne out.
+func (a Agreement) describe() string {
+	text := fmt.Sprintf("%d of %d rows bear it out, give or take %s", a.Agreeing, a.Rows, about(a.Half))
+	switch {
+	case math.IsInf(a.Odds, 1):
+		return text + ", and nothing else does"
+	case a.Odds > 1e6:
+		return text + "; the next best is more than a million times less likely"
+	}
+	return text + fmt.Sprintf("; the next best is %.0f times less likely", a.Odds)
+}
+
+// agreement is the offset, log clock less video time, at which the track bears out
+// most rows within one part; sure only where it stands out.
+func (r *resolver) agreement(part clock.Span) Agreement {
 	claims := r.claims(part, 0)
+	a := Agreement{Part: part.Name, Rows: len(claims)}
 	if len(claims) < leastAgreeing {
-		return 0, 0, false
+		a.Why = fmt.Sprintf("%d rows with a time and a distance are too few", len(claims))
+		return a
 	}
 	first := r.calendar.first - timecode.Log(part.End) - timecode.Log(longestLate)
 	last := r.calendar.last - timecode.Log(part.Start) + timecode.Log(longestLate)
 	cells := int((last-first)/timecode.Log(offsetStep)) + 1
 	if cells > mostOffsets {
-		return 0, 0, false
+		a.Why = "its times are spread over too many days"
+		return a
 	}
 	length := max(time.Minute, part.End.Sub(part.Start))
-	score := evidence(claims, first, cells, length)
-	belief := slices.Clone(score)
+	belief := r.belief(claims, part, first, cells, length)
+	offsetOf := func(cell float64) timecode.Log { return first + timecode.Log(cell*float64(offsetStep)) }
+	best, next, odds := peaks(belief)
+	a.Odds = odds
+	if next >= 0 {
+		a.Next = offsetOf(float64(next))
+	}
+	from, to, ok := interval(belief)
+	if !ok {
+		a.Offset, a.Why = offsetOf(float64(best)), "no offset of it stands out"
+		return a
+	}
+	a.Offset = offsetOf(float64(from+to) / 2)
+	a.Half = time.Duration(to-from+1) * offsetStep / 2
+	a.Agreeing, a.Sure = r.borneOut(claims, a.Offset, part, length)
+	if !a.Sure {
+		a.Next, a.Why = 0, fmt.Sprintf("only %d of %d rows agree where most do", a.Agreeing, a.Rows)
+	}
+	return a
+}
+
+// belief is the logarithm of how well each offset explains the claims, whatever zero
+// the log counts its distances from.
+func (r *resolver) belief(claims []claim, part clock.Span, first timecode.Log, cells int, length time.Duration) []float64 {
+	belief := evidence(claims, first, cells, length)
 	for i := range belief {
 		belief[i] += math.Log(1 - otherZeroShare)
 	}
@@ -83,12 +192,28 @@ func (r *resolver) agreement(part clock.Span) (offset timecode.Log, half time.Du
 			belief[i] = logSum(belief[i], s+share)
 		}
 	}
-	from, to, ok := interval(belief)
-	if !ok {
-		return 0, 0, false
+	return belief
+}
+
+// peaks are the best offset, the best that lies far from it (-1 for none), and how
+// many times likelier the first is.
+func peaks(belief []float64) (best, next int, odds float64) {
+	next = -1
+	for i, b := range belief {
+		if b > belief[best] {
+			best = i
+		}
 	}
-	offset = first + timecode.Log(from+to)*timecode.Log(offsetStep)/2
-	return offset, time.Duration(to-from+1) * offsetStep / 2, r.borneOut(claims, offset, part, length)
+	far := int(2 * farOff / offsetStep)
+	for i, b := range belief {
+		if (i < best-far || i > best+far) && (next < 0 || b > belief[next]) {
+			next = i
+		}
+	}
+	if next < 0 {
+		return best, next, math.Inf(1)
+	}
+	return best, next, math.Exp(belief[best] - belief[next])
 }
 
 // evidence is the logarithm of how much better each offset explains the claims
@@ -117,8 +242,8 @@ func evidence(claims []claim, first timecode.Log, cells int, length time.Duratio
 
 // borneOut says whether enough of the rows that an offset puts into the part
 // agree with it.
-func (r *resolver) borneOut(claims []claim, offset timecode.Log, part clock.Span, length time.Duration) bool {
-	inside, agreeing := 0, 0
+func (r *resolver) borneOut(claims []claim, offset timecode.Log, part clock.Span, length time.Duration) (agreeing int, ok bool) {
+	inside := 0
 	for _, c := range claims {
 		at := timecode.Video(c.log - offset)
 		if at >= part.Start && at < part.End {
@@ -133,7 +258,7 @@ func (r *resolver) borneOut(claims []claim, offset timecode.Log, part clock.Span
 		}
 	}
 	fair := max(inside, len(claims)/len(r.spans))
-	return agreeing >= leastAgreeing && float64(agreeing) >= agreeingShare*float64(fair)
+	return agreeing, agreeing >= leastAgreeing && float64(agreeing) >= agreeingShare*float64(fair)
 }
 
 // interval is where 95 % of the belief lies; ok where that is narrow, and next to

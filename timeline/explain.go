@@ -2,8 +2,12 @@ package timeline
 
 import (
 	"fmt"
+	"slices"
+	"sort"
 	"strings"
+	"time"
 
+	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 )
 
@@ -28,6 +32,7 @@ func (t *Timeline) explainPlaced(o Observation) []string {
 	lines := append([]string{written(o.Entry)}, o.Why...)
 	lines = append(lines, fmt.Sprintf("So it is observation %d, at %s (frame %d), give or take %s in 19 of 20 cases.",
 		o.Number, o.Video.Format(3), o.Frame, about(o.Uncertainty)))
+	lines = append(lines, t.explainPicture(o)...)
 	if d := o.Distance; d != nil {
 		unit := t.Sheet.Job.Units
 		line := fmt.Sprintf("Its distance is %s, ", d.Format(unit, '.'))
@@ -53,11 +58,47 @@ func (t *Timeline) explainPlaced(o Observation) []string {
 	return lines
 }
 
+// explainPicture tells what the on-screen counter shows where a row was placed.
+func (t *Timeline) explainPicture(o Observation) []string {
+	if !slices.Contains(t.Track.Sources(), distance.FromPicture) {
+		return nil
+	}
+	const near = time.Second
+	rs := t.Track.Readings()
+	after := sort.Search(len(rs), func(i int) bool { return rs[i].At > o.Video })
+	show := func(i int) string {
+		return fmt.Sprintf("%s at %s", rs[i].Shown.Format(t.Sheet.Job.Units, '.'), rs[i].At.Format(1))
+	}
+	var line string
+	switch before := after - 1; {
+	case before >= 0 && o.Video.Sub(rs[before].At) <= near:
+		line = "The on-screen counter showed " + show(before) + "."
+	case before >= 0 && after < len(rs):
+		line = fmt.Sprintf("The on-screen counter couldn't be read there: it showed %s, and %s.", show(before), show(after))
+	default:
+		line = "The on-screen counter couldn't be read there."
+	}
+	if o.Unconfirmed {
+		line += " Nobody has confirmed yet that it was read right."
+	}
+	return []string{line}
+}
+
 func (t *Timeline) describeClock() []string {
 	if t.Clock == nil {
-		return []string{"Nothing ties the log's clock to the recording."}
+		lines := []string{"Nothing ties the log's clock to the recording."}
+		for _, a := range t.Agreements {
+			lines = append(lines, fmt.Sprintf("In %s it can't be told from the distances: %s.", a.Part, a.Why))
+		}
+		return lines
 	}
-	return t.Clock.Describe()
+	lines := t.Clock.Describe()
+	for _, a := range t.Agreements {
+		if a.Sure {
+			lines = append(lines, fmt.Sprintf("In %s, %s.", a.Part, a.describe()))
+		}
+	}
+	return lines
 }
 
 // written repeats what a row says.

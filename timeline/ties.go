@@ -25,6 +25,7 @@ func (r *resolver) tie() error {
 	if r.t.Clock == nil && !r.readingsNeedClock() {
 		r.tieByFileTimes()
 	}
+	r.askForAnchor()
 	r.t.civil = r.civilTime()
 	return nil
 }

@@ -66,6 +66,7 @@ type Timeline struct {
 	Log          *fieldlog.Log
 	Recording    Recording
 	Clock        *clock.Fit      // nil when nothing ties the log to the recording
+	Agreements   []Agreement     // a part each, where the log's clock was looked for by the track
 	Track        *distance.Track // nil when no distance is known
 	Observations []Observation   // by video time, numbered from 1
 	Unplaced     []Unplaced

@@ -50,6 +50,11 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// A push with a counter in its picture.
+	counted, err := filepath.Abs("../../testdata/demo/tramo1.mp4")
+	if err != nil {
+		t.Fatal(err)
+	}
 	path := os.Getenv("PATH")
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
@@ -71,6 +76,7 @@ func TestScripts(t *testing.T) {
 			for name, file := range shots {
 				env.Setenv(name, file)
 			}
+			env.Setenv("COUNTED", counted)
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

@@ -61,8 +61,9 @@ type watcher struct {
 // same files is taken as it was. A recording that can't be looked through is no
 // error but a warning. nil where nothing was looked for.
 func (w *watcher) look(ctx context.Context) (*seen, []timeline.Warning, error) {
-	if w.job.Sheet.Counter.Look == "off" {
-		return nil, nil, nil
+	c := w.job.Sheet.Counter
+	if c.Look == "off" || w.job.Readings != nil && c.Look != "box" {
+		return nil, nil, nil // nobody wants it, or the readings are there already
 	}
 	key, err := w.key(ctx)
 	if err != nil {

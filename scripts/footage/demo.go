@@ -38,7 +38,12 @@ func demo(ctx context.Context, args []string) error {
 	if err := f.Parse(args); err != nil {
 		return err
 	}
-	if err := os.MkdirAll(*to, 0o755); err != nil {
+	for _, folder := range []string{"spoken", "photos"} {
+		if err := os.MkdirAll(filepath.Join(*to, folder), 0o755); err != nil {
+			return err
+		}
+	}
+	if err := speak(ctx, *to); err != nil { // first, since it may want for a program
 		return err
 	}
 	scene := footage.House(1)
@@ -53,6 +58,7 @@ func demo(ctx context.Context, args []string) error {
 	}
 	for name, write := range map[string]func(io.Writer) error{
 		"registro.csv": writeLog, "contador.csv": writeReadings, "job.toml": writeSheet,
+		"photos/1 registro.jpg": writePhoto,
 	} {
 		if err := writeFile(filepath.Join(*to, name), write); err != nil {
 			return err

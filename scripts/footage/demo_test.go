@@ -5,8 +5,10 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"pushcue/internal/ffmpeg"
@@ -31,17 +33,19 @@ func TestDemoIsWhatTheCommandMakes(t *testing.T) {
 }
 
 func TestDemoIsSmall(t *testing.T) {
-	entries, err := os.ReadDir(kept)
+	size := int64(0)
+	err := filepath.WalkDir(kept, func(_ string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		info, err := d.Info()
+		if err == nil {
+			size += info.Size()
+		}
+		return err
+	})
 	if err != nil {
 		t.Fatal(err)
-	}
-	size := int64(0)
-	for _, e := range entries {
-		info, err := e.Info()
-		if err != nil {
-			t.Fatal(err)
-		}
-		size += info.Size()
 	}
 	if size > 8<<20 {
 		t.Errorf("the demo job takes %d bytes, 8 MiB is the most", size)
@@ -75,6 +79,12 @@ func TestDemoIsPlacedWhereItWasSeen(t *testing.T) {
 	all := placed.Timeline.Observations
 	if len(all) != len(truth.Rows) || len(all) == 0 {
 		t.Fatalf("%d rows placed of %d", len(all), len(truth.Rows))
+	}
+	if len(placed.Spoken) != 1 || !slices.Equal(placed.Spoken[0].Rows, []int{3}) || placed.Spoken[0].Sound == nil {
+		t.Errorf("the spoken note: %+v", placed.Spoken)
+	}
+	if len(placed.Photos) != 1 || !slices.Equal(placed.Photos[0].Rows, []int{1}) {
+		t.Errorf("the photo: %+v", placed.Photos)
 	}
 	const frame = 0.04
 	for _, o := range all {

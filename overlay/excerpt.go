@@ -65,6 +65,16 @@ func PlanFindings(t *timeline.Timeline) Findings {
 // excerptsOf are one observation's: one, or two for a long stretch.
 func excerptsOf(t *timeline.Timeline, o *timeline.Observation) []Excerpt {
 	bounds := boundsOf(t, o.Frame)
+	if e := o.Entry; e != nil && e.ClipFrom != nil && e.ClipTo != nil {
+		// What a person chose, as far as it can be shown; the observation stays in it.
+		const lost = time.Microsecond // of a last digit, on the way through a file
+		first, last := frameAt(t.Recording.Frames, e.ClipFrom.Add(lost)), frameAt(t.Recording.Frames, e.ClipTo.Add(lost))
+		return []Excerpt{{
+			Observation: o.Number,
+			First:       max(min(first, o.Frame), bounds.First),
+			Last:        min(max(last, o.Frame), bounds.Last),
+		}}
+	}
 	lead, tail := t.Sheet.Clips.Lead, t.Sheet.Clips.Tail
 	window := func(from, to timecode.Video, hold int) Excerpt {
 		first, last := frameAt(t.Recording.Frames, from.Add(-lead)), frameAt(t.Recording.Frames, to.Add(tail))

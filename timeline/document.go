@@ -13,6 +13,7 @@ type Document struct {
 	Handover     *DocumentHandover     `json:"handover"` // null until something was made
 	Observations []DocumentObservation `json:"observations"`
 	Unplaced     []DocumentUnplaced    `json:"unplaced"`
+	SetAside     []DocumentAside       `json:"set_aside"`
 	Warnings     []DocumentWarning     `json:"warnings"`
 }
 
@@ -35,6 +36,7 @@ type DocumentJob struct {
 	Customer  *DocumentContact `json:"customer"`
 	Site      *DocumentSite    `json:"site"`
 	Line      DocumentLine     `json:"line"`
+	ByPerson  []string         `json:"by_person"` // keys of the job sheet that a person corrected afterwards
 }
 
 // DocumentContact is how to reach somebody.
@@ -186,6 +188,11 @@ type DocumentObservation struct {
 	Still       *string  `json:"still"`       // package handover fills these
 	StillTime   *float64 `json:"still_s"`     // video time of the frame that the still shows
 	Clip        *string  `json:"clip"`
+	ClipFrom    *float64 `json:"clip_from_s"` // where a person let the clip start; null for the usual
+	ClipTo      *float64 `json:"clip_to_s"`   // video time of its last frame
+
+	ByPerson []string `json:"by_person"` // fields above whose value a person gave afterwards
+	Added    *string  `json:"added"`     // the correction that added it; null for a row of the log
 
 	Spoken []DocumentSpoken `json:"spoken"`
 	Photos []string         `json:"photos"`
@@ -200,9 +207,21 @@ type DocumentUnplaced struct {
 	Distance *float64 `json:"distance_m"`
 	Urgency  *string  `json:"urgency"`
 	Note     *string  `json:"note"`
+	ByPerson []string `json:"by_person"`
 
 	Spoken []DocumentSpoken `json:"spoken"`
 	Photos []string         `json:"photos"`
+}
+
+// DocumentAside is a row that a person set aside.
+type DocumentAside struct {
+	Row      int      `json:"row"`
+	Added    *string  `json:"added"`
+	What     *string  `json:"what"` // as of an observation, here and below
+	Kind     *string  `json:"kind"`
+	Distance *float64 `json:"distance_m"`
+	Urgency  *string  `json:"urgency"`
+	Note     *string  `json:"note"`
 }
 
 // DocumentWarning is something a person should know.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 )
@@ -22,6 +23,7 @@ func (t *Timeline) Document() *Document {
 		Distance:     t.distanceDocument(),
 		Observations: []DocumentObservation{},
 		Unplaced:     []DocumentUnplaced{},
+		SetAside:     []DocumentAside{},
 		Warnings:     []DocumentWarning{},
 	}
 	for _, p := range t.Recording.Parts {
@@ -34,6 +36,9 @@ func (t *Timeline) Document() *Document {
 	}
 	for _, u := range t.Unplaced {
 		d.Unplaced = append(d.Unplaced, t.unplacedDocument(u))
+	}
+	for _, a := range t.Aside {
+		d.SetAside = append(d.SetAside, t.asideDocument(a))
 	}
 	for _, w := range t.Warnings {
 		d.Warnings = append(d.Warnings, WarningDocument(w))
@@ -66,7 +71,7 @@ func jobDocument(s *jobsheet.Sheet) DocumentJob {
 		Reference: text(s.Job.Reference), Units: string(s.Job.Units), Language: s.Job.Language,
 		Operator: text(s.Job.Operator), Reason: text(s.Job.Reason), Weather: text(s.Job.Weather),
 		Cleaned: text(s.Job.Cleaned), Ended: text(s.Job.Ended),
-		Customer: contactDocument(s.Customer),
+		Customer: contactDocument(s.Customer), ByPerson: some(s.Corrected),
 		Line: DocumentLine{
 			Name: text(s.Line.Name), From: text(s.Line.From), To: text(s.Line.To),
 			Travel: text(s.Line.Travel), Size: text(s.Line.Size), Material: text(s.Line.Material),
@@ -153,12 +158,10 @@ func observationDocument(o Observation) DocumentObservation {
 		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
 		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
 		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
-		Spoken: []DocumentSpoken{}, Photos: []string{},
+		Spoken: []DocumentSpoken{}, Photos: []string{}, ByPerson: byPerson(o.Entry), Added: text(o.Entry.Added),
+		StillTime: seconds(o.Entry.Still), ClipFrom: seconds(o.Entry.ClipFrom), ClipTo: seconds(o.Entry.ClipTo),
 	}
-	if o.VideoEnd != nil {
-		end := o.VideoEnd.Seconds()
-		d.VideoEnd = &end
-	}
+	d.VideoEnd = seconds(o.VideoEnd)
 	if o.Distance != nil {
 		d.Distance = metres(*o.Distance)
 	}
@@ -181,15 +184,64 @@ func observationDocument(o Observation) DocumentObservation {
 }
 
 func (t *Timeline) unplacedDocument(u Unplaced) DocumentUnplaced {
-	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause, Spoken: []DocumentSpoken{}, Photos: []string{}}
+	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause, ByPerson: []string{}, Spoken: []DocumentSpoken{}, Photos: []string{}}
 	if e := u.Entry; e != nil {
 		d.What, d.Kind, d.Urgency, d.Note = text(e.What.Text), text(e.What.Key), text(string(e.Urgency)), text(e.Note)
-		if e.Distance != nil {
-			correct := distance.Correction{Zero: t.Sheet.Distance.Zero, Taped: t.Sheet.Distance.Taped}
-			d.Distance = metres(correct.Apply(e.Distance.Metres))
-		}
+		d.Distance, d.ByPerson = t.ownDistance(e), byPerson(e)
 	}
 	return d
+}
+
+func (t *Timeline) asideDocument(a Aside) DocumentAside {
+	e := a.Entry
+	return DocumentAside{
+		Row: a.Row, Added: text(e.Added), What: text(e.What.Text), Kind: text(e.What.Key),
+		Distance: t.ownDistance(e), Urgency: text(string(e.Urgency)), Note: text(e.Note),
+	}
+}
+
+// ownDistance is a row's own distance, corrected; nil where it has none.
+func (t *Timeline) ownDistance(e *fieldlog.Row) *float64 {
+	if e.Distance == nil {
+		return nil
+	}
+	correct := distance.Correction{Zero: t.Sheet.Distance.Zero, Taped: t.Sheet.Distance.Taped}
+	return metres(correct.Apply(e.Distance.Metres))
+}
+
+// byPerson names the fields of a row that a person gave the value of.
+func byPerson(e *fieldlog.Row) []string {
+	fields := map[string][]string{
+		"video": {"video_s"}, "distance": {"distance_m"}, "to": {"distance_to_m"}, "what": {"what", "kind", "code"},
+		"clock": {"clock_from", "clock_to"}, "urgency": {"urgency"}, "note": {"note"}, "size": {"size"}, "depth": {"depth_m"}, "time": {"time"},
+	}
+	names := []string{}
+	for _, column := range e.Corrected {
+		names = append(names, fields[column]...)
+	}
+	if e.Still != nil {
+		names = append(names, "still_s")
+	}
+	if e.ClipFrom != nil {
+		names = append(names, "clip_from_s", "clip_to_s")
+	}
+	return names
+}
+
+func seconds(v *timecode.Video) *float64 {
+	if v == nil {
+		return nil
+	}
+	s := v.Seconds()
+	return &s
+}
+
+// some makes an empty list stand as [] and not as null.
+func some(names []string) []string {
+	if names == nil {
+		return []string{}
+	}
+	return names
 }
 
 // text is s, or null for nothing.

@@ -30,6 +30,10 @@ func (r *resolver) placeRows(ctx context.Context) error {
 			return ctx.Err()
 		}
 		row := &r.in.Log.Rows[i]
+		if row.Aside {
+			r.t.Aside = append(r.t.Aside, Aside{Row: row.Number, Entry: row})
+			continue
+		}
 		p, cause := r.place(row)
 		if cause != nil {
 			r.leave(row, *cause)
@@ -54,10 +58,17 @@ func (r *resolver) leave(row *fieldlog.Row, c cause) {
 		Text: fmt.Sprintf("row %d isn't placed: %s", row.Number, c.text), Hint: c.hint})
 }
 
-// place goes from what is surest to what is weakest: the recording's own time,
-// the log's clock, the distance.
+// place goes from what is surest to what is weakest: what a person said, the
+// recording's own time, the log's clock, the distance.
 func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 	var before *cause
+	if row.Seen != nil {
+		p, c := r.byPerson(row)
+		if c == nil {
+			return p, nil
+		}
+		before = c
+	}
 	if row.Video != nil {
 		p, c := r.byVideo(row)
 		if c == nil {

@@ -70,6 +70,7 @@ type Timeline struct {
 	Track        *distance.Track // nil when no distance is known
 	Observations []Observation   // by video time, numbered from 1
 	Unplaced     []Unplaced
+	Aside        []Aside // set aside by a person
 	Warnings     []Warning
 	ShowFrom     timecode.Video // what the customer gets starts here
 	ShowTo       timecode.Video // and ends here
@@ -94,7 +95,7 @@ const (
 // An Observation is a placed row.
 type Observation struct {
 	Number int // in order of video time, from 1
-	Row    int // data row of the log
+	Row    int // data row of the log; one that a person added counts on behind them
 	Frame  int // index in Recording.Frames of the frame it is placed on
 
 	Video       timecode.Video  // that frame's presentation time
@@ -120,6 +121,12 @@ type Observation struct {
 type Unplaced struct {
 	Row   int
 	Cause string // one sentence
+	Entry *fieldlog.Row
+}
+
+// Aside is a row that a person has set aside: it isn't handed over.
+type Aside struct {
+	Row   int
 	Entry *fieldlog.Row
 }
 

@@ -55,6 +55,10 @@ func alignedLog(t *timeline.Timeline, say func(string, ...any) string) ([]byte, 
 	unit := t.Sheet.Job.Units
 	header := append(harmlessCells(t.Log.Header), "#",
 		say("aligned-video"), say("aligned-true"), inUnit(say("aligned-distance"), unit), say("aligned-plusminus"))
+	corrected := hasCorrections(t.Log)
+	if corrected {
+		header = append(header, say("aligned-corrected"))
+	}
 	if err := w.Write(header); err != nil {
 		return nil, err
 	}
@@ -63,12 +67,16 @@ func alignedLog(t *timeline.Timeline, say func(string, ...any) string) ([]byte, 
 		placed[o.Row] = o
 	}
 	for _, row := range t.Log.Rows {
-		cells := harmlessCells(row.Cells)
+		cells := harmlessCells(ownCells(t.Log, row))
 		for len(cells) < len(t.Log.Header) {
 			cells = append(cells, "")
 		}
 		o, ok := placed[row.Number]
-		if err := w.Write(append(cells[:len(t.Log.Header)], placedCells(o, ok, unit, decimal)...)); err != nil {
+		cells = append(cells[:len(t.Log.Header)], placedCells(o, ok, unit, decimal)...)
+		if corrected {
+			cells = append(cells, harmless(corrections(t.Log, row, say)))
+		}
+		if err := w.Write(cells); err != nil {
 			return nil, err
 		}
 	}

@@ -17,6 +17,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/timeline"
+	"pushcue/timeline/edits"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -34,19 +35,23 @@ type Job struct {
 	Name     string // of its folder
 	Dir      string // where relative names in its sheet begin
 	Sheet    *jobsheet.Sheet
-	Videos   []Source // parts of the recording, in order; at least one
-	Log      *Source  // nil: captions only
-	Kinds    *Source  // the firm's own list of kinds
-	Readings *Source  // readings of the counter
-	Spoken   []Source // sound files that may be spoken notes
-	Photos   []Source // pictures that may be photos taken by hand
+	Videos   []Source    // parts of the recording, in order; at least one
+	Log      *Source     // nil: captions only
+	Kinds    *Source     // the firm's own list of kinds
+	Readings *Source     // readings of the counter
+	Spoken   []Source    // sound files that may be spoken notes
+	Photos   []Source    // pictures that may be photos taken by hand
+	Edits    *edits.List // what people corrected; laid over Sheet already, over the log by Place
 
 	strange []string // what lies among those and is neither
 
-	out  string // its handover folder
-	work string // its folder in ours
-	top  string // our own folder
-	firm *jobsheet.Source
+	ask       Ask
+	sheetPath string        // of its job sheet; "" without one
+	unfit     []edits.Unfit // of the job sheet
+	out       string        // its handover folder
+	work      string        // its folder in ours
+	top       string        // our own folder
+	firm      *jobsheet.Source
 }
 
 // A Source is a file of the job.

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
 )
@@ -162,15 +163,32 @@ func (j *Job) all() []Source { return slices.Concat(j.sources(), j.Spoken, j.Pho
 
 // openJob finds the files of one job.
 func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
+	list := &edits.List{}
+	if a.Path != "" { // else only what the command line names is meant
+		var err error
+		if list, err = readEdits(dir); err != nil {
+			return nil, err
+		}
+	}
+	return openCorrected(ctx, a, dir, sheet, list)
+}
+
+// openCorrected finds the files of one job with its sheet corrected by list.
+func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.List) (*Job, error) {
 	place := jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}
 	sheets, err := jobsheet.Find(ctx, place, openFile)
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Name: filepath.Base(dir), Dir: dir, firm: sheets.Firm}
-	if j.Sheet, err = jobsheet.Read(sheets); err != nil {
+	j := &Job{Name: filepath.Base(dir), Dir: dir, Edits: list, ask: a, firm: sheets.Firm}
+	if sheets.Job != nil {
+		j.sheetPath = sheets.Job.File
+	}
+	var unfit fault.List
+	if j.Sheet, unfit, err = jobsheet.ReadCorrected(sheets, list.Corrections()); err != nil {
 		return nil, err
 	}
+	j.unfit = list.UnfitSheet(unfit)
 	if a.For == forBuyer {
 		j.Sheet.Customer = jobsheet.Contact{}
 	}

@@ -11,6 +11,7 @@ import (
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // PlaceOptions are how Place goes about it.
@@ -34,51 +35,92 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 		o.sums = readSourceSums(j.top)
 		defer o.sums.keep()
 	}
-	in := timeline.Input{Sheet: j.Sheet}
 	// The log is read first: what is wrong with it is told at once, not after a long
 	// recording has been looked through.
-	var faults fault.List
-	var err error
-	if in.Log, err = j.readLog(ctx); err != nil {
-		list, ok := fault.In(err)
-		if !ok {
-			return nil, err
-		}
-		faults = append(faults, list...)
-	}
-	if in.ReadingsFile, err = j.readReadings(ctx); err != nil {
-		list, ok := fault.In(err)
-		if !ok {
-			return nil, err
-		}
-		faults = append(faults, list...)
-	}
-	if len(faults) > 0 {
-		return nil, shortened(faults)
-	}
-	paths, names := make([]string, len(j.Videos)), make([]string, len(j.Videos))
-	for i, v := range j.Videos {
-		paths[i], names[i] = v.Path, v.Name
-	}
-	p := &Placed{Job: j}
-	if p.Recording, err = frames.Open(ctx, tools, paths, names, frames.Options{Decode: o.decode}); err != nil {
+	in, err := j.read(ctx)
+	if err != nil {
 		return nil, err
 	}
-	in.Recording = p.Recording.Timeline()
+	p := &Placed{Job: j}
+	if p.Recording, err = j.record(ctx, tools, frames.Options{Decode: o.decode}); err != nil {
+		return nil, err
+	}
 	w := &watcher{tools: tools, job: j, rec: p.Recording, progress: o.Progress, sums: o.sums, quick: o.Quick, counted: o.decode}
-	var unread []timeline.Warning
-	if p.seen, unread, err = w.look(ctx); err != nil {
-		return nil, shortened(err)
+	unread, err := p.look(ctx, w)
+	if err != nil {
+		return nil, err
 	}
-	in.Readings = p.seen.readings(j.Sheet)
-	if p.Timeline, err = timeline.Resolve(ctx, in); err != nil {
-		return nil, shortened(err)
+	if err := p.resolve(ctx, in, unread); err != nil {
+		return nil, err
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(j))
 	if err := p.attached(ctx, tools); err != nil {
 		return nil, err
 	}
 	return p, p.confirming(ctx, w)
+}
+
+// look reads what is written on the pictures; what it leaves unread it says.
+func (p *Placed) look(ctx context.Context, w *watcher) (unread []timeline.Warning, err error) {
+	p.seen, unread, err = w.look(ctx)
+	return unread, shortened(err)
+}
+
+// record opens the recording.
+func (j *Job) record(ctx context.Context, tools *ffmpeg.Tools, o frames.Options) (*frames.Recording, error) {
+	paths, names := make([]string, len(j.Videos)), make([]string, len(j.Videos))
+	for i, v := range j.Videos {
+		paths[i], names[i] = v.Path, v.Name
+	}
+	return frames.Open(ctx, tools, paths, names, o)
+}
+
+// resolve places what was read on the recording.
+func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warning) error {
+	corrected := *in
+	warnings := corrected.correct(p.Job)
+	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(p.Job.Sheet)
+	var err error
+	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
+		return shortened(err)
+	}
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(p.Job), warnings)
+	return nil
+}
+
+// inputs are what a job's files say, as they stand: not corrected yet.
+type inputs struct {
+	timeline.Input
+	options fieldlog.Options
+}
+
+// header is the word for a column of a log that has none.
+func (in *inputs) header(column string) string {
+	lang, err := words.For(in.Sheet.Job.Language)
+	if err != nil {
+		return column
+	}
+	return lang.Column(column)
+}
+
+// read reads the job's list of kinds, log and readings. What is wrong with any of
+// them comes back at once.
+func (j *Job) read(ctx context.Context) (*inputs, error) {
+	in := &inputs{Input: timeline.Input{Sheet: j.Sheet}, options: j.logOptions("")}
+	var faults fault.List
+	for _, step := range []func(context.Context, *inputs) error{j.readKinds, j.readLog, j.readReadings} {
+		err := step(ctx, in)
+		if list, ok := fault.In(err); ok {
+			faults = append(faults, list...)
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if len(faults) > 0 {
+		return nil, shortened(faults)
+	}
+	return in, nil
 }
 
 func (j *Job) logOptions(file string) fieldlog.Options {
@@ -91,37 +133,42 @@ func (j *Job) logOptions(file string) fieldlog.Options {
 	}
 }
 
-func (j *Job) readLog(ctx context.Context) (*fieldlog.Log, error) {
-	if j.Log == nil {
-		return nil, nil
+func (j *Job) readKinds(ctx context.Context, in *inputs) error {
+	if j.Kinds == nil {
+		return nil
 	}
-	o := j.logOptions(j.Log.Name)
-	if j.Kinds != nil {
-		f, err := os.Open(j.Kinds.Path)
-		if err != nil {
-			return nil, unreadableSource(*j.Kinds, err)
-		}
-		defer f.Close()
-		if o.Kinds, err = fieldlog.ReadKinds(ctx, f, j.logOptions(j.Kinds.Name)); err != nil {
-			return nil, err
-		}
-	}
-	f, err := os.Open(j.Log.Path)
-	if err != nil {
-		return nil, unreadableSource(*j.Log, err)
-	}
-	defer f.Close()
-	return fieldlog.Read(ctx, f, o)
+	return j.reading(*j.Kinds, func(f *os.File) (err error) {
+		in.options.Kinds, err = fieldlog.ReadKinds(ctx, f, j.logOptions(j.Kinds.Name))
+		return err
+	})
 }
 
-func (j *Job) readReadings(ctx context.Context) (*fieldlog.Readings, error) {
-	if j.Readings == nil {
-		return nil, nil
+func (j *Job) readLog(ctx context.Context, in *inputs) error {
+	if j.Log == nil {
+		return nil
 	}
-	f, err := os.Open(j.Readings.Path)
+	in.options.File = j.Log.Name
+	return j.reading(*j.Log, func(f *os.File) (err error) {
+		in.Log, err = fieldlog.Read(ctx, f, in.options)
+		return err
+	})
+}
+
+func (j *Job) readReadings(ctx context.Context, in *inputs) error {
+	if j.Readings == nil {
+		return nil
+	}
+	return j.reading(*j.Readings, func(f *os.File) (err error) {
+		in.ReadingsFile, err = fieldlog.ReadReadings(ctx, f, j.logOptions(j.Readings.Name))
+		return err
+	})
+}
+
+func (j *Job) reading(s Source, read func(*os.File) error) error {
+	f, err := os.Open(s.Path)
 	if err != nil {
-		return nil, unreadableSource(*j.Readings, err)
+		return unreadableSource(s, err)
 	}
 	defer f.Close()
-	return fieldlog.ReadReadings(ctx, f, j.logOptions(j.Readings.Name))
+	return read(f)
 }

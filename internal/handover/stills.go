@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 	"strconv"
+	"time"
 
 	"pushcue/frames"
 	"pushcue/internal/safefile"
@@ -124,9 +125,15 @@ type wantedStill struct {
 func (m *maker) wantedStills() []frames.Want {
 	var wants []frames.Want
 	for i, w := range m.stills {
-		if w.todo || w.narrated {
-			wants = append(wants, frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window})
+		if !w.todo && !w.narrated {
+			continue
 		}
+		want := frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window}
+		if chosen := w.observation.Entry.Still; chosen != nil { // by a person: that frame and no better one
+			_, want.At, _ = m.placed.Timeline.FrameAt(chosen.Add(time.Microsecond))
+			want.Window = 0
+		}
+		wants = append(wants, want)
 	}
 	return wants
 }

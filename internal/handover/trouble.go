@@ -8,7 +8,10 @@ import (
 
 // Trouble is something outside the inputs that a person can put right: a full
 // disk, a folder that can't be written to, a second run at work.
-type Trouble struct{ Text, Hint string }
+type Trouble struct {
+	Text, Hint string
+	Full       bool // the disk is full
+}
 
 func (t *Trouble) Error() string { return t.Text }
 
@@ -27,6 +30,7 @@ func writing(path string, err error) error {
 		return &Trouble{
 			Text: "the disk is full: " + path + " couldn't be written",
 			Hint: "make room and run the same command again; what is done already is kept",
+			Full: true,
 		}
 	case errors.Is(err, fs.ErrPermission), isReadOnly(err):
 		return &Trouble{

@@ -57,8 +57,9 @@ type Log struct {
 	Above   []string // title lines above the header
 	Header  []string // the log's own header words, one a column, "" for a column without
 	Rows    []Row
-	Elapsed bool // its times count from the log's own zero, not from midnight
-	Undated bool // no date is known: its times of day count from 1970-01-01 in UTC
+	Elapsed bool           // its times count from the log's own zero, not from midnight
+	Meaning map[string]int // our name of a column (words.Columns) -> its place, from 0
+	Undated bool           // no date is known: its times of day count from 1970-01-01 in UTC
 
 	// Faults are cells that couldn't be read: left empty, their text kept. They
 	// don't stop the work, but leave something open.
@@ -67,6 +68,8 @@ type Log struct {
 	Unlisted fault.List
 	// Notes are choices made in reading that a person may want to know of.
 	Notes []string
+
+	base *Log // the log as read, of one that is revised
 }
 
 // Dialect is how the file turned out to be written.
@@ -97,6 +100,14 @@ type Row struct {
 	Spoken   string           // sound file
 	Photo    string           // picture file
 	Cells    []string         // every cell as written, by column
+
+	// What people said of it afterwards; see Log.Revise. A log as read has none of it.
+	Corrected        []string        // columns whose value they gave, in order of their names
+	Added            string          // what they call it, for a row that the log itself doesn't have
+	Aside            bool            // not to be handed over
+	Seen             *timecode.Video // it was seen there
+	Still            *timecode.Video // its still is to show this frame
+	ClipFrom, ClipTo *timecode.Video // its clip is to show these frames and those between
 }
 
 // A Moment is a written time on the log's clock, taken at the middle of what it

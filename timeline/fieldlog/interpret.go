@@ -33,6 +33,7 @@ func interpret(ctx context.Context, t *table, o Options) (*Log, error) {
 	b.skipNoise()
 	b.at, b.fatal, t.notes = findColumns(t, o)
 	b.log.Notes = append(b.log.Notes, t.notes...)
+	b.log.Meaning = b.at
 	b.placed()
 	b.log.Header = b.width()
 	b.log.Rows = make([]Row, len(t.records))

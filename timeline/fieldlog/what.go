@@ -15,29 +15,35 @@ func (b *builder) kind(i int) Kind {
 	if code == "" && what == "" {
 		return Kind{}
 	}
+	k, known := kindOf(code, what, b.o.Kinds)
+	if !known {
+		b.unlisted(i, k.Text)
+	}
+	return k
+}
+
+// kindOf is what a code and words stand for; known is false where no list knows them.
+func kindOf(code, what string, list *Kinds) (k Kind, known bool) {
 	for _, text := range []string{code, what} {
-		if e, ok := b.o.Kinds.Find(text); ok {
+		if e, ok := list.Find(text); ok {
 			k := Kind{Key: e.Key, Code: e.Code, Text: e.Words}
 			if code != "" && what != "" {
 				k.Text = what
 			}
-			return k
+			return k, true
 		}
 	}
-	text := what
-	if text == "" {
-		text = code
-	}
-	k := Kind{Text: text}
-	if what != "" {
+	k.Text = what
+	if what == "" {
+		k.Text = code
+	} else {
 		k.Code = code
 	}
-	k.Key, _ = words.FindKind(text)
-	if k.Key == "" {
-		b.unlisted(i, text)
-	}
-	return k
+	k.Key, known = words.FindKind(k.Text)
+	return k, known
 }
+
+const moreRows = "; more rows have it"
 
 func (b *builder) unlisted(i int, text string) {
 	column := b.at.at("what")
@@ -46,7 +52,7 @@ func (b *builder) unlisted(i int, text string) {
 	}
 	if at, known := b.alike[text]; known { // one fault for all rows of that kind
 		f := &b.log.Unlisted[at]
-		f.Text = strings.TrimSuffix(f.Text, "; more rows have it") + "; more rows have it"
+		f.Text = strings.TrimSuffix(f.Text, moreRows) + moreRows
 		return
 	}
 	b.alike[text] = len(b.log.Unlisted)
@@ -74,10 +80,15 @@ func (b *builder) urgency(i int, what Kind) (u Urgency, usual bool) {
 		}
 		return Urgency(word), false
 	}
-	if e, ok := b.o.Kinds.Find(what.Code); ok && e.Urgency != "" {
+	return usualUrgency(what, b.o.Kinds)
+}
+
+// usualUrgency is what the firm's list names for a kind.
+func usualUrgency(what Kind, list *Kinds) (u Urgency, usual bool) {
+	if e, ok := list.Find(what.Code); ok && e.Urgency != "" {
 		return e.Urgency, true
 	}
-	if e, ok := b.o.Kinds.Find(what.Text); ok && what.Code == "" && e.Urgency != "" {
+	if e, ok := list.Find(what.Text); ok && what.Code == "" && e.Urgency != "" {
 		return e.Urgency, true
 	}
 	return "", false

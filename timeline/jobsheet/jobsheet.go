@@ -33,6 +33,8 @@ type Sheet struct {
 	Clips     Clips
 	Photos    Photos
 	Captions  Captions
+
+	Corrected []string // keys whose value people gave afterwards, in order
 }
 
 // Job is what the push was.
@@ -112,6 +114,7 @@ type Anchor struct {
 	Half  time.Duration // half of the resolution Video was written with
 	Part  string        // Video counts from this part's start; "" from the recording's
 	Line  int           // in the sheet
+	Edit  string        // what a person's correction is called that set it; "" for the sheet's own
 }
 
 // Distance is how the counter is to be corrected.

@@ -11,15 +11,8 @@ import (
 // job's own, each overriding what came before key by key. Every fault of all of them
 // comes back at once as a fault.List, with file, line, key and value.
 func Read(from Sources) (*Sheet, error) {
-	r := &reader{sheet: Default(), placed: map[string]place{}}
-	r.source(from.Firm, inFirm)
-	r.source(from.Visit, inVisit)
-	r.source(from.Job, inJob)
-	r.consistency()
-	if len(r.faults) > 0 {
-		return nil, r.faults
-	}
-	return r.sheet, nil
+	sheet, _, err := ReadCorrected(from, nil)
+	return sheet, err
 }
 
 // reader is one reading of a job's sheets.

@@ -123,6 +123,15 @@ func (l *Language) Urgency(u string) string {
 	return u
 }
 
+// Column is the header word for a column that we name ourselves; an unknown one comes
+// back as it is.
+func (l *Language) Column(name string) string {
+	if all := l.book.Columns[name]; len(all) > 0 {
+		return all[0]
+	}
+	return name
+}
+
 // Say is the label or sentence of that key, its verbs filled with args. An
 // unknown key comes back in brackets, so that it is seen and not taken for text.
 func (l *Language) Say(key string, args ...any) string {

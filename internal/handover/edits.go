@@ -1,0 +1,86 @@
+package handover
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"pushcue/internal/safefile"
+	"pushcue/timeline"
+	"pushcue/timeline/edits"
+	"pushcue/timeline/fault"
+)
+
+// readEdits reads what people corrected in a job.
+func readEdits(dir string) (*edits.List, error) {
+	path := filepath.Join(dir, edits.File)
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return &edits.List{File: edits.File}, nil
+	}
+	if err != nil {
+		return nil, fault.Of(fault.Fault{File: path, Text: "the corrections can't be read: " + plainCause(err), Hint: "check that it is a file and that you may read it"})
+	}
+	return edits.Read(edits.File, text), nil
+}
+
+// Corrected is the job as it is with other corrections: its files found anew.
+func (j *Job) Corrected(ctx context.Context, list *edits.List) (*Job, error) {
+	other, err := openCorrected(ctx, j.ask, j.Dir, j.sheetPath, list)
+	if err != nil {
+		return nil, shortened(err)
+	}
+	other.out, other.work, other.top = j.out, j.work, j.top
+	return other, nil
+}
+
+// Reread is the job as its files are by now, corrections included.
+func (j *Job) Reread(ctx context.Context) (*Job, error) {
+	list, err := readEdits(j.Dir)
+	if err != nil {
+		return nil, err
+	}
+	return j.Corrected(ctx, list)
+}
+
+// Record appends corrections to the job's edits.jsonl. When it returns nil they are
+// on the disk. A disk that is full or can't be written to is a *Trouble, and then
+// none of them is in the file.
+func (j *Job) Record(ctx context.Context, es ...edits.Edit) error {
+	var lines []byte
+	var err error
+	for _, e := range es {
+		if lines, err = e.Append(lines); err != nil {
+			return err
+		}
+	}
+	path := filepath.Join(j.Dir, edits.File)
+	err = safefile.Append(ctx, path, lines)
+	if errors.Is(err, safefile.ErrBusy) {
+		return &Trouble{Text: path + " is being written by another program", Hint: "wait a moment, then try again"}
+	}
+	if isDiskFull(err) {
+		return &Trouble{Text: "the disk is full: the correction couldn't be kept, and doesn't count", Hint: "make room, then make it again", Full: true}
+	}
+	return writing(path, err)
+}
+
+// correct lays what people corrected over the sheet and the log.
+func (in *inputs) correct(j *Job) []timeline.Warning {
+	sheet := *j.Sheet
+	in.Sheet = &sheet
+	var unfit []edits.Unfit
+	in.Log, unfit = j.Edits.Apply(in.Sheet, in.Log, in.options, in.header)
+	var warnings []timeline.Warning
+	for _, u := range append(j.unfit, unfit...) {
+		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true}
+		warnings = append(warnings, w)
+	}
+	for i, f := range j.Edits.Faults {
+		torn := j.Edits.Torn && i == len(j.Edits.Faults)-1 // it was never acknowledged
+		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Error(), Hint: f.Hint, Open: !torn})
+	}
+	return warnings
+}

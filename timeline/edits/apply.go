@@ -1,0 +1,239 @@
+package edits
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+)
+
+// An Unfit is an edit that no longer fits the job, and why.
+type Unfit struct {
+	Edit Edit
+	Text string // one sentence
+	Hint string
+}
+
+// Corrections are the job sheet's values in force.
+func (l *List) Corrections() []jobsheet.Correction {
+	var all []jobsheet.Correction
+	for _, e := range l.Live() {
+		if e.What != Sheet {
+			continue
+		}
+		for _, key := range slices.Sorted(maps.Keys(e.Values)) {
+			all = slices.DeleteFunc(all, func(c jobsheet.Correction) bool { return c.Key == key })
+			if v := e.Values[key]; v != nil {
+				all = append(all, jobsheet.Correction{File: l.File, Line: e.Line, Key: key, Value: v})
+			}
+		}
+	}
+	return all
+}
+
+// Apply lays the edits in force over a log and adds anchors and taped lengths to
+// sheet, which it changes. The log is left alone and a corrected one returned: log
+// itself where nothing is corrected, a new one without columns of its own for a push
+// that had none. o are the options that the log was read with; header are the words
+// for the columns of a new one.
+func (l *List) Apply(sheet *jobsheet.Sheet, log *fieldlog.Log, o fieldlog.Options, header func(column string) string) (*fieldlog.Log, []Unfit) {
+	a := &applier{sheet: sheet, o: o, log: log.Clone(), added: map[string]int{}}
+	live := l.Live()
+	if a.log == nil && slices.ContainsFunc(live, func(e Edit) bool { return e.What == Add }) {
+		a.log = fieldlog.New(fieldlog.Columns(), header)
+	}
+	if a.log != nil {
+		a.written = len(a.log.Rows)
+	}
+	for _, e := range live {
+		if why, hint := a.apply(e); why != "" {
+			a.unfit = append(a.unfit, Unfit{e, why, hint})
+		}
+	}
+	if a.log != nil {
+		a.log.Resolved()
+	}
+	return a.log, a.unfit
+}
+
+type applier struct {
+	sheet   *jobsheet.Sheet
+	o       fieldlog.Options
+	log     *fieldlog.Log
+	written int            // rows that the log itself has
+	added   map[string]int // by edit: index of the row added
+	unfit   []Unfit
+}
+
+func (a *applier) apply(e Edit) (why, hint string) {
+	switch e.What {
+	case Sheet:
+		return "", ""
+	case Taped:
+		return a.tape(e)
+	case Add:
+		return a.add(e)
+	}
+	row, why := a.row(e)
+	if row == nil {
+		return why, "make it again for the row that is meant"
+	}
+	switch e.What {
+	case Anchor:
+		if row.Time == nil || row.Added != "" {
+			return fmt.Sprintf("row %d has no time to tie the log's clock by", row.Number), "move the row alone"
+		}
+		a.noAnchor(row.Number)
+		at := video(*e.Video)
+		a.sheet.Anchors = append(a.sheet.Anchors, jobsheet.Anchor{Row: row.Number, Video: at, Edit: e.ID})
+		row.Seen = &at
+		row.Person("video")
+	case NoAnchor:
+		a.noAnchor(row.Number)
+	case Seen:
+		at := video(*e.Video)
+		row.Seen = &at
+		row.Person("video")
+	case Set:
+		return a.set(row, e)
+	case Aside, Restore:
+		row.Aside = e.What == Aside
+	case Still:
+		row.Still = optional(e.Video)
+	case Clip:
+		row.ClipFrom, row.ClipTo = optional(e.From), optional(e.To)
+	}
+	return "", ""
+}
+
+func video(s float64) timecode.Video { return timecode.VideoSeconds(s) }
+
+func optional(s *float64) *timecode.Video {
+	if s == nil {
+		return nil
+	}
+	v := video(*s)
+	return &v
+}
+
+func (a *applier) noAnchor(row int) {
+	a.sheet.Anchors = slices.DeleteFunc(slices.Clone(a.sheet.Anchors), func(x jobsheet.Anchor) bool { return x.Row == row })
+}
+
+// row finds the row that an edit is about: by number where it is still the same one,
+// else by what stood in it.
+func (a *applier) row(e Edit) (*fieldlog.Row, string) {
+	if e.On != "" {
+		if i, there := a.added[e.On]; there {
+			return &a.log.Rows[i], ""
+		}
+		return nil, "the observation that it corrects isn't there any more"
+	}
+	if a.log == nil {
+		return nil, "there is no log any more"
+	}
+	rows := a.log.Rows[:a.written]
+	if e.Row <= len(rows) && (e.Is == "" || e.Is == Mark(a.log, e.Row)) {
+		return &rows[e.Row-1], ""
+	}
+	found := -1
+	for i := range rows {
+		if Mark(a.log, i+1) != e.Is || e.Is == "" {
+			continue
+		}
+		if found >= 0 {
+			return nil, fmt.Sprintf("row %d of the log has changed, and several rows are like it was", e.Row)
+		}
+		found = i
+	}
+	if found < 0 {
+		return nil, fmt.Sprintf("row %d of the log isn't what it was", e.Row)
+	}
+	return &rows[found], ""
+}
+
+// Mark tells a row of a log from others, also when rows come and go above it: by
+// when, where and what it says. A note may be rewritten without changing it.
+func Mark(log *fieldlog.Log, row int) string {
+	if log == nil || row < 1 || row > len(log.Rows) {
+		return ""
+	}
+	sum := sha256.New()
+	for _, name := range []string{"time", "elapsed", "date", "video", "distance", "what", "code"} {
+		cell := ""
+		if i, there := log.Meaning[name]; there && i < len(log.Rows[row-1].Cells) {
+			cell = strings.TrimSpace(log.Rows[row-1].Cells[i])
+		}
+		fmt.Fprintf(sum, "%q", cell)
+	}
+	return hex.EncodeToString(sum.Sum(nil)[:8])
+}
+
+func (a *applier) set(row *fieldlog.Row, e Edit) (why, hint string) {
+	for _, name := range slices.Sorted(maps.Keys(e.Values)) {
+		text, typed := e.Values[name].(string)
+		var err error
+		if typed {
+			err = a.log.Revise(row, name, text, a.o)
+		} else {
+			a.log.Revert(row, name)
+		}
+		if err != nil {
+			why, hint = reason(name, text, err)
+		}
+	}
+	return why, hint
+}
+
+func reason(name, text string, err error) (why, hint string) {
+	if list, ok := fault.In(err); ok {
+		return fmt.Sprintf("%s %q: %s", name, text, list[0].Text), list[0].Hint
+	}
+	return fmt.Sprintf("%s %q: %s", name, text, err), "type it in another way"
+}
+
+func (a *applier) add(e Edit) (why, hint string) {
+	at := video(*e.Video)
+	row := fieldlog.Row{Number: len(a.log.Rows) + 1, Added: e.ID, Seen: &at, Cells: make([]string, len(a.log.Header))}
+	row.Person("video")
+	a.log.Rows = append(a.log.Rows, row)
+	a.added[e.ID] = len(a.log.Rows) - 1
+	return a.set(&a.log.Rows[len(a.log.Rows)-1], e)
+}
+
+func (a *applier) tape(e Edit) (why, hint string) {
+	counter, why, hint := a.length(e.Counter)
+	if why != "" {
+		return why, hint
+	}
+	length, why, hint := a.length(e.Length)
+	if why != "" {
+		return why, hint
+	}
+	all := append(slices.Clone(a.sheet.Distance.Taped), distance.Taped{Counter: counter, Length: length})
+	if faults := (distance.Correction{Zero: a.sheet.Distance.Zero, Taped: all}).Check(); len(faults) > 0 {
+		return "the taped length doesn't go with the others: " + faults[0].Text, faults[0].Hint
+	}
+	a.sheet.Distance.Taped = all
+	return "", ""
+}
+
+func (a *applier) length(text string) (m distance.Metres, why, hint string) {
+	read, err := distance.Parse(text, distance.ParseOptions{Unit: a.sheet.Job.Units, Decimal: a.o.Decimal})
+	if err == nil && len(read) > 1 {
+		err = fmt.Errorf("it can be read in two ways; write it with its unit and a single mark")
+	}
+	if err != nil {
+		why, hint = reason("the taped length", text, err)
+		return 0, why, hint
+	}
+	return read[0].Metres, "", ""
+}

@@ -1,0 +1,155 @@
+package edits
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"pushcue/timeline/fault"
+)
+
+// Bounds that only a damaged file goes beyond.
+const (
+	MaxBytes  = 64 << 20 // of the file
+	mostLine  = 1 << 20
+	mostFault = 100
+)
+
+// A List is the file as read: every edit in order, and the lines that can't be used.
+type List struct {
+	File   string // as the user is to see it named
+	Edits  []Edit
+	Faults fault.List // lines kept and not used
+	Torn   bool       // the file ends in the middle of a line: what is appended starts a new one
+
+	done, undone []string // IDs in force, and taken back and not yet out of reach, by when
+}
+
+// Read reads the file's bytes. It never fails: what can't be used is in Faults.
+func Read(file string, data []byte) *List {
+	l := &List{File: file}
+	if len(data) > MaxBytes {
+		l.fault(0, "", "the corrections are far too many to be ours; none of them counts", "put the file's last sound copy in its place")
+		return l
+	}
+	l.Torn = len(data) > 0 && data[len(data)-1] != '\n'
+	number := 0
+	for len(data) > 0 {
+		number++
+		line, rest, _ := bytes.Cut(data, []byte("\n"))
+		torn := l.Torn && len(rest) == 0
+		data = rest
+		if line = bytes.TrimSpace(line); len(line) == 0 {
+			continue
+		}
+		l.line(number, line, torn)
+	}
+	return l
+}
+
+func (l *List) line(number int, line []byte, torn bool) {
+	e, why := parse(line)
+	switch {
+	case why != "" && torn:
+		l.fault(number, line, "the last correction was cut off as it was written, and doesn't count", "make it again")
+		return
+	case why != "":
+		l.fault(number, line, "this correction can't be read and doesn't count: "+why, "make it again; the line stays in the file")
+		return
+	case slices.ContainsFunc(l.Edits, func(other Edit) bool { return other.ID == e.ID }):
+		l.fault(number, line, "this correction stands in the file twice; the first one counts", "")
+		return
+	}
+	e.Line = number
+	l.add(e)
+}
+
+func (l *List) fault(line int, value any, text, hint string) {
+	if len(l.Faults) < mostFault {
+		l.Faults = append(l.Faults, fault.Fault{File: l.File, Line: line, Value: strings.ToValidUTF8(fmt.Sprintf("%s", value), "\uFFFD"), Text: text, Hint: hint})
+	}
+}
+
+// parse reads one line; why is what is wrong with it.
+func parse(line []byte) (e Edit, why string) {
+	if len(line) > mostLine {
+		return e, "it is far too long"
+	}
+	if !utf8.Valid(line) {
+		return e, "it isn't in UTF-8"
+	}
+	if err := json.Unmarshal(line, &e); err != nil {
+		return e, "it isn't a JSON object of the kinds we write"
+	}
+	if e.ID == "" || len(e.ID) > 64 || e.What == "" {
+		return e, "it lacks its id or what it does"
+	}
+	return e, e.Wrong()
+}
+
+// Wrong says what is wrong with an edit by itself; "" for nothing, and for a kind
+// that isn't known.
+func (e Edit) Wrong() string {
+	lacks := func(there bool, what string) string {
+		if there {
+			return ""
+		}
+		return "it lacks " + what
+	}
+	row := lacks(e.Row >= 1 && e.Row <= 1e7 && e.On == "" || e.Row == 0 && e.On != "", "the row that it is about")
+	video := lacks(isTime(e.Video), "the time in the recording")
+	switch e.What {
+	case Anchor, Seen:
+		return either(row, video)
+	case NoAnchor, Aside, Restore:
+		return row
+	case Still:
+		return either(row, lacks(e.Video == nil || isTime(e.Video), "the time in the recording"))
+	case Clip:
+		return either(row, lacks(e.From == nil && e.To == nil || isTime(e.From) && isTime(e.To) && *e.From <= *e.To, "where the clip starts and ends"))
+	case Set:
+		return either(row, lacks(len(e.Values) > 0, "its values"), e.strangeValue())
+	case Add:
+		return either(video, e.strangeValue())
+	case Sheet:
+		return lacks(len(e.Values) > 0, "its values")
+	case Taped:
+		return lacks(e.Counter != "" && e.Length != "", "the counter's reading or the taped length")
+	case Undo, Redo:
+		return lacks(e.Edit != "", "the correction that it is about")
+	}
+	return ""
+}
+
+func either(whys ...string) string {
+	for _, why := range whys {
+		if why != "" {
+			return why
+		}
+	}
+	return ""
+}
+
+func isTime(s *float64) bool { return s != nil && *s >= 0 && *s <= 1e7 && !math.IsNaN(*s) }
+
+// strangeValue says which of a row's values is none.
+func (e Edit) strangeValue() string {
+	for name, v := range e.Values {
+		if !slices.Contains(Columns(), name) {
+			return fmt.Sprintf("a row has no %q", name)
+		}
+		if _, isText := v.(string); !isText && v != nil {
+			return fmt.Sprintf("%q takes text", name)
+		}
+	}
+	return ""
+}
+
+// known tells the kinds of edits that there are.
+func (e Edit) known() bool {
+	return slices.Contains([]string{Anchor, NoAnchor, Seen, Set, Add, Aside, Restore, Still, Clip, Sheet, Taped, Undo, Redo}, e.What)
+}

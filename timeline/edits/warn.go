@@ -1,0 +1,32 @@
+package edits
+
+import (
+	"fmt"
+
+	"pushcue/timeline/fault"
+)
+
+// Sentence tells an unfit edit as a warning.
+func (u Unfit) Sentence() string {
+	return fmt.Sprintf("a correction by %s of %s doesn't count: %s", by(u.Edit.Author), u.Edit.Time.Format("2006-01-02 15:04"), u.Text)
+}
+
+func by(author string) string {
+	if author == "" {
+		return "somebody"
+	}
+	return author
+}
+
+// UnfitSheet tells which edits the job sheet's faults are about.
+func (l *List) UnfitSheet(faults fault.List) []Unfit {
+	var all []Unfit
+	for _, f := range faults {
+		for _, e := range l.Edits {
+			if e.Line == f.Line && e.What == Sheet {
+				all = append(all, Unfit{e, fmt.Sprintf("%s %q: %s", f.Column, f.Value, f.Text), f.Hint})
+			}
+		}
+	}
+	return all
+}

@@ -74,7 +74,7 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	if !v.quiet {
 		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
 		for _, name := range outside {
-			fmt.Fprintf(v.out, "note: %s lay outside the job folder: name it with --video, or in the job sheet, when the handover is made again\n", printable(name))
+			fmt.Fprintf(v.out, "note: %s lay outside the job folder; made again from the archive, a job sheet that names it finds it there\n", printable(name))
 		}
 	}
 	saySeal(v, w.Seal)
@@ -107,9 +107,12 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 	if err != nil {
 		return nil, nil, err
 	}
-	payload := make([]bag.File, len(files))
-	for i, k := range files {
-		payload[i] = bag.File{Path: k.Path, Name: k.Name}
+	var payload []bag.File
+	for _, k := range files {
+		if bag.FormOf(k.Path) != bag.Folder && bag.Is(k.Path) {
+			continue // an earlier archive of the job
+		}
+		payload = append(payload, bag.File{Path: k.Path, Name: k.Name})
 		total += float64(sizeOf(k.Path))
 	}
 	done = 0

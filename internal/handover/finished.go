@@ -109,18 +109,7 @@ func (f *Finished) read(dir string) {
 // Compare reads the whole handover and returns what isn't as its list says.
 func (f *Finished) Compare(ctx context.Context, progress manifest.Progress) ([]manifest.Finding, error) {
 	return manifest.Compare(ctx, f.Dir, f.List, manifest.Options{
-		Skip:     func(name string) bool { return name == sumsName || IsLitter(name) },
+		Skip:     func(name string) bool { return name == sumsName || manifest.IsLitter(name) },
 		Progress: progress,
 	})
-}
-
-// IsLitter reports a file that systems leave in any folder they show, which says
-// nothing about what the folder holds.
-func IsLitter(name string) bool {
-	base := path.Base(name)
-	switch base {
-	case ".DS_Store", "Thumbs.db", "desktop.ini", ".directory":
-		return true
-	}
-	return len(base) > 2 && base[:2] == "._"
 }

@@ -242,7 +242,17 @@ func (j *Job) source(file string) Source {
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(j.Dir, path)
 	}
-	return Source{Path: filepath.Clean(path), Name: filepath.ToSlash(file)}
+	path = filepath.Clean(path)
+	if !within(path, j.Dir) && !isFile(path) {
+		// In a job unpacked from an archive, what lay outside it stands in a folder of its own.
+		for _, dir := range []string{j.Dir, filepath.Dir(j.Dir)} {
+			if kept := filepath.Join(dir, elsewhere, filepath.Base(path)); isFile(kept) {
+				path = kept
+				break
+			}
+		}
+	}
+	return Source{Path: path, Name: filepath.ToSlash(file)}
 }
 
 // given is a file named on the command line.

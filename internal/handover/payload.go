@@ -2,13 +2,13 @@ package handover
 
 import (
 	"context"
-	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"pushcue/internal/manifest"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -85,33 +85,46 @@ func (p *payload) free(name string) string {
 	return named[len(named)-1]
 }
 
-// walk takes in the folder itself.
+// walk takes in the folder itself. A link is followed, so that the bytes are kept and
+// not only their place; one that leads back to a folder taken in already is not.
 func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
-	return filepath.WalkDir(v.Dir, func(at string, d fs.DirEntry, err error) error {
+	within := map[string]bool{}
+	var into func(dir, name string) error
+	into = func(dir, name string) error {
+		if real, err := filepath.EvalSymlinks(dir); err == nil {
+			if within[real] {
+				return nil
+			}
+			within[real] = true
+		}
+		entries, err := os.ReadDir(dir)
 		if err != nil {
 			return err
 		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if d.IsDir() {
-			if at != v.Dir && (p.ours(v, at) || isFile(filepath.Join(at, "bagit.txt"))) {
-				return filepath.SkipDir
+		for _, e := range entries {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
-			return nil
-		}
-		rel, err := filepath.Rel(v.Dir, at)
-		if err != nil || IsLitter(d.Name()) || strings.HasPrefix(d.Name(), ".unfinished-") {
-			return err
-		}
-		if !d.Type().IsRegular() { // a link is followed, so that the bytes are kept and not only their place
-			if info, err := os.Stat(at); err != nil || !info.Mode().IsRegular() {
-				return nil
+			at := filepath.Join(dir, e.Name())
+			info, err := os.Stat(at)
+			if err != nil { // a link that leads nowhere, or gone since
+				continue
+			}
+			switch {
+			case info.IsDir():
+				if p.ours(v, at) || isFile(filepath.Join(at, "bagit.txt")) || strings.HasPrefix(e.Name(), ".unfinished-") {
+					continue
+				}
+				if err := into(at, name+e.Name()+"/"); err != nil {
+					return err
+				}
+			case info.Mode().IsRegular() && !manifest.IsLitter(e.Name()) && !strings.HasPrefix(e.Name(), ".unfinished-"):
+				p.add(at, name+e.Name())
 			}
 		}
-		p.add(at, base+filepath.ToSlash(rel))
 		return nil
-	})
+	}
+	return into(v.Dir, base)
 }
 
 // ours reports a folder that we write: of the visit, or of one of its jobs.

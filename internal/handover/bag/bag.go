@@ -15,6 +15,9 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
@@ -64,6 +67,16 @@ func (in Info) Get(label string) (string, bool) {
 	return "", false
 }
 
+func (in Info) count(label string) int {
+	n := 0
+	for _, f := range in {
+		if strings.EqualFold(f.Label, label) {
+			n++
+		}
+	}
+	return n
+}
+
 // Names of a bag's own files (RFC 8493 section 2).
 const (
 	declaration = "bagit.txt"
@@ -93,9 +106,13 @@ func checkPayload(files []File) error {
 			faults = append(faults, fault.Fault{File: f.Path, Text: err.Error(), Hint: "rename the file"})
 			continue
 		}
-		key := strings.ToLower(f.Name)
+		if !utf8.ValidString(f.Name) { // RFC 8493 section 2.3: lists are UTF-8
+			faults = append(faults, fault.Fault{File: f.Path, Text: "has a name in a character set of its own, which other systems can't read", Hint: "rename the file"})
+			continue
+		}
+		key := norm.NFC.String(strings.ToLower(f.Name)) // RFC 8493 section 6.1.1
 		if other, twice := seen[key]; twice {
-			faults = append(faults, fault.Fault{File: f.Path, Text: fmt.Sprintf("differs from %q only in capitals, which many drives can't tell apart", other), Hint: "rename one of them"})
+			faults = append(faults, fault.Fault{File: f.Path, Text: fmt.Sprintf("differs from %q only in capitals, or in how its accents are stored, which many drives can't tell apart", other), Hint: "rename one of them"})
 		}
 		seen[key] = f.Name
 	}
@@ -103,7 +120,7 @@ func checkPayload(files []File) error {
 }
 
 // bagName is the name of the one folder in an archive: the archive's own without
-// its ending (RFC 8493 section 4).
+// its ending.
 func bagName(target string) string {
 	base := filepath.Base(target)
 	if FormOf(target) != Folder {

@@ -3,6 +3,7 @@ package bag
 import (
 	"archive/tar"
 	"archive/zip"
+	"bufio"
 	"bytes"
 	"context"
 	"errors"
@@ -21,6 +22,7 @@ type contents struct {
 	present map[string]manifest.Found
 	tags    map[string][]byte // texts at the top of the bag
 	faults  []string          // what was wrong with the container itself
+	top     string            // the folder that everything in an archive lies in
 }
 
 // longestTag bounds what is held in memory of a bag's own notes: a list of sums
@@ -68,21 +70,47 @@ func (c *contents) readTar(ctx context.Context, target string, progress manifest
 		return err
 	}
 	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	limit := claims{archive: info.Size()}
 	in := tar.NewReader(f)
 	for {
 		header, err := in.Next()
 		if errors.Is(err, io.EOF) {
-			return nil
+			return c.nothingBehind(f)
 		}
 		if err != nil {
 			c.faults = append(c.faults, fmt.Sprintf("the archive is damaged or cut short: %v", err))
 			return ctx.Err()
+		}
+		if err := limit.add(header.Name, header.Size); err != nil {
+			return err
 		}
 		if header.Typeflag == tar.TypeDir {
 			continue
 		}
 		if err := c.take(ctx, header.Name, header.Typeflag == tar.TypeReg, in, progress); err != nil {
 			return err
+		}
+	}
+}
+
+// nothingBehind reports bytes behind the end of a .tar, which may be padded with
+// zeros only.
+func (c *contents) nothingBehind(f io.Reader) error {
+	for in := bufio.NewReader(f); ; {
+		b, err := in.ReadByte()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if b != 0 {
+			c.faults = append(c.faults, "something was put behind the archive's end")
+			return nil
 		}
 	}
 }
@@ -94,6 +122,16 @@ func (c *contents) readZip(ctx context.Context, target string, progress manifest
 		return nil
 	}
 	defer in.Close()
+	info, err := os.Stat(target)
+	if err != nil {
+		return err
+	}
+	limit := claims{archive: info.Size(), times: 1100}
+	for _, f := range in.File {
+		if err := limit.add(f.Name, int64(min(f.UncompressedSize64, 1<<60))); err != nil {
+			return err
+		}
+	}
 	for _, f := range in.File {
 		if f.FileInfo().IsDir() {
 			continue
@@ -112,19 +150,23 @@ func (c *contents) takeZipped(ctx context.Context, f *zip.File, progress manifes
 		return nil
 	}
 	defer r.Close()
-	return c.take(ctx, f.Name, f.Mode().IsRegular(), r, progress)
+	whole := io.LimitReader(r, int64(min(f.UncompressedSize64, 1<<60))+1)
+	return c.take(ctx, f.Name, f.Mode().IsRegular(), whole, progress)
 }
 
-// take reads one file of an archive. Its name loses the bag's own folder (RFC 8493
-// section 4: one folder, named as the bag).
+// take reads one file of an archive. Its name loses the bag's own folder: the one
+// that everything in the archive lies in, so that unpacking it scatters nothing.
+// (RFC 8493 leaves single-file forms open; its forerunner 0.97 asked for this.)
 func (c *contents) take(ctx context.Context, full string, plain bool, r io.Reader, progress manifest.Progress) error {
-	_, name, inFolder := strings.Cut(strings.TrimPrefix(full, "./"), "/")
-	if !inFolder {
-		c.faults = append(c.faults, fmt.Sprintf("%q stands beside the bag's folder in the archive", full))
-		return nil
+	if err := manifest.CheckName(strings.TrimPrefix(full, "./")); err != nil {
+		return refusal(fmt.Sprintf("it holds %q, which unpacking might write outside its folder: don't unpack it", full))
 	}
-	if err := manifest.CheckName(name); err != nil {
-		c.faults = append(c.faults, err.Error())
+	top, name, inFolder := strings.Cut(strings.TrimPrefix(full, "./"), "/")
+	if c.top == "" {
+		c.top = top
+	}
+	if !inFolder || top != c.top {
+		c.faults = append(c.faults, fmt.Sprintf("%q stands beside the bag's folder in the archive", full))
 		return nil
 	}
 	if _, twice := c.present[name]; twice {
@@ -150,6 +192,27 @@ func (c *contents) take(ctx context.Context, full string, plain bool, r io.Reade
 	c.present[name] = manifest.Found{Size: size, Sums: sums}
 	if isTopText(name) {
 		c.tags[name] = text.Bytes()
+	}
+	return nil
+}
+
+// A refusal is why an archive isn't read any further.
+type refusal string
+
+func (r refusal) Error() string { return string(r) }
+
+// claims adds up how much an archive says that it holds. One that unpacks to far more
+// than it is long is made to fill disks. A .tar isn't packed; in a .zip the usual way
+// of packing gains a factor of 1,032 at most (RFC 1951: two bits for 258 bytes).
+type claims struct {
+	archive, times, sum int64
+}
+
+func (c *claims) add(name string, size int64) error {
+	const slack = 1 << 20
+	c.sum += min(size, 1<<60)
+	if size < 0 || c.sum < 0 || c.sum-slack > c.archive*max(c.times, 1) {
+		return refusal(fmt.Sprintf("it is %d bytes long and claims to hold far more (at %q): don't unpack it", c.archive, name))
 	}
 	return nil
 }

@@ -3,14 +3,16 @@ package bag
 import (
 	"archive/tar"
 	"archive/zip"
+	"encoding/binary"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 )
 
-// Is tells whether a folder, .tar or .zip looks like a bag: it holds the
-// declaration where a bag has it (RFC 8493 sections 2.1.1 and 4). An archive too
-// damaged to tell isn't one.
+// Is tells whether a folder, .tar or .zip looks like a bag: it holds the declaration
+// where a bag has it (RFC 8493 section 2.1.1), or what else makes one where that is
+// gone. An archive too damaged to tell isn't one.
 func Is(target string) bool {
 	switch FormOf(target) {
 	case Tar:
@@ -18,8 +20,14 @@ func Is(target string) bool {
 	case Zip:
 		return zipIs(target)
 	}
-	info, err := os.Stat(filepath.Join(target, declaration))
-	return err == nil && info.Mode().IsRegular()
+	has := func(name string, dir bool) bool {
+		info, err := os.Lstat(filepath.Join(target, name))
+		return err == nil && info.IsDir() == dir
+	}
+	if has(declaration, false) {
+		return true
+	}
+	return has(readMe, false) && has(strings.TrimSuffix(payloadDir, "/"), true)
 }
 
 // tarIs looks at the first files only: ours begins with the declaration, and
@@ -46,7 +54,7 @@ func tarIs(target string) bool {
 func zipIs(target string) bool {
 	in, err := zip.OpenReader(target)
 	if err != nil {
-		return false
+		return startsAsOurs(target)
 	}
 	defer in.Close()
 	for _, f := range in.File {
@@ -55,6 +63,26 @@ func zipIs(target string) bool {
 		}
 	}
 	return false
+}
+
+// startsAsOurs looks at the first file of a .zip whose list of contents, at its end,
+// is gone: ours begins with the declaration.
+func startsAsOurs(target string) bool {
+	f, err := os.Open(target)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head := make([]byte, 30+512) // a file's header and the longest name we look at
+	n, _ := io.ReadFull(f, head)
+	if n < 30 || string(head[:4]) != "PK\x03\x04" { // PKWARE's APPNOTE, section 4.3.7
+		return false
+	}
+	name := head[30:n]
+	if long := int(binary.LittleEndian.Uint16(head[26:])); long < len(name) {
+		name = name[:long]
+	}
+	return isDeclaration(string(name))
 }
 
 // isDeclaration: the one folder of an archive, and the declaration in it.

@@ -1,7 +1,9 @@
 package bag
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"regexp"
@@ -10,6 +12,7 @@ import (
 	"strings"
 
 	"pushcue/internal/manifest"
+	"pushcue/timeline/fault"
 )
 
 // A Report is what became of a bag.
@@ -44,15 +47,28 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 		progress = func(string, string, int64) {}
 	}
 	c, err := read(ctx, target, func(name string, n int) { progress("reading", name, int64(n)) })
+	var refused refusal
+	if errors.As(err, &refused) {
+		return &Report{Path: target, Faults: []string{refused.Error()}}, nil
+	}
 	if err != nil {
 		return nil, err
 	}
 	r := &Report{Path: target, Faults: c.faults}
+	if !c.isAnyBag() {
+		return nil, fault.Of(fault.Fault{File: target, Text: "isn't an archive that pushcue bag made", Hint: "name a handover, a drive, or an archive: a folder, a .tar or a .zip"})
+	}
 	r.declaration(c)
-	r.info(c)
 	payload := r.lists(c, "manifest-")
 	tags := r.lists(c, "tagmanifest-")
-	if len(payload.algorithms) == 0 {
+	r.passOverLitter(c, payload, tags)
+	r.info(c)
+	switch {
+	case len(payload.algorithms) > 0:
+	case len(payload.unknown) > 0:
+		r.fault("its sums are of a kind that this program doesn't make (%s), so nothing can be proven", strings.Join(payload.unknown, ", "))
+		return r, nil
+	default:
 		r.fault("the list of the payload's sums (manifest-sha512.txt) is missing")
 	}
 	if len(tags.algorithms) == 0 {
@@ -64,6 +80,34 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 		r.Seal = seal(text)
 	}
 	return r, nil
+}
+
+// isAnyBag reports whether anything at all that makes a bag is there, or the archive
+// is too damaged to tell.
+func (c *contents) isAnyBag() bool {
+	for name := range c.tags {
+		_, isList := manifestAlgorithm(name, "manifest-")
+		if isList || isTagManifest(name) || name == declaration || name == readMe {
+			return true
+		}
+	}
+	return len(c.present) == 0
+}
+
+// passOverLitter leaves aside, and names, what systems put into folders they show.
+func (r *Report) passOverLitter(c *contents, lists ...sumLists) {
+	listed := map[string]bool{}
+	for _, l := range lists {
+		for _, e := range l.entries {
+			listed[e.Name] = true
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(c.present)) {
+		if manifest.IsLitter(name) && !listed[name] {
+			delete(c.present, name)
+			r.Notes = append(r.Notes, fmt.Sprintf("%q was left by a system that showed the folder, and was passed over", name))
+		}
+	}
 }
 
 func (r *Report) fault(format string, args ...any) {
@@ -105,8 +149,11 @@ func (r *Report) info(c *contents) {
 	if !ok {
 		return
 	}
-	bytes, files, _ := strings.Cut(oxum, ".")
-	wantBytes, err1 := strconv.ParseInt(bytes, 10, 64)
+	if n := info.count("Payload-Oxum"); n > 1 { // RFC 8493 section 2.2.2
+		r.fault("bag-info.txt holds Payload-Oxum %d times", n)
+	}
+	octets, files, _ := strings.Cut(oxum, ".")
+	wantBytes, err1 := strconv.ParseInt(octets, 10, 64)
 	wantFiles, err2 := strconv.Atoi(files)
 	var gotBytes int64
 	gotFiles := 0
@@ -127,6 +174,7 @@ func (r *Report) info(c *contents) {
 // sumLists is all manifests of one sort joined by file.
 type sumLists struct {
 	algorithms []manifest.Algorithm
+	unknown    []string // algorithms that can't be made
 	entries    []manifest.Entry
 }
 
@@ -141,8 +189,12 @@ func (r *Report) lists(c *contents, prefix string) sumLists {
 			continue
 		}
 		if a.HexLen() == 0 {
+			l.unknown = append(l.unknown, string(a))
 			r.Notes = append(r.Notes, fmt.Sprintf("%s holds sums of a kind that this program doesn't make; they weren't checked", name))
 			continue
+		}
+		if bytes.HasPrefix(c.tags[name], []byte("\ufeff")) { // RFC 8493 section 2.3
+			r.fault("%s begins with a byte order mark", name)
 		}
 		list, err := manifest.ReadBagIt(strings.NewReader(string(c.tags[name])), a)
 		if err != nil {
@@ -198,8 +250,16 @@ func (r *Report) tags(c *contents, l sumLists) {
 	listed := map[string]bool{}
 	for _, e := range l.entries {
 		listed[e.Name] = true
-		if isTagManifest(e.Name) {
+		switch {
+		case isTagManifest(e.Name):
 			r.fault("%s is listed in a list of its own kind, which RFC 8493 section 2.2.1 forbids", e.Name)
+		case !isTag(e.Name):
+			r.fault("the list of the bag's own notes names %q, which belongs to the payload", e.Name)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(c.tags)) {
+		if _, isList := manifestAlgorithm(name, "manifest-"); isList && !listed[name] { // RFC 8493 section 2.2.1
+			r.fault("%s stands in no list of the bag's own notes, so a change in it wouldn't show", name)
 		}
 	}
 	present := map[string]manifest.Found{}

@@ -82,11 +82,7 @@ func Find(ctx context.Context, place string) ([]Subject, error) {
 
 // at looks at one folder.
 func at(dir string) (Subject, bool) {
-	has := func(name string) bool {
-		info, err := os.Lstat(filepath.Join(dir, name))
-		return err == nil && info.Mode().IsRegular()
-	}
-	if has("bagit.txt") {
+	if bag.Is(dir) {
 		return Subject{dir, Bag}, true
 	}
 	switch ours, unfinished := drive.Ours(dir); {

@@ -110,12 +110,18 @@ func (r *Report) passOverLitter(c *contents, lists ...sumLists) {
 	}
 }
 
+// withLF has lines end with LF, where they may end with CR or both (RFC 8493 section
+// 2.3).
+func withLF(text []byte) []byte {
+	return bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
+}
+
 func (r *Report) fault(format string, args ...any) {
 	r.Faults = append(r.Faults, fmt.Sprintf(format, args...))
 }
 
 // exactly two lines, no byte order mark (RFC 8493 section 2.1.1)
-var declared = regexp.MustCompile(`\ABagIt-Version: ([0-9]+)\.([0-9]+)\r?\nTag-File-Character-Encoding: ([^\r\n]+)(\r?\n)?\z`)
+var declared = regexp.MustCompile(`\ABagIt-Version: ([0-9]+)\.([0-9]+)\nTag-File-Character-Encoding: ([^\n]+)\n?\z`)
 
 func (r *Report) declaration(c *contents) {
 	text, ok := c.tags[declaration]
@@ -123,7 +129,7 @@ func (r *Report) declaration(c *contents) {
 		r.fault("bagit.txt, which makes a folder a bag, is missing")
 		return
 	}
-	m := declared.FindSubmatch(text)
+	m := declared.FindSubmatch(withLF(text))
 	switch {
 	case m == nil:
 		r.fault("bagit.txt isn't the two lines that RFC 8493 section 2.1.1 asks for")
@@ -139,7 +145,7 @@ func (r *Report) info(c *contents) {
 	if !ok {
 		return // bag-info.txt is optional (RFC 8493 section 2.2.2)
 	}
-	info, err := readInfo(text)
+	info, err := readInfo(withLF(text))
 	if err != nil {
 		r.fault("bag-info.txt can't be read: %v", err)
 		return
@@ -196,7 +202,7 @@ func (r *Report) lists(c *contents, prefix string) sumLists {
 		if bytes.HasPrefix(c.tags[name], []byte("\ufeff")) { // RFC 8493 section 2.3
 			r.fault("%s begins with a byte order mark", name)
 		}
-		list, err := manifest.ReadBagIt(strings.NewReader(string(c.tags[name])), a)
+		list, err := manifest.ReadBagIt(bytes.NewReader(withLF(c.tags[name])), a)
 		if err != nil {
 			r.fault("%s can't be read: %v", name, err)
 			continue

@@ -16,6 +16,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/attach"
 	"pushcue/internal/handover/photo"
+	"pushcue/internal/manifest"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
@@ -67,7 +68,7 @@ func (j *Job) attachedIn(folder string, endings []string) ([]Source, error) {
 		switch name := e.Name(); {
 		case e.IsDir() && strings.EqualFold(name, folder):
 			err := filepath.WalkDir(filepath.Join(j.Dir, name), func(path string, d fs.DirEntry, err error) error {
-				if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") || IsLitter(d.Name()) || !isFile(path) {
+				if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") || manifest.IsLitter(d.Name()) || !isFile(path) {
 					return err
 				}
 				rel, err := filepath.Rel(j.Dir, path)

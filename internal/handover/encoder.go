@@ -16,14 +16,16 @@ import (
 // within bufferSeconds, long enough for a key frame of a quiet recording.
 const (
 	mostTimes     = 1.5
-	spare         = 0.97 // of that: the container has a share, and the rate control may miss a little
+	spare         = 0.97 // of that: the rate control may miss a little
 	bufferSeconds = 3
+	indexBytes    = 2000 // of the container, and as many a frame:
+	frameBytes    = 16
 )
 
 // settings ask for what ordinary players, phones and TVs play. A quality of 21 at
 // "veryfast" keeps a mean SSIM above 0.96 on drain footage.
 func (b *burn) settings(e *encode) ff.KwArgs {
-	a := ff.KwArgs{"c:v": b.encoder, "profile:v": "high", "pix_fmt": "yuv420p"}
+	a := ff.KwArgs{"c:v": b.encoder, "profile:v": highProfile(b.encoder), "pix_fmt": "yuv420p"}
 	if b.encoder == "libx264" {
 		maps.Copy(a, ff.KwArgs{"preset": "veryfast", "crf": "21", "level": e.layout.Level})
 		if e.plan == nil {
@@ -44,12 +46,22 @@ func (b *burn) settings(e *encode) ff.KwArgs {
 	return a
 }
 
+// highProfile is what an encoder calls H.264 High. All have a name for it but the one
+// of Windows, which takes its number in the standard (ITU-T H.264, A.2.4).
+func highProfile(encoder string) string {
+	if encoder == "h264_mf" {
+		return "100"
+	}
+	return "high"
+}
+
 // ceiling keeps the captioned video of a recording that has few bits from growing
 // out of proportion: the noise that its own encoder left is costly to keep and not
 // worth it. A quality of 30 is kept whatever the size, since the picture is evidence.
 func (b *burn) ceiling() ff.KwArgs {
 	long := b.rec.End.Seconds()
-	bits := mostTimes*spare*8*float64(b.bytes) - float64(soundRate(b.rec))*long
+	bytes := mostTimes*spare*float64(b.bytes) - indexBytes - frameBytes*float64(len(b.rec.Times))
+	bits := 8*bytes - float64(soundRate(b.rec))*long
 	rate := int(max(bits, 0)/(long+bufferSeconds)) + 1000
 	if rate > 50_000_000 { // what the level allows
 		return nil

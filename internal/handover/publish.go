@@ -54,7 +54,7 @@ type piece struct {
 // keyOf is the sum of all that something is made of. recipe changes whenever the
 // same inputs come to give another file.
 func keyOf(parts ...any) string {
-	const recipe = 2
+	const recipe = 3
 	h := sha256.New()
 	e := json.NewEncoder(h)
 	for _, p := range append([]any{recipe}, parts...) {

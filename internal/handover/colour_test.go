@@ -1,0 +1,186 @@
+package handover
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
+)
+
+// patches of known colours, in columns.
+var patches = []color.RGBA{
+	{255, 255, 255, 255}, {191, 191, 0, 255}, {0, 191, 191, 255}, {20, 160, 60, 255},
+	{191, 0, 191, 255}, {200, 40, 30, 255}, {30, 60, 220, 255}, {128, 128, 128, 255}, {150, 110, 70, 255}, {0, 0, 0, 255},
+}
+
+// A painting is footage of the patches, encoded so.
+type painting struct {
+	file          string
+	width, height int
+	filter        string // makes of RGB what is encoded
+	codec         []string
+}
+
+const paintedFrames = 15
+
+func (p painting) make(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), p.file)
+	row := make([]byte, 0, 3*p.width)
+	for x := range p.width {
+		c := patches[x*len(patches)/p.width]
+		row = append(row, c.R, c.G, c.B)
+	}
+	args := []string{"-f", "rawvideo", "-pix_fmt", "rgb24", "-s", fmt.Sprintf("%dx%d", p.width, p.height), "-r", "25", "-i", "pipe:0", "-vf", p.filter}
+	err := testfootage.Encode(context.Background(), func(w io.Writer) error {
+		for range paintedFrames * p.height {
+			if _, err := w.Write(row); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, append(append(args, p.codec...), path)...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func matrixed(matrix, fullness, tags string) string {
+	f := "scale=out_color_matrix=" + matrix + ":out_range=" + fullness + ",format=yuv420p"
+	if tags != "" {
+		f += fmt.Sprintf(",setparams=range=%s:colorspace=%s:color_primaries=%[2]s:color_trc=bt709", fullness, tags)
+	}
+	return f
+}
+
+var (
+	x264   = []string{"-c:v", "libx264", "-preset", "veryfast", "-qp", "4"}
+	sd601  = painting{"sd.mp4", 320, 240, matrixed("bt601", "tv", "smpte170m"), x264}
+	hd709  = painting{"hd.mp4", 960, 720, matrixed("bt709", "tv", "bt709"), x264}
+	motion = painting{"full.avi", 320, 240, "scale=out_color_matrix=bt601:out_range=pc,format=yuvj420p", []string{"-c:v", "mjpeg", "-q:v", "2"}}
+)
+
+// What a colour is in the recording it is in the captioned video, read as its tags
+// say, and in the still, read as JPEG.
+func TestColoursAreThoseOfTheRecording(t *testing.T) {
+	for name, parts := range map[string][]painting{
+		"RGB, uncompressed":         {{"rgb.avi", 320, 240, "null", []string{"-c:v", "rawvideo", "-pix_fmt", "bgr24"}}},
+		"BT.601, says nothing":      {{"a.mp4", 320, 240, matrixed("bt601", "tv", ""), x264}},
+		"BT.709, says nothing":      {{"a.mp4", 960, 720, matrixed("bt709", "tv", ""), x264}},
+		"BT.709, small":             {{"a.mkv", 320, 240, matrixed("bt709", "tv", "bt709"), x264}},
+		"BT.601, large":             {{"a.mp4", 960, 720, matrixed("bt601", "tv", "smpte170m"), x264}},
+		"full range, Motion JPEG":   {motion},
+		"full range, BT.709":        {{"a.mp4", 320, 240, strings.Replace(matrixed("bt709", "pc", "bt709"), "yuv420p", "yuvj420p", 1), x264}},
+		"small BT.601, then BT.709": {sd601, hd709},
+		"large BT.709, then BT.601": {hd709, sd601},
+		"full range, then BT.709":   {motion, hd709},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			var files []string
+			var log strings.Builder
+			log.WriteString("video,what\n")
+			for i, p := range parts {
+				files = append(files, p.make(t))
+				fmt.Fprintf(&log, "%.2f,roots\n", float64(i*paintedFrames+5)/25)
+			}
+			r := makeJob(t, jobOf(t, "[stills]\nwindow = \"0s\"\n", log.String(), files...), pictures)
+			rec := r.Placed[0].Recording
+			for i := range parts {
+				stills, err := filepath.Glob(filepath.Join(r.Out, "stills", fmt.Sprintf("%02d*.jpg", i+1)))
+				if err != nil || len(stills) != 1 {
+					t.Fatalf("stills: %q %v", stills, err)
+				}
+				checkPatches(t, "the still of part "+fmt.Sprint(i+1), rec.Height, stillColours(t, stills[0]))
+				video := filepath.Join(r.Out, "video", "job.mp4")
+				checkPatches(t, "the captioned video's part "+fmt.Sprint(i+1), rec.Height, videoColours(t, video, i*paintedFrames+5))
+			}
+		})
+	}
+}
+
+// A shown is a picture with a strip above: its size, and the colour of each pixel.
+type shown struct {
+	size image.Point
+	at   func(x, y int) color.RGBA
+}
+
+// checkPatches looks at the middle of each patch, a third from the picture's top.
+func checkPatches(t *testing.T, what string, lines int, s shown) {
+	t.Helper()
+	const most = 6 // of 255: roundings, and what two encoders lose
+	for i, want := range patches {
+		x := (2*i + 1) * s.size.X / (2 * len(patches))
+		got := s.at(x, s.size.Y-lines*2/3)
+		if far(got.R, want.R) > most || far(got.G, want.G) > most || far(got.B, want.B) > most {
+			t.Errorf("%s: patch %d is %v, was %v", what, i+1, got, want)
+		}
+	}
+}
+
+func far(a, b uint8) int { return max(int(a)-int(b), int(b)-int(a)) }
+
+func stillColours(t *testing.T, path string) shown {
+	t.Helper()
+	f, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	img, err := jpeg.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return shown{img.Bounds().Size(), func(x, y int) color.RGBA { return color.RGBAModel.Convert(img.At(x, y)).(color.RGBA) }}
+}
+
+// videoColours reads frame n by the formulas of ITU-R BT.601 and BT.709: 219 steps of
+// luma from 16, 224 of colour difference around 128.
+func videoColours(t *testing.T, path string, n int) shown {
+	t.Helper()
+	media, err := realTools(t).Probe(context.Background(), path, filepath.Base(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := media.Video
+	kr, kb := 0.299, 0.114
+	switch v.Color.Space {
+	case "bt709":
+		kr, kb = 0.2126, 0.0722
+	case "smpte170m", "bt470bg":
+	default:
+		t.Errorf("%s doesn't say what its colours mean: %+v", filepath.Base(path), v.Color)
+	}
+	if v.Color.Range != "tv" || v.PixelFormat != "yuv420p" {
+		t.Errorf("%s has range %q, pixels %q", filepath.Base(path), v.Color.Range, v.PixelFormat)
+	}
+	var pix []byte
+	_, err = realTools(t).Do(context.Background(), ffmpeg.Run{
+		Args:   []string{"-i", "file:" + path, "-vf", fmt.Sprintf("trim=start_frame=%d:end_frame=%d", n, n+1), "-fps_mode", "passthrough", "-f", "rawvideo", "pipe:1"},
+		Stdout: func(r io.Reader) error { pix, err = io.ReadAll(r); return err },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, h := v.Width, v.Height
+	return shown{image.Pt(w, h), func(x, y int) color.RGBA {
+		c := y/2*(w/2) + x/2
+		luma := (float64(pix[y*w+x]) - 16) / 219
+		blue, red := (float64(pix[w*h+c])-128)/224, (float64(pix[w*h+w*h/4+c])-128)/224
+		r, b := luma+2*(1-kr)*red, luma+2*(1-kb)*blue
+		g := (luma - kr*r - kb*b) / (1 - kr - kb)
+		level := func(f float64) uint8 { return uint8(math.Round(255 * min(max(f, 0), 1))) }
+		return color.RGBA{level(r), level(g), level(b), 255}
+	}}
+}

@@ -1,0 +1,137 @@
+package handover
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
+	"pushcue/overlay"
+	"pushcue/timeline/timecode"
+)
+
+// recorded is a recording of so many frames, 25 a second.
+func recorded(count int, audio *ffmpeg.AudioStream) *frames.Recording {
+	r := &frames.Recording{Parts: []frames.Part{{Media: &ffmpeg.Media{Audio: audio}, Rate: pal}}}
+	for i := range count {
+		r.Times = append(r.Times, timecode.Video(i)*40_000_000)
+	}
+	r.End = timecode.Video(count) * 40_000_000
+	return r
+}
+
+func TestEveryEncoderIsAskedInItsOwnWords(t *testing.T) {
+	for encoder, want := range map[string]struct{ profile, quality, bits string }{
+		"libx264":           {"high", "21", ""},
+		"h264_nvenc":        {"high", "", "1036000"},
+		"h264_qsv":          {"high", "", "1036000"},
+		"h264_videotoolbox": {"high", "", "1036000"},
+		"libopenh264":       {"high", "", "1036000"},
+		"h264_mf":           {"100", "", "1036000"}, // has no names of profiles: libavcodec/mfenc.c
+	} {
+		b := &burn{rec: recorded(250, nil), encoder: encoder, bytes: 1 << 20}
+		a := b.settings(&encode{layout: &overlay.Layout{Width: 640, Height: 585, Level: "4.1"}})
+		said := func(key string) string { text, _ := a[key].(string); return text }
+		if said("c:v") != encoder || said("profile:v") != want.profile || said("crf") != want.quality || said("b:v") != want.bits || said("pix_fmt") != "yuv420p" {
+			t.Errorf("%s is asked %v", encoder, a)
+		}
+		for _, own := range []string{"preset", "crf_max", "level"} {
+			if _, ok := a[own]; ok != (encoder == "libx264") {
+				t.Errorf("%s is asked for %s", encoder, own)
+			}
+		}
+	}
+}
+
+// A captioned video, sound and all, isn't to be larger than one and a half times the
+// recording, as long as its bits suffice for a picture.
+func TestTheCeilingIsOneAndAHalfTimesTheRecording(t *testing.T) {
+	stereo := &ffmpeg.AudioStream{Channels: 2}
+	for name, c := range map[string]struct {
+		seconds int
+		bytes   int64
+		audio   *ffmpeg.AudioStream
+		none    bool
+	}{
+		"ten minutes, silent":       {seconds: 600, bytes: 60 << 20},
+		"ten minutes, with sound":   {seconds: 600, bytes: 60 << 20, audio: stereo},
+		"ten seconds":               {seconds: 10, bytes: 1 << 20},
+		"nothing but sound's worth": {seconds: 600, bytes: 1 << 20, audio: stereo},
+		"rich in bits":              {seconds: 60, bytes: 1 << 30, none: true},
+	} {
+		b := &burn{rec: recorded(25*c.seconds, c.audio), bytes: c.bytes}
+		a := b.ceiling()
+		if c.none != (a == nil) {
+			t.Errorf("%s: %v", name, a)
+		}
+		if a == nil {
+			continue
+		}
+		rate, err := strconv.Atoi(a["maxrate"].(string))
+		buffer, err2 := strconv.Atoi(a["bufsize"].(string))
+		if err != nil || err2 != nil || rate <= 0 {
+			t.Fatalf("%s: %v", name, a)
+		}
+		// The encoder may spend the rate all along, and what the buffer holds.
+		most := float64(rate)*float64(c.seconds) + float64(buffer) + float64(soundRate(b.rec)*c.seconds)
+		if limit := 1.5 * 8 * float64(c.bytes); most > limit && rate > 1000 {
+			t.Errorf("%s: %.0f bits may come of %.0f", name, most, limit)
+		}
+	}
+}
+
+// The noise that an encoder short of bits left isn't worth its weight.
+func TestASmallRecordingGivesASmallVideo(t *testing.T) {
+	small := testfootage.Numbered(t, testfootage.Spec{Frames: 250, Crf: 34, GOP: 250, BFrames: 3})
+	r := makeJob(t, jobOf(t, "", "", small), pictures)
+	was, err := os.Stat(small)
+	if err != nil {
+		t.Fatal(err)
+	}
+	is, err := os.Stat(filepath.Join(r.Out, "video", "job.mp4"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if share := float64(is.Size()) / float64(was.Size()); share > 1.5 {
+		t.Errorf("%d bytes became %d: %.2f times as many", was.Size(), is.Size(), share)
+	}
+}
+
+// What phones, TVs and browsers ask of a video.
+func TestTheCaptionedVideoIsWhatOrdinaryPlayersTake(t *testing.T) {
+	for _, s := range []testfootage.Spec{
+		{Frames: 40, Audio: true},
+		{Frames: 40, Rate: ntsc, Container: "mkv", BFrames: 2, Audio: true},
+		{Frames: 30, Rate: timecode.Rate{Num: 15, Den: 1}, Container: "avi", Audio: true},
+		{Frames: 90, Rate: timecode.Rate{Num: 60000, Den: 1001}, Container: "ts", Audio: true},
+		{Frames: 40, Container: "mpg", SAR: timecode.Rate{Num: 16, Den: 15}, Interlaced: true, Audio: true},
+	} {
+		if s.Rate.Num == 0 {
+			s.Rate = pal
+		}
+		t.Run(fmt.Sprintf("%s, %d over %d", s.Container, s.Rate.Num, s.Rate.Den), func(t *testing.T) {
+			t.Parallel()
+			r := makeJob(t, jobOf(t, "", "", testfootage.Numbered(t, s)), pictures)
+			path := filepath.Join(r.Out, "video", "job.mp4")
+			text := probed(t, path, "-of", "default", "-show_entries",
+				"stream=codec_name,profile,level,pix_fmt,sample_aspect_ratio,field_order,color_range,r_frame_rate,sample_rate")
+			for _, want := range []string{
+				"codec_name=h264", "profile=High\n", "level=41", "pix_fmt=yuv420p\n", "sample_aspect_ratio=1:1", "field_order=progressive",
+				"color_range=tv", fmt.Sprintf("r_frame_rate=%d/%d\n", s.Rate.Num, s.Rate.Den), "codec_name=aac", "profile=LC", "sample_rate=48000",
+			} {
+				if !strings.Contains(text, want) {
+					t.Errorf("no %q in\n%s", want, text)
+				}
+			}
+			whole := content(t, path)
+			if index, media := strings.Index(whole, "moov"), strings.Index(whole, "mdat"); index < 0 || index > media {
+				t.Errorf("the index stands at %d, behind the pictures at %d", index, media)
+			}
+		})
+	}
+}

@@ -5,22 +5,26 @@ import { keyOf } from "./store.js";
 
 // Distance over time, and on it each observation with the time that it may be off.
 
-const LEFT = 44, TOP = 10, BOTTOM = 22, HIGH = 136;
+const LEFT = 44, TOP = 10, BOTTOM = 22;
 const WINDOWS = [null, 600, 120, 20]; // seconds seen at once: all, then closer
 
 /** chart draws; picked(key) chooses an observation, go(seconds) a moment. */
 export function chart(picked, go) {
-  let job = null, chosen = null, now = 0, zoom = 0, from = 0, to = 1, wide = 600, high = 1;
-  const back = svg("g"), marks = svg("g"), hand = svg("line", { class: "hand", y1: TOP, y2: HIGH - BOTTOM });
-  const drawing = svg("svg", { role: "img" }, back, marks, hand);
+  let job = null, chosen = null, now = 0, zoom = 0, from = 0, to = 1, wide = 600, tall = 136, high = 1;
+  const back = svg("g"), within = svg("rect", { x: LEFT, y: 0 }), marks = svg("g", { "clip-path": "url(#chart-within)" }), hand = svg("line", { class: "hand", y1: TOP, y2: 0 });
+  const drawing = svg("svg", { role: "img" }, svg("clipPath", { id: "chart-within" }, within), back, marks, hand);
   const closer = el("button", { type: "button", onclick: () => near(zoom + 1), "aria-label": say("closer") }, "+");
   const farther = el("button", { type: "button", onclick: () => near(zoom - 1), "aria-label": say("farther") }, "−");
   const node = el("div", { class: "chart" }, drawing);
   drawing.addEventListener("click", (e) => hit(e));
-  new ResizeObserver(() => { if (node.clientWidth) { wide = node.clientWidth; draw(); } }).observe(node);
+  new ResizeObserver(() => {
+    if (!node.clientWidth) return;
+    [wide, tall] = [node.clientWidth, node.clientHeight];
+    draw();
+  }).observe(node);
 
   const x = (s) => LEFT + ((s - from) / (to - from)) * (wide - LEFT - 8);
-  const y = (m) => HIGH - BOTTOM - (m / high) * (HIGH - BOTTOM - TOP);
+  const y = (m) => tall - BOTTOM - (m / high) * (tall - BOTTOM - TOP);
 
   function near(z) {
     zoom = Math.max(0, Math.min(levels() - 1, z));
@@ -38,22 +42,25 @@ export function chart(picked, go) {
 
   function draw() {
     if (!job || !job.recording) return;
-    set(drawing, "viewBox", `0 0 ${wide} ${HIGH}`);
+    set(drawing, "viewBox", `0 0 ${wide} ${tall}`);
+    set(hand, "y2", tall - BOTTOM);
+    set(within, "width", Math.max(0, wide - LEFT));
+    set(within, "height", tall);
     set(closer, "disabled", zoom >= levels() - 1);
     set(farther, "disabled", zoom === 0);
     const seen = job.timeline ? job.timeline.observations : [];
     high = Math.max(1, ...(job.track || []).map((p) => p[1] || 0), ...seen.map((o) => Math.max(o.distance_m || 0, o.distance_to_m || 0))) * 1.06;
     set(drawing, "aria-label", say("chart", { n: seen.length, length: length(high / 1.06), time: time(job.recording.duration_s, 0) }));
-    fill(back, outside(), levelsOf(), ticks(), track());
+    fill(back, outside(), levelsOf(), ticks());
     // The chosen one is drawn last, so that it lies on top.
-    fill(marks, seen.filter((o) => o.video_end_s !== null || o.video_s >= from - 60 && o.video_s <= to + 60).sort((a, b) => (keyOf(a) === chosen) - (keyOf(b) === chosen)).map(mark));
+    fill(marks, track(), seen.filter((o) => o.video_end_s !== null || o.video_s >= from - 60 && o.video_s <= to + 60).sort((a, b) => (keyOf(a) === chosen) - (keyOf(b) === chosen)).map(mark));
     move();
   }
 
   function outside() {
     const r = job.recording;
     return [[0, r.show_from_s], [r.show_to_s, r.duration_s]].filter(([a, b]) => a !== null && b !== null && b - a > 0.05 && b > from && a < to)
-      .map(([a, b]) => svg("rect", { class: "hidden-part", x: x(Math.max(a, from)), y: TOP, width: x(Math.min(b, to)) - x(Math.max(a, from)), height: HIGH - BOTTOM - TOP }));
+      .map(([a, b]) => svg("rect", { class: "hidden-part", x: x(Math.max(a, from)), y: TOP, width: x(Math.min(b, to)) - x(Math.max(a, from)), height: tall - BOTTOM - TOP }));
   }
   function levelsOf() {
     const { per, unit } = scale(), by = round(high / per / 4);
@@ -68,7 +75,7 @@ export function chart(picked, go) {
     const by = round((to - from) / Math.max(2, Math.floor(wide / 130)), [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600]);
     const lines = [];
     for (let s = Math.ceil(from / by) * by; s <= to; s += by) {
-      lines.push(svg("text", { x: x(s), y: HIGH - 6, "text-anchor": s - from < by / 3 ? "start" : to - s < by / 3 ? "end" : "middle" }, time(s, 0)));
+      lines.push(svg("text", { x: x(s), y: tall - 6, "text-anchor": s - from < by / 3 ? "start" : to - s < by / 3 ? "end" : "middle" }, time(s, 0)));
     }
     return lines;
   }
@@ -102,7 +109,7 @@ export function chart(picked, go) {
   }
 
   function hit(e) {
-    const box = drawing.getBoundingClientRect(), px = ((e.clientX - box.left) / box.width) * wide, py = ((e.clientY - box.top) / box.height) * HIGH;
+    const box = drawing.getBoundingClientRect(), px = ((e.clientX - box.left) / box.width) * wide, py = ((e.clientY - box.top) / box.height) * tall;
     let best = null, near = 20;
     for (const o of job.timeline ? job.timeline.observations : []) {
       const d = Math.hypot(x(o.video_s) - px, y(o.distance_m ?? o.track_m ?? 0) - py);

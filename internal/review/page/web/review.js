@@ -76,7 +76,6 @@ function head(enter, buttons) {
   const name = el("bdi"), under = el("span"), n = el("span", { class: "count" });
   const nav = el("nav", { class: "rooms", "aria-label": say("rooms") }, ["watch", "settle", "sheet", "handover"].map((r) => (buttons[r] = el("button", { type: "button", onclick: () => enter(r, null) }, say(`room-${r}`), r === "settle" && n))));
   const pushes = el("select", { "aria-label": say("push"), onchange: () => (location.search = `?job=${pushes.value}`) });
-  const away = el("button", { type: "button", class: "quiet", onclick: () => post("/api/close").then(() => location.assign("/"), (why) => alarm(why.message)) }, say("other-job"));
   watch((job) => {
     const line = job.timeline && job.timeline.job.line.name;
     text(name, job.name || "");
@@ -89,13 +88,14 @@ function head(enter, buttons) {
     pushes.value = String(shown.job);
     document.title = `${job.name} · ${say("title")}`;
   });
-  return el("header", { class: "head" }, el("a", { class: "skip", href: "#room" }, say("skip")), el("h1", {}, name, under), pushes, nav, away);
+  return el("header", { class: "head" }, el("a", { class: "skip", href: "#room" }, say("skip")), el("h1", {}, name, under), pushes, nav);
 }
 
 function foot() {
   const line = el("p", { role: "status" }), loud = el("p", { class: "problem", role: "alert", hidden: true });
   voices(line, loud);
   const back = el("button", { type: "button", onclick: () => undo() }, say("undo")), forth = el("button", { type: "button", onclick: () => redo() }, say("redo"));
+  const away = el("button", { type: "button", class: "quiet", onclick: () => post("/api/close").then(() => location.assign("/"), (why) => alarm(why.message)) }, say("other-job"));
   const why = el("p"), unsaved = el("div", { class: "unsaved", role: "alert", hidden: true },
     why, el("button", { type: "button", class: "main", onclick: again }, say("try-again")), el("button", { type: "button", onclick: drop }, say("give-up")));
   watch((job) => {
@@ -108,7 +108,7 @@ function foot() {
     text(why, store.stuck ? say("unsaved", { n: store.waiting.length, why: [store.stuck.message, store.stuck.hint].filter(Boolean).join(" ") }) : "");
     if (!line.textContent && job.undo) text(line, say("last-change", { what: job.undo.text }));
   });
-  return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, el("div", { class: "grow" }, line, loud), back, forth));
+  return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, away, el("div", { class: "grow" }, line, loud), back, forth));
 }
 
 /** follow hears what the program has to say. */

@@ -11,14 +11,14 @@ const URGENCIES = ["none", "watch", "repair", "at once"];
 /** facts shows the fields; save(values) is called with each one that was changed. */
 export function facts(save) {
   const what = ahead(say("field-what"), (t) => save({ what: t }));
-  const distance = typed("distance", save), to = typed("to", save), note = typed("note", save, "textarea"), size = typed("size", save), depth = typed("depth", save);
+  const distance = typed("distance", save), to = typed("to", save), note = typed("note", save, "textarea"), size = typed("size", save), depth = typed("depth", save), when = typed("time", save);
   const how = urgencies((u) => save({ urgency: u }));
   const clock = dial((a, b) => save({ clock: clockText(a, b) }));
   const fromLog = el("div", { class: "stack" });
   const node = el("section", {},
     what, how.node, el("div", { class: "fields" }, distance.node, to.node),
     el("fieldset", {}, el("legend", {}, say("field-clock")), clock), note.node,
-    el("details", {}, el("summary", {}, say("more-fields")), el("div", { class: "fields" }, size.node, depth.node)), fromLog);
+    el("details", {}, el("summary", {}, say("more-fields")), el("div", { class: "fields" }, when.node, size.node, depth.node)), fromLog);
   let row = null;
   return {
     node,
@@ -28,7 +28,8 @@ export function facts(save) {
       what.offer(job.kinds);
       if (other) what.input.blur();
       what.value(r.written.what);
-      for (const f of [distance, to, note, size, depth]) f.show(r.written[f.field], other);
+      for (const f of [distance, to, note, size, depth, when]) f.show(r.written[f.field], other);
+      set(when.node, "hidden", !r.log);
       how.show((o && o.urgency) || urgencyOf(r.written.urgency));
       clock.travel(job.timeline && job.timeline.job.line.travel);
       clock.show(...(o ? [o.clock_from, o.clock_to] : read(r.written.clock)));

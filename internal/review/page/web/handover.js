@@ -70,10 +70,16 @@ function progress() {
       if (t.done === null || t.done === undefined) bar.removeAttribute("value");
       else bar.value = t.done;
       text(how, busy ? [t.step, t.done === null || t.done === undefined ? "" : percent(t.done), t.left_s ? left(t.left_s) : ""].filter(Boolean).join(" · ") : "");
-      fill(said, t.state === "failed" && t.error ? [t.error.text, t.error.hint].filter(Boolean).map((s) => el("li", { class: "problem" }, s)) : (t.said || []).slice(-6).map((s) => el("li", {}, s)));
+      fill(said, t.state === "failed" && t.error ? [t.error.text, t.error.hint].filter(Boolean).map((s) => el("li", { class: "problem" }, s)) : (busy ? (t.said || []).slice(-6) : leftOver(t)).map((s) => el("li", {}, s)));
       set(stop, "hidden", !busy);
     },
   };
+}
+
+/** leftOver is what a person should know of what was made. */
+function leftOver(t) {
+  const r = t.result || {};
+  return [...(r.warnings || []).map((w) => w.text || String(w)), ...(r.left_alone || [])];
 }
 
 function outcome(t) {

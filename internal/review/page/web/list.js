@@ -14,7 +14,8 @@ export function list(look) {
   const head = el("h2"), none = el("p", { class: "soft" }, say("no-observations"));
   const node = el("div", { class: "stack" },
     el("div", { class: "row" }, el("div", { class: "grow" }, head), el("button", { type: "button", class: "main", onclick: () => look.write() }, say("write-here"))),
-    none, placed, lostHead, lost, asideHead, aside);
+    none, placed, lostHead, lost, asideHead, aside,
+    el("details", {}, el("summary", {}, say("keys")), el("ul", {}, ["keys-play", "keys-step", "keys-ten", "keys-second", "keys-back", "keys-undo"].map((k) => el("li", {}, say(k))))));
   return {
     node,
     show(job) {

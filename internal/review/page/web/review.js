@@ -17,7 +17,9 @@ async function begin() {
   try {
     await load();
   } catch (why) {
-    return fill(app, el("main", { class: "page" }, el("h1", {}, "pushcue"), el("p", { class: "problem", role: "alert" }, why.message)));
+    // Without a state there are no words either; the program's own sentence has to do.
+    return fill(app, el("main", { class: "alone" }, el("h1", {}, "pushcue"), el("p", { class: "problem", role: "alert" }, why.message), why.hint && el("p", {}, why.hint),
+      el("button", { type: "button", "aria-label": "Reload", onclick: () => location.reload() }, "↻")));
   }
   const room = el("main", { class: "room", id: "room", tabindex: "-1" });
   const rooms = {}, buttons = {};
@@ -38,7 +40,10 @@ async function begin() {
       enter("watch");
       rooms.watch.visit(key);
       const f = field && rooms.watch.node.querySelector(`[data-field="${CSS.escape(field)}"]`);
-      if (f) f.focus();
+      if (!f) return;
+      const fold = f.closest("details");
+      if (fold) fold.open = true;
+      f.focus();
     },
     seen(key) {
       to.row(key);
@@ -94,21 +99,31 @@ function head(enter, buttons) {
 function foot() {
   const line = el("p", { role: "status" }), loud = el("p", { class: "problem", role: "alert", hidden: true });
   voices(line, loud);
-  const back = el("button", { type: "button", onclick: () => undo() }, say("undo")), forth = el("button", { type: "button", onclick: () => redo() }, say("redo"));
+  const back = way("undo", () => undo()), forth = way("redo", () => redo());
   const away = el("button", { type: "button", class: "quiet", onclick: () => post("/api/close").then(() => location.assign("/"), (why) => alarm(why.message)) }, say("other-job"));
   const why = el("p"), unsaved = el("div", { class: "unsaved", role: "alert", hidden: true },
     why, el("button", { type: "button", class: "main", onclick: again }, say("try-again")), el("button", { type: "button", onclick: drop }, say("give-up")));
   watch((job) => {
-    for (const [b, of, key] of [[back, job.undo, "undo"], [forth, job.redo, "redo"]]) {
-      set(b, "disabled", !of);
-      set(b, "aria-label", of ? say(`${key}-what`, { what: of.text }) : say(key));
-      set(b, "title", of ? say(`${key}-what`, { what: of.text }) : null);
-    }
+    back.show(job.undo);
+    forth.show(job.redo);
     set(unsaved, "hidden", !store.stuck);
     text(why, store.stuck ? say("unsaved", { n: store.waiting.length, why: [store.stuck.message, store.stuck.hint].filter(Boolean).join(" ") }) : "");
     if (!line.textContent && job.undo) text(line, say("last-change", { what: job.undo.text }));
   });
-  return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, away, el("div", { class: "grow" }, line, loud), back, forth));
+  return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, away, el("div", { class: "grow" }, line, loud), back.node, forth.node));
+}
+
+/** way is a step back or forth, with what it would do in words. */
+function way(key, go) {
+  const what = el("small"), node = el("button", { type: "button", class: "way", onclick: go }, el("span", {}, say(key)), what);
+  return {
+    node,
+    show(edit) {
+      set(node, "disabled", !edit);
+      set(node, "aria-label", edit ? say(`${key}-what`, { what: edit.text }) : null);
+      text(what, edit ? edit.text : "");
+    },
+  };
 }
 
 /** follow hears what the program has to say. */

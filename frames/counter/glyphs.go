@@ -10,8 +10,9 @@ import (
 // A part is one connected piece of a strip that is brighter (or darker) than a
 // threshold, or several above each other.
 type part struct {
-	box  image.Rectangle
-	area int
+	box    image.Rectangle
+	area   int
+	pieces int
 }
 
 // A cut tells how a strip is turned into black and white.
@@ -23,7 +24,7 @@ type cut struct {
 // cuts are tried one after the other.
 func cuts(dark bool) []cut {
 	var all []cut
-	for level := 60; level <= 220; level += 20 {
+	for level := 40; level <= 220; level += 20 {
 		all = append(all, cut{dark, uint8(level)})
 	}
 	return all
@@ -48,7 +49,7 @@ func parts(img *image.Gray, c cut, scratch *partsScratch) []part {
 			}
 			stack := append(scratch.stack[:0], int32(y*w+x))
 			label[y*w+x] = 1
-			p := part{box: image.Rect(x, y, x+1, y+1)}
+			p := part{box: image.Rect(x, y, x+1, y+1), pieces: 1}
 			for len(stack) > 0 {
 				i := int(stack[len(stack)-1])
 				stack = stack[:len(stack)-1]
@@ -97,6 +98,7 @@ func stacked(pieces []part) []part {
 			if 2*shared > min(q.box.Dx(), p.box.Dx()) {
 				q.box = q.box.Union(p.box)
 				q.area += p.area
+				q.pieces += p.pieces
 				continue
 			}
 		}
@@ -114,10 +116,35 @@ type shape struct {
 	aspect float64 // width by height of the ink
 }
 
+// inkShape is shapeOf for letters cut at a level: what is clearly beyond it counts
+// as ink, what is clearly not as none, so that the background has no say.
+func inkShape(img *image.Gray, box image.Rectangle, c cut) shape {
+	s := shape{aspect: float64(box.Dx()) / float64(box.Dy())}
+	s.scale(img, box, func(v float64) float64 {
+		v -= float64(c.level)
+		if c.dark {
+			v = -v
+		}
+		return min(max(v, -soft), soft)
+	})
+	s.normalise()
+	return s
+}
+
 // shapeOf scales the box of a picture to normal size.
 func shapeOf(img *image.Gray, box image.Rectangle, dark bool) shape {
-	var s shape
-	s.aspect = float64(box.Dx()) / float64(box.Dy())
+	s := shape{aspect: float64(box.Dx()) / float64(box.Dy())}
+	s.scale(img, box, func(v float64) float64 {
+		if dark {
+			return 255 - v
+		}
+		return v
+	})
+	s.normalise()
+	return s
+}
+
+func (s *shape) scale(img *image.Gray, box image.Rectangle, tone func(float64) float64) {
 	b := img.Rect
 	at := func(x, y int) float64 {
 		x, y = min(max(x, b.Min.X), b.Max.X-1), min(max(y, b.Min.Y), b.Max.Y-1)
@@ -132,14 +159,9 @@ func shapeOf(img *image.Gray, box image.Rectangle, dark bool) shape {
 			x0 := int(math.Floor(fx))
 			tx := fx - float64(x0)
 			v := (at(x0, y0)*(1-tx)+at(x0+1, y0)*tx)*(1-ty) + (at(x0, y0+1)*(1-tx)+at(x0+1, y0+1)*tx)*ty
-			if dark {
-				v = 255 - v
-			}
-			s.values[y*normalW+x] = float32(v)
+			s.values[y*normalW+x] = float32(tone(v))
 		}
 	}
-	s.normalise()
-	return s
 }
 
 func (s *shape) normalise() {

@@ -22,7 +22,7 @@ type grid struct {
 
 // layOut finds the grid from the instances that are digits.
 func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, bool) {
-	digits := slices.DeleteFunc(slices.Clone(all), func(in instance) bool { return in.group < 0 || groups[in.group].digit < 0 })
+	digits := slices.DeleteFunc(slices.Clone(all), func(in instance) bool { return in.group < 0 })
 	byStrip := map[int][]instance{}
 	for _, in := range digits {
 		byStrip[in.strip] = append(byStrip[in.strip], in)
@@ -178,25 +178,41 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 	g.extent(byStrip)
 }
 
-// extent counts the cells to both sides of the point.
+// extent counts the cells to both sides of the point. What follows the digits and
+// never changes is a unit.
 func (g *grid) extent(byStrip map[int][]instance) {
-	var cells [2][12]int
+	var cells [2][12]map[int]int // by group
+	count := func(side, k int) (sum, most int) {
+		for _, n := range cells[side][k] {
+			sum += n
+			most = max(most, n)
+		}
+		return sum, most
+	}
 	for _, ins := range byStrip {
 		for _, in := range ins {
 			for _, o := range g.origins {
 				if side, k, ok := g.cell(in.centre, o); ok {
-					cells[side][k]++
+					if cells[side][k] == nil {
+						cells[side][k] = map[int]int{}
+					}
+					cells[side][k][in.group]++
 				}
 			}
 		}
 	}
-	for k, n := range cells[1] {
-		if g.step > 0 && k < 4 && n*2 > cells[1][0] && g.decimals == k {
-			g.decimals = k + 1
+	first, _ := count(1, 0)
+	for k := range 4 {
+		sum, most := count(1, k)
+		if g.step == 0 || sum*2 <= first || g.decimals != k || most*20 > sum*19 {
+			break
 		}
+		g.decimals = k + 1
 	}
-	for k, n := range cells[0] {
-		if n*200 > cells[0][0] && n >= 2 && g.whole == k && k < 6 {
+	units, _ := count(0, 0)
+	for k := range 6 {
+		sum, _ := count(0, k)
+		if sum*200 > units && sum >= 2 && g.whole == k {
 			g.whole = k + 1
 		}
 	}

@@ -11,18 +11,45 @@ type group struct {
 	count int
 	width float64
 	like  [10]float64 // likeness to each digit
-	digit int         // the likeliest; -1 where it is like none
+	digit int         // the likeliest
 }
 
-const (
-	alike        = 0.93 // correlation from which two instances are one sign
-	leastGroup   = 3
-	surelyADigit = 0.35
-)
+// leastGroup is how many instances make a group.
+const leastGroup = 3
 
-// grouped sorts instances into groups, in two walks: the second one starts from
-// the means that the first one found.
-func grouped(all []instance) []group {
+// group sorts instances into groups, as finely as leaves few of them alone: clean
+// letters may differ by one bar only, torn ones differ from themselves.
+func grouped(all []instance) (groups []group, alike float64) {
+	least := len(all) + 1
+	var best []int
+	for _, level := range []float64{0.95, 0.92, 0.88, 0.84, 0.80} {
+		g := merged(groupedAt(all, level), all, level+0.02)
+		lost := 0
+		for i := range all {
+			if all[i].group < 0 {
+				lost++
+			}
+		}
+		if lost+len(all)/100 < least {
+			groups, alike, least = g, level, lost
+			best = best[:0]
+			for i := range all {
+				best = append(best, all[i].group)
+			}
+		}
+		if lost*33 <= len(all) {
+			break
+		}
+	}
+	for i := range all {
+		all[i].group = best[i]
+	}
+	return groups, alike
+}
+
+// groupedAt sorts in two walks: the second one starts from the means that the
+// first one found. alike is the correlation from which two instances are one sign.
+func groupedAt(all []instance, alike float64) []group {
 	var groups []group
 	for walk := range 2 {
 		if walk == 1 {
@@ -80,7 +107,7 @@ func correlation(a, b *shape) float64 {
 }
 
 // merged joins groups that are one sign after all.
-func merged(groups []group, all []instance) []group {
+func merged(groups []group, all []instance, alike float64) []group {
 	into := make([]int, len(groups))
 	var kept []group
 	order := make([]int, len(groups))
@@ -88,12 +115,12 @@ func merged(groups []group, all []instance) []group {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return groups[b].count - groups[a].count })
-	least := max(leastGroup, len(all)/150)
+	least := max(leastGroup, len(all)/200)
 	for _, i := range order {
 		g := groups[i]
 		into[i] = -1
 		for k := range kept {
-			if math.Abs(kept[k].width-g.width) <= max(1.2, 0.1*g.width) && correlation(&kept[k].mean, &g.mean) > 0.97 {
+			if math.Abs(kept[k].width-g.width) <= max(1.2, 0.1*g.width) && correlation(&kept[k].mean, &g.mean) > alike {
 				into[i] = k
 				kept[k].count += g.count
 				break
@@ -113,7 +140,7 @@ func merged(groups []group, all []instance) []group {
 }
 
 // mostSigns is how many groups are followed up: ten digits, some of them twice.
-const mostSigns = 18
+const mostSigns = 28
 
 // liken compares each group with the known digits and gives it the likeliest one.
 // tall is the digits' height in the unit of their width.
@@ -123,9 +150,6 @@ func liken(groups []group, tall float64) {
 		g.mean.aspect = g.width / tall
 		g.like = likenesses(&g.mean)
 		g.digit = best(g.like)
-		if g.like[g.digit] < surelyADigit {
-			g.digit = -1
-		}
 	}
 }
 

@@ -4,22 +4,22 @@ import (
 	"math"
 	"slices"
 
-	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
 )
 
 // judge says what kind of line it is.
-func (l *Line) judge(r *reader, o Options) {
+func (l *Line) judge(r *reader, sights []sight, o Options) {
 	if r.grid.colon || r.grid.points > 1 {
 		l.Kind, l.Why = Time, "it is written as a time or a date is"
 		return
 	}
 	var read []Sample
 	for _, s := range l.Samples {
-		if s.State == AsShown {
+		if s.State == AsShown || s.State == Filled {
 			read = append(read, s)
 		}
 	}
-	if len(read) < 8 || len(read)*5 < len(l.Samples) {
+	if len(read) < 8 || len(read)*8 < len(l.Samples) {
 		l.Kind, l.Why = Nothing, "too little of it can be read"
 		return
 	}
@@ -31,31 +31,84 @@ func (l *Line) judge(r *reader, o Options) {
 		l.Kind, l.Why = Still, "it hardly changes"
 		return
 	}
-	if steady(read) {
+	if r.clockwork(l.strips.At, sights) || steady(read) {
 		l.Kind, l.Why = Time, "it runs as evenly as a clock"
 		return
 	}
-	fastest := o.Fastest
-	if fastest <= 0 {
-		fastest = distance.DefaultFastest
+	if !r.confirmed {
+		l.Kind, l.Why = Odd, "which digit is which isn't sure"
+		return
 	}
-	limit := float64(fastest)
-	if o.Unit == distance.Foot {
-		limit /= float64(distance.PerFoot)
-	}
+	limit := unitsPerSecond(o)
 	step := math.Pow10(-l.Decimals)
 	bad := 0
 	for i := 1; i < len(read); i++ {
-		reach := step + 3.3*limit*read[i].At.Sub(read[i-1].At).Seconds() // feet go faster than metres
+		reach := step + limit*read[i].At.Sub(read[i-1].At).Seconds()
 		if math.Abs(read[i].Value-read[i-1].Value) > reach {
 			bad++
 		}
 	}
-	if bad*12 > len(read) {
+	if bad*25 > len(read) {
 		l.Kind, l.Why = Odd, "it jumps as no cable does"
 		return
 	}
 	l.Kind, l.Why = Length, "it counts up and down with stops, as a cable counter does"
+}
+
+const (
+	fewestTicks = 6
+	tickSlack   = 0.35 // seconds: what looking several times a second blurs
+)
+
+// clockwork tells whether some place of the line changes at even intervals all
+// the time, whatever its digits are. A person's pushing never does.
+func (r *reader) clockwork(when func(int) timecode.Video, sights []sight) bool {
+	const most = 12
+	var last [most]int8
+	var changed [most]float64
+	var ticks [most][]float64
+	begun, first, end := false, 0.0, 0.0
+	for i := range sights {
+		s := &sights[i]
+		if !s.clear() {
+			continue
+		}
+		at := when(i).Seconds()
+		if !begun {
+			first = at
+		}
+		end = at
+		for k := range s.signs {
+			place := len(s.signs) - 1 - k // from the right
+			if place >= most {
+				continue
+			}
+			if begun && last[place] != s.signs[k] {
+				if changed[place] > 0 {
+					ticks[place] = append(ticks[place], at-changed[place])
+				}
+				changed[place] = at
+			}
+			last[place] = s.signs[k]
+		}
+		begun = true
+	}
+	for _, t := range ticks {
+		if len(t) < fewestTicks {
+			continue
+		}
+		middle, covered, even := median(t), 0.0, 0
+		for _, v := range t {
+			covered += v
+			if math.Abs(v-middle) < max(tickSlack, 0.1*middle) {
+				even++
+			}
+		}
+		if middle > 2*tickSlack && 2*covered > end-first && even*20 >= 17*len(t) {
+			return true
+		}
+	}
+	return false
 }
 
 // steady tells whether values run straight on in time, as those of a clock do: a

@@ -5,42 +5,101 @@ import (
 	"math"
 )
 
+// A view is how well each sign matches each place of one strip: correlations,
+// place by place, sign by sign.
+type view struct {
+	matches []float32
+	minus   []float32 // by layout, that of a minus ahead of it
+}
+
+// view looks at one strip.
+func (r *reader) view(img *image.Gray) view {
+	n := len(r.signs)
+	v := view{make([]float32, len(r.places)*n), make([]float32, len(r.layout))}
+	for p, c := range r.places {
+		r.match(img, c, v.matches[p*n:(p+1)*n])
+	}
+	for i := range r.layout {
+		v.minus[i] = r.seeMinus(img, i)
+	}
+	return v
+}
+
+// match finds how well each sign suits a cell, at the level that suits it best.
+func (r *reader) match(img *image.Gray, c cellAt, into []float32) {
+	for dx := -1; dx <= 1; dx++ {
+		at := c.moved(dx)
+		if !at.inside(r.bounds) {
+			continue
+		}
+		for _, level := range r.levels {
+			if !at.ink(img, level, r.scratch) {
+				continue
+			}
+			for i, s := range r.signs {
+				if s.known {
+					into[i] = max(into[i], s.match(r.scratch))
+				}
+			}
+		}
+	}
+}
+
+// bestInk is the cell's ink as it suits a sign best.
+func (r *reader) bestInk(img *image.Gray, c cellAt, s *sign) (ink []float32, match float32) {
+	ink = make([]float32, c.pixels())
+	for dx := -1; dx <= 1; dx++ {
+		at := c.moved(dx)
+		if !at.inside(r.bounds) {
+			continue
+		}
+		for _, level := range r.levels {
+			if at.ink(img, level, r.scratch) {
+				if m := s.match(r.scratch); m > match {
+					match = m
+					copy(ink, r.scratch)
+				}
+			}
+		}
+	}
+	return ink, match
+}
+
 // A sight is one strip as seen by the reader.
 type sight struct {
 	layout   int // -1: nothing
 	signs    []int8
-	better   float64 // than the background, in nats
+	better   float64 // than nothing, in nats
 	margin   float64 // of the least sure digit
 	rival    float64 // how much better than the best other layout
-	bad      float64 // of the worst cell, by what is usual: 0 as usual
+	lack     float64 // what the worst cell lacks to the least that is believed
 	negative bool
 	sign     float64 // how sure the minus, or its absence, is
 }
-
-// temper is what a pixel's say is worth: neighbours say the same.
-const temper = 1.0 / 6
 
 // What a sight must have to be believed by itself.
 const (
 	sureMargin = 4.0
 	sureRival  = 3.0
 	sureSign   = 2.0
-	worstFit   = 4.0
+	perLack    = 40.0 // more of a margin for what a match lacks
+	mostLack   = 0.15
 )
 
 func (s *sight) sure() bool {
-	return s.layout >= 0 && s.margin > sureMargin && s.rival > sureRival && s.sign > sureSign && s.bad < worstFit && s.better*temper > 3*float64(len(s.signs))
+	return s.layout >= 0 && s.margin > sureMargin+perLack*max(s.lack, 0) && s.rival > sureRival && s.sign > sureSign && s.lack < mostLack
 }
 
 // clear is enough to learn from.
 func (s *sight) clear() bool {
-	return s.layout >= 0 && s.margin > sureMargin/2 && s.rival > sureRival/2 && s.bad < worstFit
+	return s.layout >= 0 && s.margin > sureMargin/2+perLack*max(s.lack, 0) && s.rival > sureRival/2 && s.lack < mostLack
 }
 
 func (r *reader) lookAll(sh *sheet) []sight {
 	all := make([]sight, len(sh.strips))
 	for i, img := range sh.strips {
-		all[i] = r.look(img)
+		v := r.view(img)
+		all[i] = r.sight(&v)
 	}
 	return all
 }
@@ -48,81 +107,84 @@ func (r *reader) lookAll(sh *sheet) []sight {
 // A cellSeen is what one cell may show.
 type cellSeen struct {
 	sign   int8    // the best
-	fit    float64 // its
-	margin float64 // over the best sign of another digit
-	bad    float64
+	fit    float64 // its, beyond what background may have by chance
+	margin float64 // over the next best
+	lack   float64
 }
 
-func (r *reader) see(img *image.Gray, c cellAt) cellSeen {
-	seen := cellSeen{sign: -1, fit: math.Inf(-1)}
-	var fits [mostSigns]float64
-	for i, s := range r.signs {
-		fits[i] = math.Inf(-1)
-		if !s.known {
-			continue
-		}
-		better, bad := s.fit(img, c, r.ground)
-		fits[i] = better
-		if better > seen.fit {
-			seen.sign, seen.fit, seen.bad = int8(i), better, s.badness(bad)
-		}
-	}
-	next := math.Inf(-1)
-	for i, s := range r.signs {
-		if seen.sign >= 0 && s.digit != r.signs[seen.sign].digit {
-			next = max(next, fits[i])
+func (r *reader) see(v *view, place int) cellSeen {
+	n := len(r.signs)
+	pixels := r.places[place].pixels()
+	seen := cellSeen{sign: -1}
+	first, second := float32(0), float32(0)
+	for i, m := range v.matches[place*n : (place+1)*n] {
+		if m > first {
+			first, second = m, first
+			seen.sign = int8(i)
+		} else if m > second {
+			second = m
 		}
 	}
-	seen.margin = (seen.fit - next) * temper
+	if seen.sign >= 0 {
+		m := r.signs[seen.sign].model
+		seen.fit = nats(float64(first), pixels) - nats(0.75*m.usual, pixels)
+		seen.margin = nats(float64(first), pixels) - nats(float64(second), pixels)
+		seen.lack = m.least - float64(first)
+	}
 	return seen
 }
 
-// badness is how far a fit is worse than usual, in usual spreads.
-func (m *model) badness(bad float64) float64 {
-	if m.unusual <= 0 {
-		return bad - 1
+// sight makes out what a view shows by itself.
+func (r *reader) sight(v *view) sight {
+	cells := make([]cellSeen, len(r.places))
+	for p := range cells {
+		cells[p] = r.see(v, p)
 	}
-	return (bad - m.usual) / m.unusual
-}
-
-// look reads one strip.
-func (r *reader) look(img *image.Gray) sight {
-	cache := map[cellAt]cellSeen{}
-	see := func(c cellAt) cellSeen {
-		seen, ok := cache[c]
-		if !ok {
-			seen = r.see(img, c)
-			cache[c] = seen
-		}
-		return seen
-	}
-	s := sight{layout: -1, better: math.Inf(-1), margin: math.Inf(1), sign: math.Inf(1)}
-	second := math.Inf(-1)
+	s := sight{layout: -1, margin: math.Inf(1), sign: math.Inf(1)}
+	sums := make([]float64, len(r.layout))
 	for i, l := range r.layout {
 		if r.fixed > 0 && l.whole != r.fixed {
 			continue
 		}
-		sum := 0.0
-		for _, c := range l.cells {
-			sum += see(c).fit
+		for _, p := range l.places {
+			sums[i] += cells[p].fit
+			if cells[p].sign < 0 {
+				sums[i] = math.Inf(-1)
+			}
 		}
-		if sum > s.better {
-			second = s.better
-			s.layout, s.better = i, sum
-		} else if sum > second {
-			second = sum
+		if sums[i] > s.better {
+			s.layout, s.better = i, sums[i]
 		}
 	}
-	if s.layout < 0 || math.IsInf(s.better, 0) {
-		return sight{layout: -1}
+	if s.layout < 0 {
+		return s
 	}
-	s.rival = (s.better - second) * temper
-	for _, c := range r.layout[s.layout].cells {
-		seen := see(c)
-		s.signs = append(s.signs, seen.sign)
-		s.margin = min(s.margin, seen.margin)
-		s.bad = max(s.bad, seen.bad)
+	for _, p := range r.layout[s.layout].places {
+		s.signs = append(s.signs, cells[p].sign)
+		s.margin = min(s.margin, cells[p].margin)
+		s.lack = max(s.lack, cells[p].lack)
 	}
-	r.lookForMinus(img, &s)
+	s.rival = s.better
+	for i, l := range r.layout {
+		if sums[i] > 0 && i != s.layout && !r.sameText(l, cells, s.signs, r.layout[s.layout].whole) {
+			s.rival = min(s.rival, s.better-sums[i])
+		}
+	}
+	if m, known := r.minusAt(v, s.layout); known {
+		s.negative = m > 0
+		s.sign = math.Abs(m)
+	}
 	return s
+}
+
+func (r *reader) sameText(l layout, cells []cellSeen, signs []int8, whole int) bool {
+	if l.whole != whole || len(l.places) != len(signs) {
+		return false
+	}
+	for k, p := range l.places {
+		if cells[p].sign != signs[k] {
+			return false
+		}
+	}
+	return true
 }

@@ -12,10 +12,11 @@ type minus struct {
 type dash struct {
 	strip int
 	x     float64
+	level cut
 }
 
 // dashes finds bars that stand left of all digits.
-func (sh *sheet) dashes(strip int, r row, digits, all []part) (found []dash) {
+func (sh *sheet) dashes(strip int, r row, level cut, digits, all []part) (found []dash) {
 	h := r.height()
 	for _, p := range all {
 		w, tall := p.box.Dx(), p.box.Dy()
@@ -27,7 +28,7 @@ func (sh *sheet) dashes(strip int, r row, digits, all []part) (found []dash) {
 		if gap := first - p.box.Max.X; gap < -1 || 4*gap > 3*h {
 			continue
 		}
-		found = append(found, dash{strip, float64(p.box.Min.X+p.box.Max.X) / 2 / float64(sh.enlarge)})
+		found = append(found, dash{strip, float64(p.box.Min.X+p.box.Max.X) / 2 / float64(sh.enlarge), level})
 	}
 	return found
 }
@@ -36,8 +37,8 @@ func (sh *sheet) dashes(strip int, r row, digits, all []part) (found []dash) {
 func (r *reader) findMinus(sh *sheet, dashes []dash, all []instance) minus {
 	first := map[int]float64{}
 	for _, in := range all {
-		if c, ok := r.snapped(in); ok {
-			centre := float64(c.left + r.left)
+		if p, ok := r.snapped(in); ok {
+			centre := r.centres[p]
 			if f, there := first[in.strip]; !there || centre < f {
 				first[in.strip] = centre
 			}
@@ -56,26 +57,43 @@ func (r *reader) findMinus(sh *sheet, dashes []dash, all []instance) minus {
 	m := minus{newModel(r.wide * (r.grid.bottom - r.grid.top)), peaks[0].at}
 	for _, d := range dashes {
 		if f, ok := first[d.strip]; ok && f-d.x > m.ahead-1.5 && f-d.x < m.ahead+1.5 {
-			if c := r.cellAt(f - m.ahead); c.inside(r.bounds) {
-				m.see(sh.strips[d.strip], c)
+			if c := r.cellAt(f - m.ahead); c.inside(r.bounds) && c.ink(sh.strips[d.strip], d.level, r.scratch) {
+				m.see(r.scratch)
 			}
 		}
 	}
-	m.settle(r.ground)
+	m.settle()
 	return m
 }
 
-// lookForMinus tells whether a minus stands ahead of the digits.
-func (r *reader) lookForMinus(img *image.Gray, s *sight) {
+// leastMinus is from how many nats a pixel a minus is believed in.
+const leastMinus = 0.02
+
+// seeMinus tells how well a minus ahead of a layout's digits matches.
+func (r *reader) seeMinus(img *image.Gray, layout int) (match float32) {
 	if r.minus.model == nil || !r.minus.known {
-		return
+		return 0
 	}
-	first := r.layout[s.layout].cells[0]
-	c := r.cellAt(float64(first.left+r.left) - r.minus.ahead)
-	if !c.inside(r.bounds) {
-		return
+	for dx := -1; dx <= 1; dx++ {
+		c := r.cellAt(r.centres[r.layout[layout].places[0]] - r.minus.ahead).moved(dx)
+		if !c.inside(r.bounds) {
+			continue
+		}
+		for _, level := range r.levels {
+			if c.ink(img, level, r.scratch) {
+				match = max(match, r.minus.match(r.scratch))
+			}
+		}
 	}
-	better, _ := r.minus.fit(img, c, r.ground)
-	s.negative = better > 0
-	s.sign = max(better, -better) * temper
+	return match
+}
+
+// minusAt is how much better a minus ahead of a layout's digits fits than none, in
+// nats; false where no minus is known.
+func (r *reader) minusAt(v *view, layout int) (float64, bool) {
+	if r.minus.model == nil || !r.minus.known {
+		return 0, false
+	}
+	pixels := len(r.minus.mean)
+	return nats(float64(v.minus[layout]), pixels) - leastMinus*float64(pixels), true
 }

@@ -5,108 +5,124 @@ import (
 	"math"
 )
 
-// A model is what one digit looks like in its cell: for each pixel the mean and
-// the spread over all times that it was seen there. Letters and their outlines are
-// always alike; the pipe between them isn't. So the fitness of a digit is the
-// likelihood of its pixels under independent normal distributions, against that
-// of the strip's background: outlines, boxes and colours need no case of their own.
+// A model is what one digit looks like in its cell: ink, cut at a level at which
+// letters stand out, so that the pipe behind has as little say as can be. How well
+// a cell suits it is their correlation: brightness and contrast are free, outlines,
+// boxes and colours need no case of their own.
 type model struct {
-	n           int
-	mean, width []float32 // by pixel of the cell; width is the spread
-	weight      []float32 // 1/(2·width²)
-	offset      []float32 // log(background's width/width)
-	usual       float64   // badness of fit as usual for this digit
-	unusual     float64   // its spread
-	known       bool
-
-	sum, squares []float64
-}
-
-// leastWidth is the spread that no pixel goes below: compression alone makes as much.
-const leastWidth = 9
-
-// sceptic is how much one pixel may speak for or against: neighbours aren't
-// independent, and dropouts happen.
-const sceptic = 4
-
-type ground struct{ mean, width float32 }
-
-func newModel(pixels int) *model {
-	return &model{
-		mean: make([]float32, pixels), width: make([]float32, pixels), weight: make([]float32, pixels), offset: make([]float32, pixels),
-		sum: make([]float64, pixels), squares: make([]float64, pixels),
-	}
-}
-
-func (m *model) forget() {
-	m.n = 0
-	clear(m.sum)
-	clear(m.squares)
-}
-
-// see takes one sight of the digit into account.
-func (m *model) see(img *image.Gray, c cellAt) {
-	m.n++
-	i := 0
-	for y := c.top; y < c.bottom; y++ {
-		line := img.Pix[y*img.Stride:]
-		for x := c.left; x < c.right; x++ {
-			v := float64(line[x])
-			m.sum[i] += v
-			m.squares[i] += v * v
-			i++
-		}
-	}
-}
-
-// settle makes means and spreads of what was seen. A few sights are held to be
-// less sure than they look: the spread is that of n sights and two of the
-// background's width.
-func (m *model) settle(g ground) {
-	m.known = m.n >= leastGroup
-	if m.n == 0 {
-		return
-	}
-	n := float64(m.n)
-	for i := range m.mean {
-		mean := m.sum[i] / n
-		variance := max(m.squares[i]/n-mean*mean, 0)
-		const prior = 1.0
-		variance = (n*variance + prior*30*30) / (n + prior)
-		width := max(math.Sqrt(variance), leastWidth)
-		m.mean[i], m.width[i] = float32(mean), float32(width)
-		m.weight[i] = float32(1 / (2 * width * width))
-		m.offset[i] = float32(math.Log(float64(g.width) / width))
-	}
-}
-
-// fit is how much better a cell's pixels suit the digit than the background, in
-// nats, and how far they are from the digit's usual look (1: as usual).
-func (m *model) fit(img *image.Gray, c cellAt, g ground) (better, bad float64) {
-	i := 0
-	gw := 1 / (2 * g.width * g.width)
-	var sum, off float32
-	for y := c.top; y < c.bottom; y++ {
-		line := img.Pix[y*img.Stride+c.left : y*img.Stride+c.right]
-		for _, v := range line {
-			d, b := float32(v)-m.mean[i], float32(v)-g.mean
-			e := d * d * m.weight[i]
-			l := m.offset[i] - e + min(b*b*gw, 3)
-			sum += min(max(l, -sceptic), sceptic)
-			off += min(2*e, 9)
-			i++
-		}
-	}
-	return float64(sum), float64(off) / float64(max(i, 1))
+	n     int
+	known bool
+	mean  []float32 // by pixel of the cell; its mean is 0 and its length 1
+	sum   []float64
+	usual float64 // correlation as usual for this digit
+	least float64 // from which it is believed to be this digit
 }
 
 // A cellAt is where a cell lies in a strip.
 type cellAt struct{ left, right, top, bottom int }
 
-func (c cellAt) moved(dx, dy int) cellAt {
-	return cellAt{c.left + dx, c.right + dx, c.top + dy, c.bottom + dy}
-}
+func (c cellAt) moved(dx int) cellAt { return cellAt{c.left + dx, c.right + dx, c.top, c.bottom} }
 
 func (c cellAt) inside(b image.Rectangle) bool {
 	return c.left >= b.Min.X && c.right <= b.Max.X && c.top >= b.Min.Y && c.bottom <= b.Max.Y
+}
+
+func (c cellAt) pixels() int { return (c.right - c.left) * (c.bottom - c.top) }
+
+// soft is how far from the cut's level a pixel counts wholly as ink or as none.
+const soft = 24
+
+// ink cuts a cell and normalises it; false where all is ink or none is.
+func (c cellAt) ink(img *image.Gray, at cut, into []float32) bool {
+	i, sum := 0, float32(0)
+	for y := c.top; y < c.bottom; y++ {
+		for _, v := range img.Pix[y*img.Stride+c.left : y*img.Stride+c.right] {
+			d := float32(v) - float32(at.level)
+			d = min(max(d, -soft), soft)
+			if at.dark {
+				d = -d
+			}
+			into[i] = d
+			sum += d
+			i++
+		}
+	}
+	return normalise(into[:i], sum)
+}
+
+// normalise takes the mean away and makes the length 1.
+func normalise(v []float32, sum float32) bool {
+	mean := sum / float32(len(v))
+	long := float32(0)
+	for i := range v {
+		v[i] -= mean
+		long += v[i] * v[i]
+	}
+	if long < float32(len(v))*soft*soft/50 {
+		return false
+	}
+	scale := float32(1 / math.Sqrt(float64(long)))
+	for i := range v {
+		v[i] *= scale
+	}
+	return true
+}
+
+func newModel(pixels int) *model {
+	return &model{usual: 0.9, least: 0.7, mean: make([]float32, pixels), sum: make([]float64, pixels)}
+}
+
+func (m *model) forget() {
+	m.n = 0
+	clear(m.sum)
+}
+
+// see takes one sight of the digit into account.
+func (m *model) see(ink []float32) {
+	m.n++
+	for i, v := range ink {
+		m.sum[i] += float64(v)
+	}
+}
+
+func (m *model) settle() {
+	if m.n == 0 {
+		return
+	}
+	sum := float32(0)
+	for i, v := range m.sum {
+		m.mean[i] = float32(v / float64(m.n) * soft)
+		sum += m.mean[i]
+	}
+	long := float32(0)
+	mean := sum / float32(len(m.mean))
+	for i := range m.mean {
+		m.mean[i] -= mean
+		long += m.mean[i] * m.mean[i]
+	}
+	scale := float32(1 / math.Sqrt(float64(max(long, 1e-6))))
+	for i := range m.mean {
+		m.mean[i] *= scale
+	}
+	m.known = m.n >= leastGroup
+}
+
+// match is the correlation of a cell's ink with the digit.
+func (m *model) match(ink []float32) float32 {
+	sum := float32(0)
+	mean := m.mean[:len(ink)]
+	for i, v := range ink {
+		sum += v * mean[i]
+	}
+	return sum
+}
+
+// Of a cell's pixels, one in so many says something that its neighbours don't.
+const neighboursAlike = 8
+
+// nats turns a correlation into how much better the digit explains the cell than
+// nothing does: what is left over of the cell's variance is its noise.
+func nats(correlation float64, pixels int) float64 {
+	c := min(max(correlation, 0), 0.995)
+	return float64(pixels) / neighboursAlike / 2 * (-math.Log(1-c*c) - 0.25)
 }

@@ -1,6 +1,7 @@
 package counter
 
 import (
+	"cmp"
 	"image"
 	"slices"
 
@@ -153,6 +154,7 @@ type instance struct {
 	shape  shape
 	group  int
 	centre float64
+	level  cut
 }
 
 // A gap is what stands between two digits: a point, a colon, or nothing seen.
@@ -164,49 +166,82 @@ type mark struct {
 }
 
 // instances cuts every strip at the level at which most digits come out whole.
-func (sh *sheet) instances(r row) (all []instance, marks []mark, bars []dash) {
+// Where two levels do about as well, the one that does best on the whole is taken,
+// so that strokes are about as thick everywhere.
+func (sh *sheet) instances(r row, levels []cut) (all []instance, marks []mark, bars []dash) {
 	var scratch partsScratch
-	off := 1
-	if r.height() > 24*sh.enlarge {
-		off = 2
-	}
-	off *= sh.enlarge
 	for k, img := range sh.larger {
-		var best []part
-		var bestParts []part
+		var best, bestParts []part
+		var level cut
 		score := 0.0
-		for _, c := range cuts(r.dark) {
+		for n, c := range levels {
 			ps := parts(img, c, &scratch)
-			var digits []part
-			sum := 0.0
-			for _, p := range ps {
-				if abs(p.box.Min.Y-r.top) > off || abs(p.box.Max.Y-r.bottom) > off || !sh.digitSized(p) {
-					continue
-				}
-				s := shapeOf(img, p.box, r.dark)
-				if _, how := mostLike(&s); how > 0.3 {
-					digits = append(digits, p)
-					sum += how
-				}
+			digits, sum := sh.digits(r, img, c, ps)
+			if n == 0 {
+				sum *= 1.1
 			}
 			if sum > score {
-				best, bestParts, score = digits, slices.Clone(ps), sum
+				best, bestParts, score, level = digits, ps, sum, c
 			}
 		}
 		scale := float64(sh.enlarge)
 		for _, p := range best {
 			// All are scaled from the row's lines, so that no digit is stretched.
 			box := image.Rect(p.box.Min.X, r.top, p.box.Max.X, r.bottom)
-			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: shapeOf(img, box, r.dark)}
+			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: inkShape(img, box, level), level: level}
 			in.centre = (in.left + in.right) / 2
 			all = append(all, in)
 		}
 		if len(best) > 0 {
 			marks = append(marks, sh.marks(k, r, best, bestParts)...)
-			bars = append(bars, sh.dashes(k, r, best, bestParts)...)
+			bars = append(bars, sh.dashes(k, r, level, best, bestParts)...)
 		}
 	}
 	return all, marks, bars
+}
+
+// digits are those parts that stand in the row and may be digits, and how much
+// like digits they are together.
+func (sh *sheet) digits(r row, img *image.Gray, c cut, ps []part) (digits []part, sum float64) {
+	off := max(sh.enlarge, r.height()/10)
+	for _, p := range ps {
+		if abs(p.box.Min.Y-r.top) > off || abs(p.box.Max.Y-r.bottom) > off || !sh.digitSized(p) {
+			continue
+		}
+		s := inkShape(img, p.box, c)
+		if _, how := mostLike(&s); how > 0.25 {
+			digits = append(digits, p)
+			sum += max(how-0.3, 0.02) * max(how-0.3, 0.02) // whole letters count for more than as many pieces
+		}
+	}
+	return digits, sum
+}
+
+// bestLevels are the few levels that do best over some strips, the best first, and
+// the one nearest to the letters' own brightness, for where the background is near it.
+func (sh *sheet) bestLevels(r row) []cut {
+	const few = 4
+	var scratch partsScratch
+	all := cuts(r.dark)
+	sums := map[cut]float64{}
+	for k := 0; k < len(sh.larger); k += max(1, len(sh.larger)/30) {
+		for _, c := range all {
+			_, sum := sh.digits(r, sh.larger[k], c, parts(sh.larger[k], c, &scratch))
+			sums[c] += sum
+		}
+	}
+	slices.SortStableFunc(all, func(a, b cut) int { return cmp.Compare(sums[b], sums[a]) })
+	best := all[:few:few]
+	extreme := best[0]
+	for _, c := range all {
+		if 3*sums[c] > sums[best[0]] && (c.level > extreme.level) != c.dark && c.level != extreme.level {
+			extreme = c
+		}
+	}
+	if !slices.Contains(best, extreme) {
+		best[few-1] = extreme
+	}
+	return best
 }
 
 // marks finds points and colons between digits.
@@ -224,7 +259,7 @@ func (sh *sheet) marks(strip int, r row, digits, all []part) (marks []mark) {
 		m := mark{strip: strip, x: x / float64(sh.enlarge), height: float64(tall) / float64(h)}
 		switch {
 		case tall*5 <= h*2 && p.box.Min.Y > r.top+h/2 && abs(p.box.Max.Y-r.bottom) <= h/3:
-		case tall*10 >= h*3 && tall*10 <= h*9 && p.area*4 < 3*w*tall && p.box.Max.Y <= r.bottom+h/8:
+		case p.pieces == 2 && tall*10 >= h*3 && tall*10 <= h*9 && p.area*4 < 3*w*tall && p.box.Max.Y <= r.bottom+h/8:
 			m.colon = true
 		default:
 			continue

@@ -1,0 +1,52 @@
+package counter
+
+import "math"
+
+// Labels are believed that explain the recording better, by so many nats, than
+// any other would.
+const (
+	sureLabel  = 3.0
+	sureLabels = 10.0
+)
+
+// confirm tells how sure each label is, by the whole run and by likeness, and
+// whether they are as a whole: turned round or mirrored, digits count about as well.
+func (r *reader) confirm(run *run) {
+	l := &labeller{run: run, scale: math.Pow10(r.grid.decimals), values: make([]float64, len(run.tuples))}
+	for i := range r.signs {
+		s := &r.signs[i]
+		s.sure = math.Inf(1)
+		l.digits = append(l.digits, int8(s.digit))
+		l.like = append(l.like, s.like)
+		l.share = append(l.share, make([]float64, len(r.signs)))
+		for j := range i {
+			l.share[i][j] = 8 // signs are one digit each by now
+		}
+	}
+	best := append([]int8(nil), l.digits...)
+	least := l.cost()
+	l.neighbours(func() bool {
+		c := l.cost() - least
+		for i := range best {
+			if best[i] != l.digits[i] {
+				r.signs[i].sure = min(r.signs[i].sure, c)
+			}
+		}
+		return false
+	})
+	r.confirmed = true
+	for turn := range int8(10) {
+		for _, mirrored := range []bool{false, true} {
+			if turn == 0 && !mirrored {
+				continue
+			}
+			for i, d := range best {
+				if mirrored {
+					d = 9 - d
+				}
+				l.digits[i] = (d + turn) % 10
+			}
+			r.confirmed = r.confirmed && l.cost()-least > sureLabels
+		}
+	}
+}

@@ -1,0 +1,204 @@
+package counter
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// A labelling is looked for that makes the counter run as a cable does. Likeness
+// to known fonts is a hint: a 0 with a stroke through it is much like an 8. But a
+// counter goes 7, 8, 9, 0, and carries on to the next place: a wrong label makes
+// it jump. All signs are labelled at once, since one wrong label forces another.
+type labeller struct {
+	like   [][10]float64 // of each sign to each digit
+	share  [][]float64   // what it costs, in nats, that two signs are one digit
+	run    *run
+	values []float64
+	digits []int8
+	scale  float64 // steps of the last place in a unit shown
+}
+
+const (
+	fontWeight = 14.0 // nats that a likeness of 1 is worth
+	strideCap  = 8.0
+	bendCap    = 5.0
+	evidence   = 0.6 // of what strides say: they aren't independent
+)
+
+// cost is what labels fail to explain, in nats.
+func (l *labeller) cost() float64 {
+	sum := 0.0
+	for i, d := range l.digits {
+		sum += fontWeight * (1 - l.like[i][d])
+		for j := range i {
+			if l.digits[j] == d {
+				sum += l.share[i][j]
+			}
+		}
+	}
+	return sum + evidence*l.strides()
+}
+
+func (l *labeller) strides() float64 {
+	for t := range l.run.tuples {
+		tuple := &l.run.tuples[t]
+		v := 0.0
+		for _, n := range tuple.signs {
+			v = 10*v + float64(l.digits[n])
+		}
+		if tuple.below {
+			v = -v
+		}
+		l.values[t] = v
+	}
+	sum := 0.0
+	for _, s := range l.run.steps {
+		d := l.values[s.to] - l.values[s.from]
+		c := min(math.Abs(d)/(1+0.5*float64(s.dt)*l.scale), strideCap)
+		if s.then >= 0 {
+			bend := l.values[s.then] - l.values[s.to] - d
+			c += min(math.Abs(bend)/(2+0.5*float64(s.dt)*l.scale), bendCap)
+		}
+		sum += float64(s.n) * c
+	}
+	return sum
+}
+
+func newLabeller(groups []group, run *run, scale, alike float64) *labeller {
+	l := &labeller{run: run, scale: scale, digits: make([]int8, len(groups)), values: make([]float64, len(run.tuples))}
+	most := 0
+	for _, t := range run.tuples {
+		most = max(most, len(t.signs))
+	}
+	seen := make([][]float64, len(groups)) // how often by place, counted from the right
+	for i, g := range groups {
+		l.like = append(l.like, g.like)
+		seen[i] = make([]float64, most)
+	}
+	for _, t := range run.tuples {
+		for k, n := range t.signs {
+			seen[n][len(t.signs)-1-k] += t.seen
+		}
+	}
+	for i := range groups {
+		l.share = append(l.share, make([]float64, len(groups)))
+		for j := range i {
+			together := 0.0
+			for k := range most {
+				together += min(seen[i][k], seen[j][k])
+			}
+			unlike := min(max(alike-correlation(&groups[i].mean, &groups[j].mean), 0)/0.2, 1)
+			l.share[i][j] = unlike * (8 + 0.5*together)
+		}
+	}
+	return l
+}
+
+// label finds the digits of all signs.
+func (l *labeller) label() []int8 {
+	if len(l.digits) == 0 {
+		return nil
+	}
+	best, least := l.byFont(), math.Inf(1)
+	first := best
+	random := rand.New(rand.NewPCG(1, 2)) // the same pictures give the same readings
+	for try := range 4 {
+		copy(l.digits, first)
+		if try > 0 {
+			l.shake(random, try)
+		}
+		if c := l.improve(l.cost(), random); c < least {
+			best, least = append([]int8(nil), l.digits...), c
+		}
+	}
+	return best
+}
+
+// byFont gives each sign what it is most like.
+func (l *labeller) byFont() []int8 {
+	digits := make([]int8, len(l.like))
+	for i := range l.like {
+		digits[i] = int8(best(l.like[i]))
+	}
+	return digits
+}
+
+// shake swaps some labels.
+func (l *labeller) shake(random *rand.Rand, times int) {
+	for range 3 * times {
+		i, j := random.IntN(len(l.digits)), random.IntN(len(l.digits))
+		l.digits[i], l.digits[j] = l.digits[j], l.digits[i]
+	}
+}
+
+// improve anneals, then goes downhill to the end.
+func (l *labeller) improve(cost float64, random *rand.Rand) float64 {
+	n := len(l.digits)
+	kept := append([]int8(nil), l.digits...)
+	least := cost
+	const moves = 4000
+	for k := range moves {
+		heat := 60 * math.Pow(0.005, float64(k)/moves)
+		i, j := random.IntN(n), random.IntN(n)
+		a, b := l.digits[i], l.digits[j]
+		if random.IntN(3) == 0 {
+			l.digits[i] = int8(random.IntN(10))
+		} else {
+			l.digits[i], l.digits[j] = b, a
+		}
+		c := l.cost()
+		if c < cost || random.Float64() < math.Exp((cost-c)/heat) {
+			cost = c
+			if c < least {
+				least = c
+				copy(kept, l.digits)
+			}
+			continue
+		}
+		l.digits[j] = b
+		l.digits[i] = a
+	}
+	copy(l.digits, kept)
+	return l.downhill(least)
+}
+
+// downhill changes and swaps labels as long as that helps.
+func (l *labeller) downhill(cost float64) float64 {
+	for again := true; again; {
+		again = false
+		l.neighbours(func() bool {
+			if c := l.cost(); c < cost-1e-6 {
+				cost, again = c, true
+				return true
+			}
+			return false
+		})
+	}
+	return cost
+}
+
+// neighbours makes every change of one label and every swap, and keeps those that
+// are said to be kept.
+func (l *labeller) neighbours(keep func() bool) {
+	for i := range l.digits {
+		for d := range int8(10) {
+			was := l.digits[i]
+			if d == was {
+				continue
+			}
+			if l.digits[i] = d; !keep() {
+				l.digits[i] = was
+			}
+		}
+		for j := range i {
+			if l.digits[i] == l.digits[j] {
+				continue
+			}
+			if l.swap(i, j); !keep() {
+				l.swap(i, j)
+			}
+		}
+	}
+}
+
+func (l *labeller) swap(i, j int) { l.digits[i], l.digits[j] = l.digits[j], l.digits[i] }

@@ -1,0 +1,154 @@
+package counter
+
+import (
+	"math"
+
+	"pushcue/timeline/timecode"
+)
+
+// learn makes a reader of the strips of a sheet; nil where there are no digits.
+func learn(sh *sheet) *reader {
+	row, ok := sh.findRow()
+	if !ok {
+		return nil
+	}
+	levels := sh.bestLevels(row)
+	all, marks, dashes := sh.instances(row, levels)
+	if len(all) < 12 {
+		return nil
+	}
+	tall := float64(row.height()) / float64(sh.enlarge)
+	groups, alike := grouped(all)
+	liken(groups, tall)
+	g, ok := layOut(all, marks, groups, tall)
+	if !ok || g.whole == 0 {
+		return nil
+	}
+	scale := sh.enlarge
+	g.top, g.bottom = max(row.top/scale-2, 0), min((row.bottom+scale-1)/scale+2, sh.strips[0].Rect.Dy())
+	r := &reader{grid: g, bounds: sh.strips[0].Rect, levels: levels}
+	r.wide = int(math.Ceil(g.pitch))
+	r.left = r.wide / 2
+	r.scratch = make([]float32, r.wide*(g.bottom-g.top))
+	r.layouts()
+	r.minus = r.findMinus(sh, dashes, all)
+	r.firstSigns(sh, all, groups, alike)
+	for range 3 {
+		sights := r.lookAll(sh)
+		r.fixWhole(sights)
+		r.refine(sh, sights)
+	}
+	return r
+}
+
+// firstSigns makes a sign of each digit, from groups that were labelled by how
+// the counter runs.
+func (r *reader) firstSigns(sh *sheet, all []instance, groups []group, alike float64) {
+	run := runOf(func(i int) timecode.Video { return sh.at[i] }, r.groupSights(sh, all))
+	l := newLabeller(groups, run, math.Pow10(r.grid.decimals), alike)
+	digits := l.label()
+	r.alignPlaces(all, digits)
+	number := [10]int{-1, -1, -1, -1, -1, -1, -1, -1, -1, -1}
+	for _, in := range all {
+		p, ok := r.snapped(in)
+		if in.group < 0 || !ok {
+			continue
+		}
+		d := digits[in.group]
+		if number[d] < 0 {
+			number[d] = len(r.signs)
+			r.signs = append(r.signs, sign{model: r.newModel(), digit: int(d)})
+		}
+		sign := &r.signs[number[d]]
+		if r.places[p].ink(sh.strips[in.strip], in.level, r.scratch) {
+			sign.see(r.scratch)
+			for k, how := range groups[in.group].like {
+				sign.like[k] += (how - sign.like[k]) / float64(sign.n)
+			}
+		}
+	}
+	r.settle()
+}
+
+// groupSights are the strips as the cutting saw them, where each place of a
+// layout holds a digit.
+func (r *reader) groupSights(sh *sheet, all []instance) []sight {
+	sights := make([]sight, len(sh.strips))
+	at := make([]map[int]int8, len(sh.strips)) // group by place
+	for i := range sights {
+		sights[i].layout = -1
+		at[i] = map[int]int8{}
+	}
+	for _, in := range all {
+		if p, ok := r.snapped(in); ok {
+			at[in.strip][p] = int8(in.group)
+		}
+	}
+	for i := range sights {
+		s := &sights[i]
+		for n, l := range r.layout {
+			whole := true
+			var signs []int8
+			for _, p := range l.places {
+				g, ok := at[i][p]
+				whole = whole && ok && g >= 0
+				signs = append(signs, g)
+			}
+			if whole && len(signs) > len(s.signs) {
+				*s = sight{layout: n, signs: signs, margin: sureMargin, rival: sureRival}
+			}
+		}
+		if s.layout >= 0 && len(at[i]) > len(s.signs) {
+			s.layout = -1 // more digits than a layout holds: one of them was not made out
+		}
+	}
+	return sights
+}
+
+// alignPlaces moves each place to where its digits begin, so that a digit covers
+// the same pixels of its cell wherever it stands.
+func (r *reader) alignPlaces(all []instance, digits []int8) {
+	type sum struct{ total, n float64 }
+	places := make([]sum, len(r.places))
+	for range 3 {
+		var starts [10]sum
+		next := make([]sum, len(r.places))
+		of := func(s sum) float64 { return s.total / max(s.n, 1) }
+		for pass := range 2 {
+			for _, in := range all {
+				p, ok := r.snapped(in)
+				if in.group < 0 || !ok {
+					continue
+				}
+				d := digits[in.group]
+				start := in.left - r.centres[p]
+				if pass == 0 {
+					starts[d].total += start - of(places[p])
+					starts[d].n++
+				} else {
+					next[p].total += start - of(starts[d])
+					next[p].n++
+				}
+			}
+		}
+		places = next
+	}
+	// All are rounded with one phase, that at which least is lost.
+	phase, least := 0.0, math.Inf(1)
+	at := func(p int) float64 { return r.centres[p] + places[p].total/max(places[p].n, 1) - float64(r.left) }
+	for f := 0.0; f < 1; f += 0.05 {
+		lost := 0.0
+		for p := range places {
+			d := at(p) - f
+			d -= math.Round(d)
+			lost += places[p].n * d * d
+		}
+		if lost < least {
+			phase, least = f, lost
+		}
+	}
+	for p := range r.places {
+		left := int(math.Round(at(p) - phase))
+		r.places[p].left, r.places[p].right = left, left+r.wide
+	}
+}

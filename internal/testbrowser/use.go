@@ -140,6 +140,12 @@ func (b *Browser) Dark(on bool) {
 	b.run(call(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look}}}))
 }
 
+// Media shows the page as on a "screen" or in "print", in colours that are "light" or "dark".
+func (b *Browser) Media(kind, colours string) {
+	b.t.Helper()
+	b.run(call(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: kind, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: colours}}}))
+}
+
 // Window is a PNG of what the window shows.
 func (b *Browser) Window() []byte {
 	b.t.Helper()

@@ -3,6 +3,7 @@ package account
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"pushcue/timeline"
@@ -98,6 +99,9 @@ func (t teller) drawing(d *timeline.Document) *Drawing {
 		out.Unseen = &Box{at(to), top, wallRight - at(to), wallHeight}
 	}
 	out.Text = t.drawingHelp(d)
+	if slices.ContainsFunc(marks, func(m Mark) bool { return m.Decision }) {
+		out.Text += " " + t.l.Say("page-filled")
+	}
 	return out
 }
 
@@ -121,6 +125,9 @@ func (t teller) marks(d *timeline.Document, at func(float64) float64) []Mark {
 		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(math.Max(*o.Distance, 0)),
 			Title:    fmt.Sprintf("%d: %s, %s", o.Number, t.what(o), t.place(o)),
 			Decision: text(o.Urgency) == "repair" || text(o.Urgency) == "at once"}
+		if m.Decision { // what the filled number says to the eye
+			m.Title += ", " + t.l.Urgency(text(o.Urgency))
+		}
 		width := 9.0
 		if o.DistanceTo != nil {
 			width = math.Max(width, at(*o.DistanceTo)-m.X)

@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
+	"pushcue/subtitles"
 	"pushcue/timeline/timecode"
 )
 
@@ -59,15 +60,103 @@ func TestStillOpensLarge(t *testing.T) {
 	}
 }
 
-// axe looks at the page at a desk's and at a phone's width, in light and dark.
-func TestPageIsAccessible(t *testing.T) {
+func TestChartIsUsedByKeyboard(t *testing.T) {
 	b := open(t)
-	for _, width := range []int64{1200, 390} {
-		b.Size(width, 900)
-		b.Accessible(axe)
-		if wide := testbrowser.Ask[int64](b, "document.documentElement.scrollWidth"); wide > width {
-			t.Errorf("at %d pixels the page is %d wide", width, wide)
+	b.Do(`const v = document.querySelector("video");
+		if (v.readyState < 1) await new Promise(r => v.addEventListener("loadedmetadata", r, {once: true}));
+		document.querySelector(".chart svg").focus();`)
+	for key, want := range map[string]float64{"PageUp": 10, "ArrowRight": 1, "ArrowLeft": 0, "Home": 0} {
+		b.Do(`document.querySelector("video").currentTime = 0;
+			document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "` + key + `", bubbles: true}))`)
+		if at := testbrowser.Ask[float64](b, `document.querySelector("video").currentTime`); at != want {
+			t.Errorf("the player went to %.2f s, not to %.0f s", at, want)
 		}
+	}
+	b.Do(`const v = document.querySelector("video"); v.currentTime = 12.5; await new Promise(r => v.addEventListener("timeupdate", r, {once: true}))`)
+	if got := testbrowser.Ask[string](b, `document.querySelector(".chart svg").getAttribute("aria-valuetext")`); got != "0:12" {
+		t.Errorf("12.5 s is told as %q", got)
+	}
+}
+
+// Tab and Enter alone lead past the head to an observation and start it.
+func TestKeyboardLeadsToAnObservation(t *testing.T) {
+	b := open(t)
+	b.Press("\t")
+	if got := testbrowser.Ask[string](b, "document.activeElement.className"); got != "skip" {
+		t.Errorf("Tab leads to %q first", got)
+	}
+	b.Do(`document.querySelectorAll("a.still")[1].focus()`)
+	for range 10 {
+		b.Press("\t")
+		if testbrowser.Ask[bool](b, `document.activeElement.matches(".watch")`) {
+			break
+		}
+	}
+	b.Press("\r")
+	b.Do(`const v = document.querySelector("video"); if (v.currentTime < 1) await new Promise(r => v.addEventListener("seeked", r, {once: true})); v.pause()`)
+	want := sample().Observations[1].Video
+	if at := testbrowser.Ask[float64](b, `document.querySelector("video").currentTime`); at < want-0.1 || at > want+1 {
+		t.Errorf("the player is at %.2f s", at)
+	}
+	if !testbrowser.Ask[bool](b, `document.activeElement.matches("video")`) {
+		t.Error("the keyboard didn't follow to the player")
+	}
+}
+
+// A recording split into several videos is one to whoever watches.
+func TestPlayerGoesOnInTheNextFilm(t *testing.T) {
+	d := sample()
+	cue := func(text string) []subtitles.Cue {
+		return []subtitles.Cue{{From: timecode.VideoSeconds(3), To: timecode.VideoSeconds(9), Lines: []string{text}}}
+	}
+	b := openText(t, writeFilms(t, "en", d, Film{File: "video/2291-B.mp4", Cues: cue("first")}, Film{File: "video/2291-B_2.mp4", From: 10, Cues: cue("second")}))
+	b.Do(`const v = document.querySelector("video");
+		document.querySelectorAll(".watch")[1].click();
+		await new Promise(r => v.addEventListener("seeked", r, {once: true})); v.pause();`)
+	if got := testbrowser.Ask[string](b, `document.querySelector("video").src.split("/").pop()`); got != "2291-B_2.mp4" {
+		t.Errorf("14 s is looked for in %s", got)
+	}
+	if at := testbrowser.Ask[float64](b, `document.querySelector("video").currentTime`); at < 3.9 || at > 4.5 {
+		t.Errorf("14 s of the recording is taken for %.2f s of its second film", at)
+	}
+	if got := testbrowser.Ask[string](b, `Array.from(document.querySelector("video").textTracks[0].cues).map(c => c.text).join()`); got != "second" {
+		t.Errorf("the notes are those of the film %q", got)
+	}
+}
+
+// axe looks at the page at a phone's, a tablet's and a desk's width, in light and dark
+// and as printed, with a picture open, and without film or observations.
+func TestPageIsAccessible(t *testing.T) {
+	bare := sample()
+	bare.Handover, bare.Observations, bare.Unplaced = nil, nil, nil
+	for name, html := range map[string]string{"whole": writeDocument(t, "en", sample()), "nothing found, no film": writeFilms(t, "de", bare)} {
+		t.Run(name, func(t *testing.T) {
+			b := openText(t, html)
+			for _, width := range []int64{390, 768, 1280} {
+				b.Size(width, 900)
+				for _, colours := range []string{"light", "dark"} {
+					b.Media("screen", colours)
+					b.Accessible(axe)
+				}
+				if wide := testbrowser.Ask[int64](b, "document.documentElement.scrollWidth"); wide > width {
+					t.Errorf("at %d pixels the page is %d wide", width, wide)
+				}
+			}
+			b.Media("print", "light")
+			b.Accessible(axe)
+			b.Media("screen", "dark")
+			if testbrowser.Ask[bool](b, `document.querySelector("a.still") && (document.querySelector("a.still").click(), true) || false`) {
+				b.Accessible(axe)
+			}
+		})
+	}
+}
+
+func TestSpokenNotePlays(t *testing.T) {
+	b := open(t)
+	b.Do(`const a = document.querySelector("article audio"); a.play(); await new Promise((r, f) => { a.addEventListener("timeupdate", () => a.currentTime > 0 && r()); a.addEventListener("error", f) });`)
+	if src := testbrowser.Ask[string](b, `document.querySelector("article audio").currentSrc`); !strings.HasSuffix(src, "/spoken/02_x.m4a") {
+		t.Errorf("it plays %s", src)
 	}
 }
 
@@ -110,7 +199,7 @@ func openText(t *testing.T, html string) *testbrowser.Browser {
 	film := testfootage.Numbered(t, testfootage.Spec{Frames: 500, Rate: timecode.Rate{Num: 25, Den: 1}, Audio: true})
 	bytes, err := os.ReadFile(film)
 	must(t, err)
-	for name, content := range map[string][]byte{"index.html": []byte(html), "video/2291-B.mp4": bytes, "stills/01_x.jpg": {}, "stills/thumbs/01_x.jpg": {}} {
+	for name, content := range map[string][]byte{"index.html": []byte(html), "video/2291-B.mp4": bytes, "video/2291-B_2.mp4": bytes, "spoken/02_x.m4a": bytes, "stills/01_x.jpg": {}, "stills/thumbs/01_x.jpg": {}} {
 		file := filepath.Join(dir, filepath.FromSlash(name))
 		must(t, os.MkdirAll(filepath.Dir(file), 0o755))
 		must(t, os.WriteFile(file, content, 0o644))

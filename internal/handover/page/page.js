@@ -2,6 +2,11 @@
 (function () {
   const data = JSON.parse(document.getElementById("data").textContent);
 
+  function clock(seconds) {
+    const s = Math.floor(seconds);
+    return Math.floor(s / 60) + ":" + String(s % 60).padStart(2, "0");
+  }
+
   // One player a push: its films in order, and the notes that show on them.
   const players = data.pushes.map(function (films, n) {
     const section = document.querySelector('.push[data-push="' + n + '"]');
@@ -55,6 +60,16 @@
         const x = left + (moment() - from) / (to - from) * (right - left);
         hand.setAttribute("x1", x);
         hand.setAttribute("x2", x);
+        chart.setAttribute("aria-valuenow", moment().toFixed(1));
+        chart.setAttribute("aria-valuetext", clock(moment()));
+      });
+      // By keyboard, as any slider.
+      chart.addEventListener("keydown", function (e) {
+        const step = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[e.key];
+        const at = e.key === "Home" ? from : e.key === "End" ? to : step ? moment() + step : NaN;
+        if (isNaN(at) || e.ctrlKey || e.metaKey || e.altKey) return;
+        e.preventDefault();
+        show(Math.min(to, Math.max(from, at)));
       });
       chart.addEventListener("click", function (e) {
         const box = chart.getBoundingClientRect();
@@ -63,6 +78,11 @@
       });
     }
     return { show: show, video: video };
+  });
+
+  // What a browser would only fetch once it is scrolled to is wanted on paper.
+  window.addEventListener("beforeprint", function () {
+    document.querySelectorAll("img").forEach(function (i) { i.loading = "eager"; });
   });
 
   document.addEventListener("click", function (e) {

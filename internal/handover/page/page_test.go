@@ -85,14 +85,18 @@ func TestSampleIsLeftToBeLookedAt(t *testing.T) {
 
 func writeDocument(t *testing.T, tag string, d *timeline.Document) string {
 	t.Helper()
+	return writeFilms(t, tag, d, Film{File: "video/2291-B.mp4", Cues: []subtitles.Cue{{From: timecode.VideoSeconds(2), To: timecode.VideoSeconds(6), Lines: []string{"1 roots <b>& more"}}}})
+}
+
+func writeFilms(t *testing.T, tag string, d *timeline.Document, films ...Film) string {
+	t.Helper()
 	l, err := words.For(tag)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
 	a := account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}, Report: "report.pdf"})
-	films := [][]Film{{{File: "video/2291-B.mp4", Cues: []subtitles.Cue{{From: timecode.VideoSeconds(2), To: timecode.VideoSeconds(6), Lines: []string{"1 roots <b>& more"}}}}}}
-	if err := Write(&b, Input{Account: a, Films: films}); err != nil {
+	if err := Write(&b, Input{Account: a, Films: [][]Film{films}}); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
@@ -134,6 +138,10 @@ func sample() *timeline.Document {
 	add("belly", "belly (sag)", 41, 8.4, ptr(11.2), ptr(4.0), ptr(8.0), "repair", "holds water to a third")
 	add("connection", "connection", 70, 12.9, nil, ptr(9.5), ptr(9.5), "", "from the bath")
 	add("line-end", "end of the line", 95, 18.7, nil, nil, nil, "", "")
+	d.Observations[1].Spoken = []timeline.DocumentSpoken{{File: "spoken/02_x.m4a", Duration: 75.5, Clip: ptr("clips/02_x_spoken.mp4")}}
+	d.Observations[1].Photos = []string{"photos/02_x.jpg", "photos/02_x_2.jpg"}
+	d.Handover.Spoken = []timeline.DocumentSpoken{{File: "spoken/memo #1.m4a", Duration: 3}}
+	d.Handover.Photos = []string{"photos/the house.jpg"}
 	d.Unplaced = []timeline.DocumentUnplaced{{Row: 8, Cause: "it has neither a time nor a distance"}}
 	return d
 }

@@ -2,6 +2,7 @@ package frames
 
 import (
 	"fmt"
+	"pushcue/timeline/timecode"
 	"slices"
 	"strings"
 	"time"
@@ -24,10 +25,11 @@ func (r *Recording) search(w Want) *search {
 	s.first, s.last = s.exact, s.exact
 	part := r.partOf(s.exact)
 	at := r.Times[s.exact]
-	for s.first > part.First && at.Sub(r.Times[s.first-1]) <= w.Window {
+	outside := func(v timecode.Video) bool { return w.Within != nil && (v < w.Within.From || v > w.Within.To) }
+	for s.first > part.First && at.Sub(r.Times[s.first-1]) <= w.Window && !outside(r.Times[s.first-1]) {
 		s.first--
 	}
-	for s.last+1 < part.First+part.Count && r.Times[s.last+1].Sub(at) <= w.Window {
+	for s.last+1 < part.First+part.Count && r.Times[s.last+1].Sub(at) <= w.Window && !outside(r.Times[s.last+1]) {
 		s.last++
 	}
 	return s

@@ -12,6 +12,7 @@ type Want struct {
 	ID     int            // the caller's
 	At     timecode.Video // of the exact frame
 	Window time.Duration  // how far the best frame may be from it; 0: the exact one only
+	Within *Stand         // the best frame lies within it, where the camera stood at At
 }
 
 // A Still is a picture taken.

@@ -150,15 +150,26 @@ func (r *resolver) agreement(part clock.Span) Agreement {
 		a.Why = fmt.Sprintf("%d rows with a time and a distance are too few", len(claims))
 		return a
 	}
-	first := r.calendar.first - timecode.Log(part.End) - timecode.Log(longestLate)
-	last := r.calendar.last - timecode.Log(part.Start) + timecode.Log(longestLate)
-	cells := int((last-first)/timecode.Log(offsetStep)) + 1
-	if cells > mostOffsets {
+	first, cells, ok := r.offsets(part)
+	if !ok {
 		a.Why = "its times are spread over too many days"
 		return a
 	}
 	length := max(time.Minute, part.End.Sub(part.Start))
-	belief := r.belief(claims, part, first, cells, length)
+	return r.standsOut(a, r.belief(claims, part, first, cells, length), claims, first, part, length)
+}
+
+// offsets are those that are tried for a part, offsetStep apart from first on;
+// false where there would be too many.
+func (r *resolver) offsets(part clock.Span) (first timecode.Log, cells int, ok bool) {
+	first = r.calendar.first - timecode.Log(part.End) - timecode.Log(longestLate)
+	last := r.calendar.last - timecode.Log(part.Start) + timecode.Log(longestLate)
+	cells = int((last-first)/timecode.Log(offsetStep)) + 1
+	return first, cells, cells <= mostOffsets
+}
+
+// standsOut completes an agreement by how far one offset stands out among all.
+func (r *resolver) standsOut(a Agreement, belief []float64, claims []claim, first timecode.Log, part clock.Span, length time.Duration) Agreement {
 	offsetOf := func(cell float64) timecode.Log { return first + timecode.Log(cell*float64(offsetStep)) }
 	best, next, odds := peaks(belief)
 	a.Odds = odds

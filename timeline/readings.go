@@ -17,7 +17,7 @@ func (r *resolver) readings() error {
 	if err != nil {
 		return r.inSheet(err)
 	}
-	r.track, r.t.Track = track, track
+	r.track, r.t.Track, r.t.independent = track, track, track != nil
 	r.warnAside(aside)
 	r.warnResets(track.Resets())
 	r.unconfirmed = !r.sheet.Counter.Confirmed && slices.Contains(track.Sources(), distance.FromPicture)

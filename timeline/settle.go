@@ -14,7 +14,10 @@ import (
 // where it passed. Without such a moment the row's time stays, and what the track
 // says instead is reported.
 func (r *resolver) settle(row *fieldlog.Row, p place) place {
-	if row.Distance == nil || r.track == nil {
+	if r.track == nil {
+		return r.toStand(p)
+	}
+	if row.Distance == nil {
 		return p
 	}
 	d := r.correction.Apply(row.Distance.Metres)

@@ -26,6 +26,7 @@ func (r *resolver) tie() error {
 		r.tieByFileTimes()
 	}
 	r.askForAnchor()
+	r.proposeByStands()
 	r.t.civil = r.civilTime()
 	return nil
 }

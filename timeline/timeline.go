@@ -38,6 +38,8 @@ type Input struct {
 	// log's clock and are put there.
 	Readings     []distance.Reading
 	ReadingsFile *fieldlog.Readings
+	// Stands are when the pictures stand still; used where no track tells it.
+	Stands []Stand
 }
 
 // A Recording is the shape of what was filmed.
@@ -75,7 +77,8 @@ type Timeline struct {
 	ShowFrom     timecode.Video // what the customer gets starts here
 	ShowTo       timecode.Video // and ends here
 
-	civil *civilTime // nil when true time isn't known
+	civil       *civilTime // nil when true time isn't known
+	independent bool       // Track doesn't come from the log
 }
 
 // Basis says what placed an observation.

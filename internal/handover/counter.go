@@ -16,6 +16,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
 )
 
 // seenName is what was read off the pictures, as it is kept in our own folder.
@@ -26,6 +27,10 @@ type seen struct {
 	Key    string  `json:"key"` // the sum of all that it was made of
 	Groups []alike `json:"groups"`
 	Sheet  string  `json:"sheet"` // the sum of what the sheet was drawn of; "" before
+
+	// When the camera stood, from the pictures; looked for only where it helps.
+	Stood  []frames.Stand `json:"stood"`
+	Looked bool           `json:"looked"` // for that
 }
 
 // alike is what stands on the pictures of one size.
@@ -149,6 +154,32 @@ func (w *watcher) read(ctx context.Context) (*seen, error) {
 	return s, nil
 }
 
+// findStands looks once for when the camera stood. A recording that can't be looked
+// through stands nowhere.
+func (w *watcher) findStands(ctx context.Context, s *seen) error {
+	if s.Looked || w.quick {
+		return nil
+	}
+	w.progress.Step("looking where the camera stood", w.rec.End.Seconds())
+	stands, err := w.rec.FindStands(ctx, w.tools, func(at timecode.Video) { w.progress.Advance(at.Seconds()) })
+	if err != nil {
+		return ctx.Err()
+	}
+	s.Stood, s.Looked = stands, true
+	w.keep(s)
+	return nil
+}
+
+func (s *seen) stands() (stands []timeline.Stand) {
+	if s == nil {
+		return nil
+	}
+	for _, x := range s.Stood {
+		stands = append(stands, timeline.Stand(x))
+	}
+	return stands
+}
+
 // room is a folder for pictures that wait: in our own, since a system's folder for
 // such things may lie in memory.
 func (w *watcher) room() (string, error) {
@@ -247,7 +278,7 @@ func (s *seen) written(rec *frames.Recording) (areas []image.Rectangle) {
 }
 
 // remarks are what a person should know of how the counter was read.
-func (s *seen) remarks(j *Job) (ws []timeline.Warning) {
+func (s *seen) remarks(sheet *jobsheet.Sheet) (ws []timeline.Warning) {
 	if s == nil {
 		return nil
 	}
@@ -269,7 +300,7 @@ func (s *seen) remarks(j *Job) (ws []timeline.Warning) {
 				Hint: "give the box round the digits of the counter, x, y, width and height in pixels of the recording"})
 		}
 		if g.Counter != nil {
-			if u, guessed := g.Counter.unit(j.Sheet); guessed {
+			if u, guessed := g.Counter.unit(sheet); guessed {
 				ws = append(ws, timeline.Warning{Code: "counter-unit-assumed",
 					Text: fmt.Sprintf("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
 					Hint: `say unit = "m" or unit = "ft" under [counter]`})

@@ -25,11 +25,11 @@ const counterSheetName = "counter-sheet.png"
 // where it lies. A sheet that can't be made leaves the person without it, and the
 // job as it is.
 func (p *Placed) confirming(ctx context.Context, w *watcher) error {
-	if len(p.seen.counters()) == 0 || p.Job.Sheet.Counter.Confirmed {
+	if len(p.seen.counters()) == 0 || p.Timeline.Sheet.Counter.Confirmed {
 		return nil
 	}
 	path := filepath.Join(p.Job.work, counterSheetName)
-	key := keyOf("sheet", p.seen.Key, p.Job.Name, p.Job.Sheet.Counter, p.Job.Sheet.Job.Units)
+	key := keyOf("sheet", p.seen.Key, p.Job.Name, p.Timeline.Sheet.Counter, p.Timeline.Sheet.Job.Units)
 	if p.seen.Sheet != key || !isFile(path) {
 		if w.quick {
 			return nil
@@ -145,7 +145,7 @@ func telling(samples []counter.Sample, resets []distance.Reset) []look {
 
 func (p *Placed) section(g *alike, looks []look, pictures []image.Image) onscreen.Section {
 	box := p.Recording.Shown(g.Parts[0], g.Counter.Box)
-	unit, _ := g.Counter.unit(p.Job.Sheet)
+	unit, _ := g.Counter.unit(p.Timeline.Sheet)
 	s := onscreen.Section{Picture: pictures[len(pictures)/2], Box: box, Facts: p.facts(g)}
 	for i, l := range looks {
 		if pictures[i] == nil {
@@ -163,10 +163,10 @@ func (p *Placed) section(g *alike, looks []look, pictures []image.Image) onscree
 // facts tell what was read, in short sentences.
 func (p *Placed) facts(g *alike) []string {
 	c := g.Counter
-	unit, guessed := c.unit(p.Job.Sheet)
+	unit, guessed := c.unit(p.Timeline.Sheet)
 	how := "as the picture shows"
 	switch {
-	case p.Job.Sheet.Counter.Unit != "":
+	case p.Timeline.Sheet.Counter.Unit != "":
 		how = "as the job sheet says"
 	case guessed:
 		how = "which is a guess: no unit was made out"

@@ -53,6 +53,14 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 	if err := p.resolve(ctx, in, unread); err != nil {
 		return nil, err
 	}
+	if p.seen != nil && p.Timeline.StandsWouldHelp() {
+		if err := w.findStands(ctx, p.seen); err != nil {
+			return nil, err
+		}
+		if err := p.resolve(ctx, in, unread); err != nil {
+			return nil, err
+		}
+	}
 	if err := p.attached(ctx, tools); err != nil {
 		return nil, err
 	}
@@ -78,12 +86,13 @@ func (j *Job) record(ctx context.Context, tools *ffmpeg.Tools, o frames.Options)
 func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warning) error {
 	corrected := *in
 	warnings := corrected.correct(p.Job)
-	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(p.Job.Sheet)
+	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(corrected.Sheet)
+	corrected.Stands = p.seen.stands()
 	var err error
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
 		return shortened(err)
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(p.Job), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(corrected.Sheet), warnings)
 	return nil
 }
 

@@ -15,6 +15,7 @@ import (
 	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline"
+	"pushcue/timeline/timecode"
 )
 
 // The size that thumbnails fit into, and how many stand in a row of the contact sheet.
@@ -32,7 +33,7 @@ func thumbName(base string) string { return path.Join("stills", "thumbs", base+"
 func (m *maker) stillKey(o timeline.Observation, l *overlay.Layout) string {
 	t := m.placed.Timeline
 	trueTime, known := t.TrueTime(o.Video)
-	return keyOf("still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, o, trueTime, known, t.DistanceAt(o.Video),
+	return keyOf("still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, m.placed.standAt(o.Video), o, trueTime, known, t.DistanceAt(o.Video),
 		t.Sheet.Line, t.Sheet.Job, t.Sheet.Captions, l.Width, l.Height, l.Picture, l.Place, l.Notes)
 }
 
@@ -121,6 +122,25 @@ type wantedStill struct {
 	file     string // where it lies, for that
 }
 
+// standAt is the stand of the camera that holds v, by the track or else by the
+// pictures; nil where none does.
+func (p *Placed) standAt(v timecode.Video) *frames.Stand {
+	for _, s := range p.Timeline.Track.Stands() {
+		if s.From <= v && v <= s.To {
+			return &frames.Stand{From: s.From, To: s.To}
+		}
+	}
+	if p.seen == nil {
+		return nil
+	}
+	for _, s := range p.seen.Stood {
+		if s.From <= v && v <= s.To {
+			return &s
+		}
+	}
+	return nil
+}
+
 // wantedStills asks for the stills that aren't there yet.
 func (m *maker) wantedStills() []frames.Want {
 	var wants []frames.Want
@@ -128,7 +148,7 @@ func (m *maker) wantedStills() []frames.Want {
 		if !w.todo && !w.narrated {
 			continue
 		}
-		want := frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window}
+		want := frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window, Within: m.placed.standAt(w.observation.Video)}
 		if chosen := w.observation.Entry.Still; chosen != nil { // by a person: that frame and no better one
 			_, want.At, _ = m.placed.Timeline.FrameAt(chosen.Add(time.Microsecond))
 			want.Window = 0

@@ -9,6 +9,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/frames"
+	"pushcue/overlay"
 	"pushcue/timeline/timecode"
 )
 
@@ -53,6 +54,17 @@ func highProfile(encoder string) string {
 		return "100"
 	}
 	return "high"
+}
+
+// Encoding is what ffmpeg is told about its output for the captioned video, or for the
+// excerpts of a plan: whoever measures Make against bare ffmpeg asks both for the same.
+func (p *Placed) Encoding(encoder string, l *overlay.Layout, plan *overlay.Findings) ff.KwArgs {
+	b := &burn{rec: p.Recording, encoder: encoder, bytes: p.Job.recordedBytes()}
+	e := &encode{layout: l, plan: plan, last: len(p.Recording.Times) - 1, sound: true}
+	all := frames.OutputArgs()
+	maps.Copy(all, b.settings(e))
+	maps.Copy(all, e.muxer(b.rec))
+	return all
 }
 
 // ceiling keeps the captioned video of a recording that has few bits from growing

@@ -27,7 +27,7 @@ func (m *maker) run(ctx context.Context) error {
 		}
 		return m.cutClips(ctx, m.folder.path(findingsName))
 	}
-	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.recordedBytes()}
+	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.job.recordedBytes()}
 	var err error
 	if m.videoTodo {
 		if b.video, err = m.encodeVideo(); err != nil {
@@ -145,9 +145,9 @@ func scriptSum(s overlay.Script) (string, error) {
 }
 
 // recordedBytes is the size of the recording's files.
-func (m *maker) recordedBytes() int64 {
+func (j *Job) recordedBytes() int64 {
 	var n int64
-	for _, v := range m.job.Videos {
+	for _, v := range j.Videos {
 		if info, err := os.Stat(v.Path); err == nil {
 			n += info.Size()
 		}
@@ -159,7 +159,7 @@ func (m *maker) recordedBytes() int64 {
 // needs is guessed from the recording: the burn may be half as large again, lies
 // on the disk once while it waits, and stills and clips come on top.
 func (m *maker) checkRoom() error {
-	recording := m.recordedBytes()
+	recording := m.job.recordedBytes()
 	var need int64 = 16 << 20
 	if m.videoTodo {
 		need += recording * 3 / 2

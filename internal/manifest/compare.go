@@ -56,7 +56,7 @@ func Compare(ctx context.Context, root string, list []Entry, o Options) ([]Findi
 func Look(ctx context.Context, root string, names []string, as []Algorithm, progress Progress) (map[string]Found, error) {
 	present := make(map[string]Found, len(names))
 	var guard sync.Mutex
-	err := each(ctx, len(names), func(ctx context.Context, i int) error {
+	err := each(ctx, root, names, func(ctx context.Context, i int) error {
 		found := lookAt(ctx, root, names[i], as, progress)
 		guard.Lock()
 		present[names[i]] = found

@@ -1,6 +1,7 @@
 package manifest
 
 import (
+	"cmp"
 	"context"
 	"encoding/hex"
 	"errors"
@@ -9,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sync"
 
 	"pushcue/internal/crew"
@@ -22,7 +24,7 @@ type Progress func(name string, bytes int)
 // order of names. Files are read side by side, one a processor.
 func Sum(ctx context.Context, root string, names []string, algorithms []Algorithm, progress Progress) ([]Entry, error) {
 	list := make([]Entry, len(names))
-	err := each(ctx, len(names), func(ctx context.Context, i int) error {
+	err := each(ctx, root, names, func(ctx context.Context, i int) error {
 		sums, size, err := SumFile(ctx, filepath.Join(root, filepath.FromSlash(names[i])), algorithms, func(n int) {
 			if progress != nil {
 				progress(names[i], n)
@@ -89,7 +91,16 @@ func SumReader(ctx context.Context, r io.Reader, algorithms []Algorithm, read fu
 // buffers are large enough that the cost of a system call vanishes beside the sum.
 var buffers = sync.Pool{New: func() any { b := make([]byte, 256<<10); return &b }}
 
-// each has one hand a processor at the files.
-func each(ctx context.Context, n int, do func(ctx context.Context, i int) error) error {
-	return crew.Each(ctx, n, runtime.GOMAXPROCS(0), do)
+// each has one hand a processor at the files below root. The longest come first, so
+// that no hand is left alone with one at the end.
+func each(ctx context.Context, root string, names []string, do func(ctx context.Context, i int) error) error {
+	sizes, order := make([]int64, len(names)), make([]int, len(names))
+	for i, name := range names {
+		order[i] = i
+		if info, err := os.Lstat(filepath.Join(root, filepath.FromSlash(name))); err == nil {
+			sizes[i] = info.Size()
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(sizes[b], sizes[a]) })
+	return crew.Each(ctx, len(names), runtime.GOMAXPROCS(0), func(ctx context.Context, i int) error { return do(ctx, order[i]) })
 }

@@ -3,9 +3,10 @@ package main
 import (
 	"context"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
-	"strconv"
+	"slices"
 	"strings"
 
 	"pushcue/internal/ffmpeg"
@@ -69,9 +70,9 @@ func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error
 	}
 	at := place.Picture
 	out.picture = fmt.Sprintf("crop=%d:%d:%d:%d", at.Dx(), at.Dy(), at.Min.X, at.Min.Y)
-	out.whole = bare(recording, burn(place, "place.ass"), "", place.Level, "", "whole.mp4")
-	pick, closeUp, hear, keys := excerpts(plan, 30)
-	out.part = bare(recording, pick+","+burn(notes, "notes.ass")+","+closeUp, hear, notes.Level, keys, "excerpts.mp4")
+	pick, closeUp, hear := excerpts(plan, 30)
+	out.whole = bare(recording, burn(place, "place.ass"), "", placed.Encoding(tools.Encoder, place, nil), "whole.mp4")
+	out.part = bare(recording, pick+","+burn(notes, "notes.ass")+","+closeUp, hear, placed.Encoding(tools.Encoder, notes, &plan), "excerpts.mp4")
 	return out, nil
 }
 
@@ -80,32 +81,28 @@ func burn(l *overlay.Layout, script string) string {
 }
 
 // excerpts selects the plan's frames and their sound.
-func excerpts(plan overlay.Findings, rate float64) (pick, closeUp, hear, keys string) {
-	var frames, times, forced []string
+func excerpts(plan overlay.Findings, rate float64) (pick, closeUp, hear string) {
+	var frames, times []string
 	for _, r := range plan.Ranges {
 		frames = append(frames, fmt.Sprintf("between(n,%d,%d)", r.First, r.Last))
 		times = append(times, fmt.Sprintf("between(t,%.4f,%.4f)", float64(r.First)/rate, float64(r.Last+1)/rate))
 	}
-	for _, k := range plan.Keys {
-		forced = append(forced, strconv.FormatFloat(k.Seconds(), 'f', 6, 64))
-	}
 	pick = "select='" + strings.Join(frames, "+") + "'"
 	closeUp = "setpts=N/(" + fmt.Sprint(rate) + "*TB)"
 	hear = "aselect='" + strings.Join(times, "+") + "',asetpts=N/SR/TB"
-	return pick, closeUp, hear, strings.Join(forced, ",")
+	return pick, closeUp, hear
 }
 
 // bare is one burn with the settings that a handover's video has.
-func bare(recording, filters, sound, level, keys, out string) []string {
+func bare(recording, filters, sound string, settings map[string]any, out string) []string {
 	args := []string{"-nostdin", "-v", "error", "-y", "-i", recording, "-vf", filters}
 	if sound != "" {
 		args = append(args, "-af", sound)
 	}
-	args = append(args, "-c:v", "libx264", "-preset", "veryfast", "-crf", "21", "-profile:v", "high", "-level", level, "-pix_fmt", "yuv420p")
-	if keys != "" {
-		args = append(args, "-force_key_frames", keys)
+	for _, name := range slices.Sorted(maps.Keys(settings)) {
+		args = append(args, "-"+name, fmt.Sprint(settings[name]))
 	}
-	return append(args, "-c:a", "aac", "-b:a", "64k", "-ar", "48000", "-movflags", "+faststart", out)
+	return append(args, out)
 }
 
 // both burns one after the other.

@@ -1,6 +1,7 @@
-// Command benchmark measures pushcue against bare ffmpeg doing the costly part
-// of the same work, on the same computer in the same minutes: interleaved
-// rounds, a ratio for each round, the median of the ratios.
+// Command benchmark measures pushcue against bare tools doing the costly part of
+// the same work, on the same computer in the same minutes: interleaved rounds, a
+// ratio for each round, the median of the ratios. Burning takes so long that it
+// gets a third of the rounds.
 //
 //	scripts/bench                            all rows, 10 min of 1280x720 at 30
 //	scripts/bench -minutes 1 -rounds 3 make  one row, quicker
@@ -30,6 +31,9 @@ var rows = []row{
 	{"stills", stillsRow},
 	{"check", checkRow},
 	{"growth", growthRow},
+	{"verify", verifyRow},
+	{"copy", copyRow},
+	{"page", pageRow},
 }
 
 // A bench is what all rows share.

@@ -3,12 +3,14 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -67,9 +69,26 @@ func watch(pid int, done <-chan struct{}, peak chan<- int64) {
 	}
 }
 
-// rounds runs ours and theirs in turn and hands over what each round took.
-func (b *bench) inTurn(ours, theirs func() (usage, error)) (mine, bare []usage, err error) {
-	for range b.rounds {
+// together runs several calls of one command at the same time.
+func together(ctx context.Context, folder, name string, calls [][]string) (usage, error) {
+	took, errs := make([]usage, len(calls)), make([]error, len(calls))
+	var wait sync.WaitGroup
+	began := time.Now()
+	for i, args := range calls {
+		wait.Go(func() { took[i], errs[i] = measure(ctx, folder, nil, name, args...) })
+	}
+	wait.Wait()
+	all := usage{wall: time.Since(began)}
+	for _, u := range took {
+		all.cpu += u.cpu
+		all.peak = max(all.peak, u.peak)
+	}
+	return all, errors.Join(errs...)
+}
+
+// inTurn runs ours and theirs in so many rounds and hands over what each round took.
+func inTurn(rounds int, ours, theirs func() (usage, error)) (mine, bare []usage, err error) {
+	for range rounds {
 		u, err := ours()
 		if err != nil {
 			return nil, nil, err
@@ -115,4 +134,9 @@ func walls(all []usage) float64 {
 		v = append(v, u.wall.Seconds())
 	}
 	return median(v)
+}
+
+// against says how long both took.
+func against(mine, bare []usage) string {
+	return fmt.Sprintf("%.1f s against %.1f s", walls(mine), walls(bare))
 }

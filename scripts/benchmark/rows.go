@@ -10,6 +10,9 @@ import (
 	"strconv"
 )
 
+// rowsAMinute is how many observations a log has: 20 in 10 minutes.
+const rowsAMinute = 2
+
 // makeRow: the full make of a recording with 20 observations, against the two
 // burns alone.
 func makeRow(ctx context.Context, b *bench) ([]result, error) {
@@ -17,7 +20,7 @@ func makeRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	job, err := b.job("make", recording, b.minutes*60, 20)
+	job, err := b.job("make", recording, b.minutes*60, rowsAMinute*b.minutes)
 	if err != nil {
 		return nil, err
 	}
@@ -25,7 +28,7 @@ func makeRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	mine, bare, err := b.inTurn(
+	mine, bare, err := inTurn(max(1, (b.rounds+1)/3),
 		func() (usage, error) { return b.ours(ctx, job, "make") },
 		func() (usage, error) { return burns.both(ctx) })
 	if err != nil {
@@ -36,9 +39,8 @@ func makeRow(ctx context.Context, b *bench) ([]result, error) {
 		return nil, err
 	}
 	wall, cpu := ratios(mine, bare)
-	took := fmt.Sprintf("%.0f s against %.0f s", walls(mine), walls(bare))
 	return []result{
-		{what: "make, processor time by both burns'", value: cpu, limit: 1, detail: took},
+		{what: "make, processor time by both burns'", value: cpu, limit: 1, detail: against(mine, bare)},
 		{what: "make, wall time by both burns'", value: wall, limit: 1},
 		{what: "make, own memory", value: peak(mine), unit: "MiB", limit: 100},
 		{what: "captioned video, mean SSIM of the picture", value: alike, limit: 0.96, least: true},
@@ -84,11 +86,11 @@ func stillsRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	job, err := b.job("stills", recording, b.minutes*60, 20)
+	job, err := b.job("stills", recording, b.minutes*60, rowsAMinute*b.minutes)
 	if err != nil {
 		return nil, err
 	}
-	mine, bare, err := b.inTurn(
+	mine, bare, err := inTurn(b.rounds,
 		func() (usage, error) { return b.ours(ctx, job, "make", "--skip", "video,clips") },
 		func() (usage, error) {
 			return measure(ctx, b.work, nil, "ffmpeg", "-nostdin", "-v", "error", "-i", recording, "-map", "0:v", "-f", "null", "-")
@@ -98,7 +100,7 @@ func stillsRow(ctx context.Context, b *bench) ([]result, error) {
 	}
 	wall, cpu := ratios(mine, bare)
 	return []result{
-		{what: "stills only, processor time by one decode's", value: cpu, limit: 0.6, detail: fmt.Sprintf("%.0f s against %.0f s", walls(mine), walls(bare))},
+		{what: "stills only, processor time by one decode's", value: cpu, limit: 0.6, detail: against(mine, bare)},
 		{what: "stills only, wall time by one decode's", value: wall, limit: 0.6},
 		{what: "stills only, own memory", value: peak(mine), unit: "MiB", limit: 100},
 	}, nil
@@ -116,7 +118,7 @@ func checkRow(ctx context.Context, b *bench) ([]result, error) {
 	}
 	return []result{
 		{what: "check of 4 h and 2,000 rows, beyond probing", value: median(beyond), unit: "s", limit: 1,
-			detail: fmt.Sprintf("%.1f s against %.1f s", walls(mine), walls(bare))},
+			detail: against(mine, bare)},
 		{what: "check of 4 h and 2,000 rows, own memory", value: peak(mine), unit: "MiB", limit: 100},
 	}, nil
 }
@@ -131,11 +133,48 @@ func growthRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
+	shortStills, err := b.smallStills(ctx, 1)
+	if err != nil {
+		return nil, err
+	}
+	longStills, err := b.smallStills(ctx, 4)
+	if err != nil {
+		return nil, err
+	}
+	const most = 1.1
+	return []result{
+		{what: "check of 4 h by four times that of 1 h", value: growth(short, long), limit: most},
+		{what: "make without burning, 4 h by four times 1 h", value: growth(shortStills, longStills), limit: most},
+	}, nil
+}
+
+func growth(short, long []usage) float64 {
 	var growths []float64
 	for i := range short {
 		growths = append(growths, long[i].cpu.Seconds()/short[i].cpu.Seconds()/4)
 	}
-	return []result{{what: "check of 4 h by four times that of 1 h", value: median(growths), limit: 1.1}}, nil
+	return median(growths)
+}
+
+// smallStills: everything but the burns, of hours of small pictures with 25
+// observations an hour.
+func (b *bench) smallStills(ctx context.Context, hours int) (took []usage, err error) {
+	recording, err := b.numbered(ctx, hours)
+	if err != nil {
+		return nil, err
+	}
+	job, err := b.job(fmt.Sprintf("stills-%dh", hours), recording, hours*3600, hours*25)
+	if err != nil {
+		return nil, err
+	}
+	for range b.rounds {
+		u, err := b.ours(ctx, job, "make", "--skip", "video,clips")
+		if err != nil {
+			return nil, err
+		}
+		took = append(took, u)
+	}
+	return took, nil
 }
 
 func (b *bench) check(ctx context.Context, hours int) (mine, bare []usage, err error) {
@@ -147,7 +186,7 @@ func (b *bench) check(ctx context.Context, hours int) (mine, bare []usage, err e
 	if err != nil {
 		return nil, nil, err
 	}
-	return b.inTurn(
+	return inTurn(b.rounds,
 		func() (usage, error) { return b.ours(ctx, job, "check") },
 		func() (usage, error) {
 			return measure(ctx, b.work, nil, "ffprobe", "-v", "error", "-select_streams", "v:0",

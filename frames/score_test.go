@@ -3,6 +3,7 @@ package frames
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -132,5 +133,26 @@ func BenchmarkJudge(b *testing.B) {
 	for b.Loop() {
 		reduce(pix, 1280, 720, &l)
 		l.judge()
+	}
+}
+
+func TestHalvingGivesTheMeanOfFour(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	for _, width := range []int{642, 1270, 1279, 1280} { // with and without pixels left over
+		const height = 5
+		y := make([]uint8, width*height)
+		for i := range y {
+			y[i] = uint8(random.IntN(256))
+		}
+		for i := range 4 * width / 3 { // and the extremes
+			y[i] = uint8(255 * (i / 7 % 2))
+		}
+		var got luma
+		reduce(y, width, height, &got)
+		want := luma{width: width / 2, height: height / 2, pix: make([]uint8, width/2*(height/2))}
+		squares(y, width, 2, &want)
+		if got.width != want.width || got.height != want.height || !slices.Equal(got.pix, want.pix) {
+			t.Errorf("%d wide: not the mean of each four pixels", width)
+		}
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/page"
 	"pushcue/internal/handover/report"
+	"pushcue/internal/safefile"
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -120,16 +121,14 @@ func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	if have, err := c.folder.has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
 		return err
 	}
-	var b bytes.Buffer
-	err := report.Write(&b, report.Input{
-		Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
+	tmp := filepath.Join(c.folder.tmp, reportName)
+	err := safefile.Write(tmp, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
+		return report.Write(w, report.Input{
+			Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
+		})
 	})
 	if err != nil {
-		return fmt.Errorf("writing the report: %w", err)
-	}
-	tmp := filepath.Join(c.folder.tmp, reportName)
-	if err := os.WriteFile(tmp, b.Bytes(), 0o644); err != nil {
-		return writing(tmp, err)
+		return writing(tmp, fmt.Errorf("writing the report: %w", err))
 	}
 	return c.folder.publish(ctx, piece{name: reportName, key: key, tmp: tmp})
 }

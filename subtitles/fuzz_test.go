@@ -28,7 +28,7 @@ func FuzzSidecarText(f *testing.F) {
 				t.Fatal(err)
 			}
 			text := strings.ReplaceAll(strings.TrimPrefix(b.String(), "\ufeff"), "\r\n", "\n")
-			rows := strings.Split(strings.TrimSuffix(strings.TrimPrefix(text, "WEBVTT\n\n"), "\n"), "\n")
+			rows := strings.Split(strings.TrimRight(strings.TrimPrefix(text, "WEBVTT\n\n"), "\n"), "\n")
 			if len(rows) != 4 || rows[3] != "last" || strings.Count(text, "-->") != 1 || rows[2] == "" {
 				t.Fatalf("%s: %q", name, text)
 			}

@@ -21,9 +21,17 @@ func WriteSRT(w io.Writer, cues []Cue) error {
 	// go-astisub writes HTML's entities, which SubRip doesn't have: players would
 	// show them. One pass undoes exactly what it did.
 	text := strings.NewReplacer("&lt;", "<", "&amp;", "&", "&nbsp;", "\u00a0", "\n", "\r\n").Replace(b.String())
+	if len(cues) > 0 && len(text) < recognised {
+		text += strings.Repeat("\r\n", (recognised-len(text)+1)/2)
+	}
 	_, err := io.WriteString(w, text)
 	return err
 }
+
+// recognised is how long a file with a cue is made, by empty lines at its end: players
+// built on GStreamer 1.22 look at the first 129 bytes to tell what a file is, and show
+// nothing of one that has fewer.
+const recognised = 130
 
 // collect makes go-astisub's value of cues, every line of text made safe and every
 // time a whole millisecond: left to itself it would cut what lies below.

@@ -55,9 +55,12 @@ func TestSRTIsWrittenAsTheOldestPlayersWantIt(t *testing.T) {
 		{From: timecode.VideoSeconds(1.9999995), To: timecode.VideoSeconds(3661.5), Lines: []string{"1. roots", "a <b> {c} & d"}},
 		{From: timecode.VideoSeconds(3662), To: timecode.VideoSeconds(3662), Lines: []string{"2. crack"}},
 	})
-	want := "\ufeff1\r\n00:00:01,999 --> 01:01:01,500\r\n1. roots\r\na <\u2060b> ｛c｝ & d\r\n\r\n2\r\n01:01:02,000 --> 01:01:02,001\r\n2. crack\r\n"
+	want := "\ufeff1\r\n00:00:01,999 --> 01:01:01,500\r\n1. roots\r\na <\u2060b> ｛c｝ & d\r\n\r\n2\r\n01:01:02,000 --> 01:01:02,001\r\n2. crack\r\n" + strings.Repeat("\r\n", 8)
 	if text != want {
 		t.Errorf("%q, want\n%q", text, want)
+	}
+	if short, _ := writeSRT(t, []Cue{{To: timecode.VideoSeconds(1), Lines: []string{"1. roots"}}}); len(short) < 130 || len(strings.TrimRight(short, "\r\n")) > 60 {
+		t.Errorf("players take a file of %d bytes for none: %q", len(short), short)
 	}
 	if text, _ := writeSRT(t, nil); text != "\ufeff" {
 		t.Errorf("without a cue: %q", text)

@@ -6,6 +6,10 @@ import (
 	"golang.org/x/text/unicode/bidi"
 )
 
+// Drawn is one line of text as it is drawn from left to right: what runs from right to
+// left is turned round, and Arabic letters have the forms that join them.
+func Drawn(line string) string { return visual(shape(line)) }
+
 // visual puts one line of text into the order it is drawn in, from left to right,
 // by the Unicode bidirectional algorithm (Unicode Standard Annex 9) for a line
 // that runs left to right as a whole. Characters that embed or override a

@@ -15,6 +15,8 @@ import (
 type Drawing struct {
 	Width, Height float64
 	Wall          Box
+	Right         float64 // where the wall ends
+	Side          float64 // where the words beside it end
 	Ticks         []Tick
 	Rows          []Row
 	Marks         []Mark
@@ -52,7 +54,7 @@ type Mark struct {
 
 const (
 	drawWidth  = 1000.0
-	wallLeft   = 84.0
+	wallLeft   = 108.0
 	wallRight  = 968.0
 	wallHeight = 168.0
 	lane       = 30.0
@@ -75,7 +77,7 @@ func (t teller) drawing(d *timeline.Document) *Drawing {
 	marks := t.marks(d, at)
 	lanes := placeLabels(marks)
 	top := 12 + float64(lanes)*lane
-	out := &Drawing{Width: drawWidth, Height: top + wallHeight + 44, Wall: Box{wallLeft, top, wallRight - wallLeft, wallHeight}}
+	out := &Drawing{Width: drawWidth, Height: top + wallHeight + 44, Wall: Box{wallLeft, top, wallRight - wallLeft, wallHeight}, Right: wallRight, Side: wallLeft - 8}
 	for i := range marks {
 		finishMark(&marks[i], top)
 	}

@@ -10,6 +10,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"pushcue/internal/handover/account"
+	"pushcue/overlay"
 )
 
 // logo stands at the top right, at most 40 by 18 mm.
@@ -114,7 +115,7 @@ func (s *sheets) cells() []cell {
 		for _, o := range p.Observations {
 			head := fmt.Sprintf("%d  %s%s", o.Number, o.What, dotted(o.Place))
 			if o.Still != "" {
-				all = append(all, cell{o.Still, head, []string{o.Position, labelled(s.say("page-advice"), o.Advice), o.Note, o.When + dotted(o.TrueTime)}})
+				all = append(all, cell{o.Still, head, []string{seen(o), s.labelled("page-advice", o.Advice), o.Note, o.When + dotted(o.TrueTime)}})
 			}
 			for _, photo := range o.Photos {
 				all = append(all, cell{photo.File, head, []string{photo.Text}})
@@ -203,7 +204,7 @@ func (s *sheets) lines(left, wide float64, most int, t string) {
 			line = s.cut(line+" …", wide-2)
 		}
 		s.SetX(left)
-		s.CellFormat(wide, 4.4, line, "", 2, "L", false, 0, "")
+		s.CellFormat(wide, 4.4, overlay.Drawn(line), "", 2, "L", false, 0, "")
 	}
 }
 

@@ -4,8 +4,7 @@
 //	err := report.Write(w, report.Input{Account: a, Made: date, Still: open})
 //
 // The same input gives the same bytes. The font is embedded, so the text can be
-// searched; what the font can't draw is written as its number in brackets. Text
-// that runs from right to left keeps its letters but not their order.
+// searched; what the font can't draw is written as its number in brackets.
 package report
 
 import (
@@ -18,6 +17,7 @@ import (
 	"github.com/go-fonts/dejavu/dejavusansbold"
 
 	"pushcue/internal/handover/account"
+	"pushcue/overlay"
 )
 
 // Input is what a report is made of.
@@ -38,6 +38,8 @@ const (
 	body     = 10.0
 	heading  = 13.0
 	title    = 22.0
+	hang     = 9.0  // of a paragraph behind its number
+	boxHigh  = 24.0 // of the box to sign in
 )
 
 // sheets is a report being written.
@@ -94,7 +96,7 @@ func (s *sheets) footer() {
 	s.SetY(s.high - margin)
 	s.SetFont("text", "", small)
 	s.SetTextColor(80, 80, 80)
-	s.CellFormat(s.wide*0.75, 4, s.cut(first(s.in.Account.Subtitle, " · "), s.wide*0.75), "", 0, "L", false, 0, "")
+	s.CellFormat(s.wide*0.75, 4, overlay.Drawn(s.cut(first(s.in.Account.Subtitle, " · "), s.wide*0.75)), "", 0, "L", false, 0, "")
 	s.CellFormat(s.wide*0.25, 4, fmt.Sprintf("%d / {pages}", s.PageNo()), "", 0, "R", false, 0, "")
 	s.SetTextColor(0, 0, 0)
 }
@@ -109,7 +111,7 @@ func (s *sheets) cover() {
 		s.text(body, "B", a.Firm)
 	}
 	s.SetFont("text", "B", title)
-	s.MultiCell(s.wide, 9.5, plain(a.Title), "", "L", false)
+	s.paragraph(s.wide, 9.5, a.Title)
 	s.text(body, "", first(a.Subtitle, " · "))
 	s.Bookmark(plain(a.Title), 0, margin)
 	s.Ln(2)
@@ -129,12 +131,12 @@ func (s *sheets) facts(facts []account.Fact) {
 			s.SetXY(x, top)
 			s.SetFont("text", "", small)
 			s.SetTextColor(80, 80, 80)
-			s.MultiCell(column*label, lineHigh, plain(facts[j].Label), "", "L", false)
+			s.paragraph(column*label, lineHigh, facts[j].Label)
 			low = max(low, s.GetY())
 			s.SetTextColor(0, 0, 0)
 			s.SetFont("text", "", body-1)
 			s.SetXY(x+column*label, top)
-			s.MultiCell(column*(1-label), lineHigh, plain(facts[j].Value), "", "L", false)
+			s.paragraph(column*(1-label), lineHigh, facts[j].Value)
 			low = max(low, s.GetY())
 		}
 		s.SetY(low)
@@ -150,6 +152,7 @@ func (s *sheets) push(p *account.PushAccount) {
 	s.text(heading-1, "B", p.Found)
 	for _, g := range p.Groups {
 		s.Ln(1.2)
+		s.need(3 * lineHigh)
 		s.text(body, "B", g.Title)
 		s.SetFont("text", "", body)
 		for _, item := range g.Items {
@@ -185,10 +188,8 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.SetFont("text", "B", body)
 		s.indented(fmt.Sprintf("%d", o.Number), head)
 		s.SetFont("text", "", body)
-		for _, line := range []string{
-			joined(labelled(s.say("page-advice"), o.Advice), o.Position, o.Size, o.Depth, o.Written), o.Note,
-			labelled(s.say("page-means"), o.Means), o.When + dotted(o.TrueTime),
-		} {
+		lines := s.together(s.labelled("page-advice", o.Advice), seen(o), o.Size, o.Depth, o.Written)
+		for _, line := range append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime)) {
 			if line != "" {
 				s.indented("", line)
 			}
@@ -216,6 +217,18 @@ func (s *sheets) spoken(mark string, notes []account.Spoken) {
 	}
 }
 
+// seen is a clock position with the way one looks, without which 3 and 9 could change
+// places.
+func seen(o account.Observation) string {
+	if o.Dial == nil {
+		return ""
+	}
+	if o.Dial.Travel == "" {
+		return o.Dial.Text
+	}
+	return o.Dial.Text + " (" + o.Dial.Travel + ")"
+}
+
 // closing holds the cautions, how far the record goes, and the box to sign in.
 func (s *sheets) closing() {
 	a := s.in.Account
@@ -223,6 +236,12 @@ func (s *sheets) closing() {
 	for _, c := range a.Cautions {
 		s.indented("–", c)
 	}
+	// The box to sign in never stands alone on a page.
+	lines := 0
+	for _, c := range a.Careful {
+		lines += len(s.SplitText(plain(c), s.wide-hang))
+	}
+	s.need(12 + float64(lines)*lineHigh + boxHigh + 10)
 	s.heading(s.say("page-careful"), 0)
 	for _, c := range a.Careful {
 		s.indented("–", c)
@@ -231,11 +250,11 @@ func (s *sheets) closing() {
 }
 
 func (s *sheets) signature() {
-	s.need(34)
+	s.need(boxHigh + 10)
 	s.Ln(5)
 	top, half := s.GetY(), s.wide/2
-	s.Rect(margin, top, s.wide, 24, "D")
-	s.Line(margin+half, top, margin+half, top+24)
+	s.Rect(margin, top, s.wide, boxHigh, "D")
+	s.Line(margin+half, top, margin+half, top+boxHigh)
 	s.SetFont("text", "", small)
 	for i, label := range []string{s.say("field-licence"), s.say("report-signature")} {
 		s.SetXY(margin+float64(i)*half+2, top+1)
@@ -243,6 +262,6 @@ func (s *sheets) signature() {
 	}
 	s.SetFont("text", "", body)
 	s.SetXY(margin+2, top+9)
-	s.MultiCell(half-4, lineHigh, plain(s.in.Account.Licence), "", "L", false)
-	s.SetXY(margin, top+24)
+	s.paragraph(half-4, lineHigh, s.in.Account.Licence)
+	s.SetXY(margin, top+boxHigh)
 }

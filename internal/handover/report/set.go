@@ -9,6 +9,8 @@ import (
 
 	"github.com/go-fonts/dejavu/dejavusans"
 	"golang.org/x/image/font/sfnt"
+
+	"pushcue/overlay"
 )
 
 // text sets one paragraph; nothing for "".
@@ -17,7 +19,17 @@ func (s *sheets) text(size float64, weight, t string) {
 		return
 	}
 	s.SetFont("text", weight, size)
-	s.MultiCell(s.wide, size*0.52, plain(t), "", "L", false)
+	s.paragraph(s.wide, size*0.52, t)
+}
+
+// paragraph sets a text from where the pen stands, in the font that is set, and goes to
+// the next line's beginning. Lines are broken as they are read, and turned to how they
+// are drawn after that.
+func (s *sheets) paragraph(wide, high float64, t string) {
+	for _, line := range s.SplitText(plain(t), wide) {
+		s.CellFormat(wide, high, overlay.Drawn(line), "", 2, "L", false, 0, "")
+	}
+	s.SetX(margin)
 }
 
 func (s *sheets) heading(t string, level int) {
@@ -30,17 +42,12 @@ func (s *sheets) heading(t string, level int) {
 
 // indented sets a paragraph behind a hanging number or dash, in the font that is set.
 func (s *sheets) indented(mark, t string) {
-	const hang = 9.0
 	if mark == "–" {
 		s.SetFont("text", "", body)
 	}
 	s.need(lineHigh)
 	s.CellFormat(hang, lineHigh, plain(mark), "", 0, "L", false, 0, "")
-	left, _, _, _ := s.GetMargins()
-	s.SetLeftMargin(left + hang)
-	s.MultiCell(s.wide-hang, lineHigh, plain(t), "", "L", false)
-	s.SetLeftMargin(left)
-	s.SetX(left)
+	s.paragraph(s.wide-hang, lineHigh, t)
 }
 
 func (s *sheets) rule() {
@@ -114,11 +121,11 @@ func drawable(r rune) bool {
 
 func first(parts []string, between string) string { return plain(strings.Join(parts, between)) }
 
-func labelled(label, value string) string {
+func (s *sheets) labelled(label, value string) string {
 	if value == "" {
 		return ""
 	}
-	return label + ": " + value
+	return s.say(label) + s.say("page-colon") + " " + value
 }
 
 func dotted(t string) string {
@@ -128,7 +135,15 @@ func dotted(t string) string {
 	return " · " + t
 }
 
-// joined sets the texts there are on one line.
-func joined(parts ...string) string {
-	return strings.Join(slices.DeleteFunc(parts, func(p string) bool { return p == "" }), " · ")
+// together sets the texts there are beside each other, as many on a line as it holds.
+func (s *sheets) together(parts ...string) []string {
+	var lines []string
+	for _, p := range slices.DeleteFunc(parts, func(p string) bool { return p == "" }) {
+		if n := len(lines); n > 0 && s.GetStringWidth(plain(lines[n-1]+dotted(p))) < s.wide-hang-2 {
+			lines[n-1] += dotted(p)
+			continue
+		}
+		lines = append(lines, p)
+	}
+	return lines
 }

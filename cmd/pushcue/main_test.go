@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -138,8 +139,11 @@ func fakeTool(name string) int {
 	case mode == "halfway" && burns:
 		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): Input/output error")
 		return 1
-	case mode == "hang" && burns:
-		select {}
+	case mode == "hang" && burns, mode == "hang-probe" && slices.Contains(args, "-show_streams"):
+		time.Sleep(time.Hour)
+	case mode == "full" && burns:
+		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): No space left on device\nError writing trailer of job.mp4: No space left on device\nConversion failed!")
+		return 1
 	case mode == "nothing" && burns:
 		fmt.Println("progress=end")
 		return 0

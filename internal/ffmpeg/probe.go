@@ -3,6 +3,7 @@ package ffmpeg
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -28,8 +29,8 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 	}
 	answer, said, err := t.ask(ctx, whitelisted(path))
 	switch {
-	case ctx.Err() != nil:
-		return nil, ctx.Err()
+	case stopped(ctx, err):
+		return nil, err
 	case err != nil:
 		return nil, unreadable(name, head, said)
 	}
@@ -52,6 +53,13 @@ func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said st
 	}}
 	err = p.run(ctx)
 	return out.Bytes(), complaints.String(), err
+}
+
+// stopped tells an error that says nothing of the file: the run was ended by its
+// user, or given up because ffprobe hung.
+func stopped(ctx context.Context, err error) bool {
+	var hangs *Error
+	return ctx.Err() != nil || errors.As(err, &hangs)
 }
 
 // whitelisted are the last arguments of a call of ffprobe.

@@ -13,8 +13,12 @@ import (
 	"time"
 )
 
-// patience is how long a child that was asked to stop may take to close its files.
-const patience = 5 * time.Second
+const (
+	// patience is how long a child that was asked to stop may take to close its files.
+	patience = 5 * time.Second
+	// silence is how long a child may show no sign of life, where nobody says else.
+	silence = time.Minute
+)
 
 // A process is one child to run to its end.
 type process struct {
@@ -23,8 +27,8 @@ type process struct {
 	dir    string
 	stdout func(io.Reader) error // nil: thrown away
 	stderr io.Writer
-	stall  time.Duration // 0: never given up
-	alive  *counter      // counts signs of life, when stall is set
+	stall  time.Duration // without any sign of life for so long it is given up; 0: silence
+	alive  *counter      // counts signs of life; nil: what it writes is counted
 }
 
 // run starts the child and waits for it. The error is ctx's own when ctx ended;
@@ -32,6 +36,12 @@ type process struct {
 func (p process) run(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
+	}
+	if p.stall == 0 {
+		p.stall = silence
+	}
+	if p.alive == nil {
+		p.alive = new(counter)
 	}
 	running, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
@@ -93,9 +103,6 @@ func (p process) run(ctx context.Context) error {
 
 // watch gives the child up when it shows no sign of life.
 func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
-	if p.stall <= 0 {
-		return
-	}
 	tick := time.NewTicker(max(p.stall/20, time.Millisecond))
 	defer tick.Stop()
 	last, since := p.alive.Load(), time.Now()
@@ -108,7 +115,7 @@ func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
 				last, since = n, now
 			} else if now.Sub(since) >= p.stall {
 				stop(&Error{
-					Text: "ffmpeg hangs: nothing came from it for " + p.stall.String(),
+					Text: strings.TrimSuffix(filepath.Base(p.path), ".exe") + " hangs: nothing came from it for " + p.stall.String(),
 					Hint: "see whether the drive with the recording still answers, then run the command again",
 				})
 				return

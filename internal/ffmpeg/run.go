@@ -62,9 +62,6 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 	var alive counter
 	l := &listener{report: r.Progress, alive: &alive}
 	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: r.Stall, alive: &alive}
-	if p.stall == 0 {
-		p.stall = time.Minute
-	}
 	err = p.run(ctx)
 	return Result{Frames: l.now.Frame, Complaints: l.complain, Said: l.said()}, ended("ffmpeg", l, err)
 }

@@ -46,6 +46,21 @@ func TestHangingRunIsGivenUp(t *testing.T) {
 	}
 }
 
+// ffprobe is given up like ffmpeg: a drive may stop answering before any work began.
+func TestHangingProbeIsGivenUp(t *testing.T) {
+	tools, _ := fakeTools(t, "hang")
+	for name, stdout := range map[string]func(io.Reader) error{
+		"nobody reads":   nil,
+		"somebody reads": func(r io.Reader) error { _, err := io.Copy(io.Discard, r); return err },
+	} {
+		err := process{path: tools.FFprobe, args: []string{"x"}, stdout: stdout, stall: 200 * time.Millisecond}.run(t.Context())
+		var e *Error
+		if !errors.As(err, &e) || !strings.HasPrefix(e.Text, "ffprobe hangs") || e.Hint == "" {
+			t.Errorf("%s: got %v", name, err)
+		}
+	}
+}
+
 func TestReaderThatGivesUpStopsTheRun(t *testing.T) {
 	tools, _ := fakeTools(t, "hang")
 	enough := errors.New("enough")

@@ -41,8 +41,8 @@ func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, erro
 	}
 	answer, said, err := t.ask(ctx, []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "file:" + path})
 	switch {
-	case ctx.Err() != nil:
-		return nil, ctx.Err()
+	case stopped(ctx, err):
+		return nil, err
 	case err != nil && strings.Contains(said, "not on whitelist"):
 		return nil, refuse(name, "this kind of sound file isn't read", "save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF")
 	case err != nil:

@@ -95,6 +95,14 @@ func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progr
 	if p == nil {
 		p = quiet{}
 	}
+	result, err := v.make(ctx, tools, o, p)
+	if err != nil && ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	return result, noRoom(v.Work, err)
+}
+
+func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Progress) (*Result, error) {
 	if err := os.MkdirAll(v.Work, 0o755); err != nil {
 		return nil, writing(v.Work, err)
 	}
@@ -119,9 +127,6 @@ func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progr
 			return nil, err
 		}
 		if err := errors.Join(m.make(ctx), sums.save()); err != nil {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
 			return nil, err
 		}
 		m.tell(v, result, all)

@@ -4,6 +4,9 @@ import (
 	"errors"
 	"io/fs"
 	"path/filepath"
+	"strings"
+
+	"pushcue/internal/ffmpeg"
 )
 
 // Trouble is something outside the inputs that a person can put right: a full
@@ -39,4 +42,25 @@ func writing(path string, err error) error {
 		}
 	}
 	return err
+}
+
+// noRoom puts a full disk into a technician's words, whoever met it: it may be the
+// one with the job, or the system's own for temporary files. ffmpeg writes to dir.
+func noRoom(dir string, err error) error {
+	var file *fs.PathError
+	var tool *ffmpeg.Error
+	switch {
+	case errors.As(err, &tool) && strings.Contains(tool.Stderr, "No space left on device"):
+		return fullDisk(dir)
+	case isDiskFull(err) && errors.As(err, &file):
+		return fullDisk(file.Path)
+	}
+	return err
+}
+
+func fullDisk(path string) *Trouble {
+	return &Trouble{
+		Text: "the disk is full: " + path + " couldn't be written",
+		Hint: "make room and run the same command again; what is done already is kept",
+	}
 }

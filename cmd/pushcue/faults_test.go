@@ -85,6 +85,7 @@ func twoLines(t *testing.T, said, about string) {
 // A disk that fills up while make is at work: told in plain words, nothing half left,
 // and once there is room the same command goes on.
 func TestAFullDisk(t *testing.T) {
+	disk := smallDisk(t, 32)
 	program, clean := runner(t), smallJob(t)
 	if out, err := program("make", clean).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
@@ -96,7 +97,6 @@ func TestAFullDisk(t *testing.T) {
 			leave = append(leave, rand.Int64N(1_200_000))
 		}
 	}
-	disk := smallDisk(t, 32)
 	failed := 0
 	for i, n := range leave {
 		dir := filepath.Join(disk, fmt.Sprint(i), "job")
@@ -160,8 +160,8 @@ func runFilling(t *testing.T, cmd *exec.Cmd, disk string, leave int64) (said, fi
 
 // A disk without room enough is told of before hours of work are spent.
 func TestADiskThatIsTooSmallIsToldAtOnce(t *testing.T) {
-	program, clean := runner(t), smallJob(t)
 	disk := smallDisk(t, 8)
+	program, clean := runner(t), smallJob(t)
 	dir := filepath.Join(disk, "job")
 	for _, name := range sources {
 		copyTo(t, filepath.Join(clean, name), filepath.Join(dir, name))

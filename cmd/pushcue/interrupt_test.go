@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -106,13 +107,27 @@ func TestARunStoppedAnywhereGoesOn(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	want := listing(t, filepath.Join(clean, "handover"))
-	seed := rand.Uint64()
-	random := rand.New(rand.NewPCG(seed, 1))
-	t.Logf("seed %d", seed)
+	seeds := []uint64{rand.Uint64()}
+	if os.Getenv("PUSHCUE_SOAK") != "" {
+		for range 24 {
+			seeds = append(seeds, rand.Uint64())
+		}
+	}
+	for _, seed := range seeds {
+		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
+			stopAndGoOn(t, program, clean, want, rand.New(rand.NewPCG(seed, 1)))
+		})
+	}
+}
+
+// stopAndGoOn stops runs one after the other, each a step later, and lets the last one
+// come to its end.
+func stopAndGoOn(t *testing.T, program func(...string) *exec.Cmd, clean string, want []string, random *rand.Rand) {
+	t.Helper()
 	dir := smallJob(t)
 	stopped := 0
 	for step := range 6 {
-		signal := []os.Signal{os.Interrupt, syscall.SIGKILL}[step%2]
+		signal := []os.Signal{os.Interrupt, syscall.SIGKILL}[random.IntN(2)]
 		if stopAt(t, program("make", dir), step, signal, time.Duration(random.IntN(400))*time.Millisecond) {
 			stopped++
 		}

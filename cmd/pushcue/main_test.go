@@ -140,7 +140,7 @@ func fakeTool(name string) int {
 		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): Input/output error")
 		return 1
 	case mode == "hang" && burns, mode == "hang-probe" && slices.Contains(args, "-show_streams"):
-		time.Sleep(time.Hour)
+		<-time.After(time.Hour) // nothing at all would be a deadlock, and end it
 	case mode == "full" && burns:
 		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): No space left on device\nError writing trailer of job.mp4: No space left on device\nConversion failed!")
 		return 1

@@ -24,7 +24,7 @@ func (r *resolver) byTime(row *fieldlog.Row) (place, *cause) {
 	p := place{at: at, half: half, basis: r.basisAt(at), timed: true}
 	p.why = []string{
 		fmt.Sprintf("The log's clock showed %s.", row.Time.Text),
-		fmt.Sprintf("%s, that is %s in the recording, give or take %s.", capital(basisWords[p.basis]), at, about(half)),
+		fmt.Sprintf("%s, that is %s in the recording, give or take %s.", capital(r.basisWords(p.basis)), at, about(half)),
 	}
 	return r.settle(row, p), nil
 }
@@ -45,11 +45,16 @@ func (r *resolver) sideOf(at timecode.Video, l timecode.Log) timecode.Video {
 	return at
 }
 
-var basisWords = map[Basis]string{
-	ByAnchor:   "by the anchors",
-	ByStart:    "by the log's time of the first picture",
-	ByTrack:    "by the log's agreement with the distances",
-	ByFileTime: "by the times found in the files, which are weak",
+func (r *resolver) basisWords(b Basis) string {
+	switch b {
+	case ByAnchor:
+		return "by the anchors"
+	case ByStart:
+		return "by the log's time of the first picture"
+	case ByTrack:
+		return "by the log's agreement with the distances"
+	}
+	return "by " + r.recorderTimes() + ", which is weak evidence"
 }
 
 // basisAt is what ties the log's clock at v.

@@ -25,7 +25,7 @@ func (r *resolver) tieByFileTimes() {
 	r.t.Clock = r.recorderFit()
 	if r.t.Clock != nil && r.calendar.rows {
 		r.warn(Warning{Code: "clock-weak",
-			Text: "the log is tied to the recording only by the times found in the files, and recorders' clocks are often wrong",
+			Text: "the log is tied to the recording only by " + r.recorderTimes() + ", and recorders' clocks are often wrong",
 			Hint: "add an [[anchor]]: one moment that you know in the log and in the recording"})
 	}
 }
@@ -36,7 +36,7 @@ func (r *resolver) recorderFit() *clock.Fit {
 	began, known, ok := r.beganOnLog()
 	if known && !ok {
 		r.warn(Warning{Code: "filetime-unusable",
-			Text: fmt.Sprintf("the files say that the recording began on %s, which %s; it's left out of account", r.firstBegan(), r.doubtOfDay()),
+			Text: fmt.Sprintf("by %s the recording began on %s, which %s; it's left out of account", r.recorderTimes(), r.firstBegan(), r.doubtOfDay()),
 			Hint: r.dayHint()})
 	}
 	if !ok {
@@ -67,8 +67,9 @@ func (r *resolver) dayHint() string {
 // Some recorders write local time and call it UTC, so both are tried against the
 // log, or against the job's date where the log tells no times.
 func (r *resolver) beganOnLog() (began []*timecode.Log, known, ok bool) {
-	for _, p := range r.in.Recording.Parts {
-		known = known || !p.Began.IsZero()
+	for i := range r.in.Recording.Parts {
+		_, one := r.recorderBegan(i, asWritten)
+		known = known || one
 	}
 	if !known {
 		return nil, false, false
@@ -105,9 +106,9 @@ func (r *resolver) shifted(read func(time.Time, *time.Location) time.Time) []*ti
 		shift += *a
 	}
 	began := make([]*timecode.Log, len(r.in.Recording.Parts))
-	for i, p := range r.in.Recording.Parts {
-		if !p.Began.IsZero() {
-			at := read(p.Began, r.zone).Add(shift)
+	for i := range r.in.Recording.Parts {
+		if at, ok := r.recorderBegan(i, read); ok {
+			at = at.Add(shift)
 			if r.calendar.undated {
 				at = onNoDay(at)
 			}
@@ -144,9 +145,9 @@ func (r *resolver) agreeing(began []*timecode.Log) int {
 }
 
 func (r *resolver) firstBegan() string {
-	for _, p := range r.in.Recording.Parts {
-		if !p.Began.IsZero() {
-			return p.Began.In(r.zone).Format("2006-01-02 at 15:04:05")
+	for i := range r.in.Recording.Parts {
+		if at, ok := r.recorderBegan(i, asWritten); ok {
+			return at.Format("2006-01-02 at 15:04:05")
 		}
 	}
 	return "an unknown day"

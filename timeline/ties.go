@@ -60,8 +60,12 @@ func (r *resolver) clockOptions() clock.Options {
 	if !r.calendar.elapsed {
 		o.Zone = r.calendar.zone
 	}
-	for _, p := range r.in.Recording.Parts {
-		o.Began = append(o.Began, p.Began)
+	for i := range r.in.Recording.Parts {
+		began, _ := r.recorderBegan(i, asWritten)
+		o.Began = append(o.Began, began)
+	}
+	if r.byPicture() {
+		o.Weak = r.recorderTimes() + ", which is weak evidence"
 	}
 	return o
 }

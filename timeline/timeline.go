@@ -59,6 +59,7 @@ type Part struct {
 	First    int           // index in Recording.Frames of its first frame
 	Rate     timecode.Rate // nominal rate, for SMPTE timecode
 	Began    time.Time     // when the recorder says that it began: weak; zero when unknown
+	Shown    *Shown        // the recorder's clock as written on the picture; nil where none was read
 	Damage   string        // one sentence when it could be read only in part
 }
 

@@ -205,6 +205,8 @@ func kept(f *onscreen.Found, given bool) alike {
 	for _, l := range f.Lines {
 		g.Written = append(g.Written, l.Box)
 		switch {
+		case l.Kind == counter.Time && g.Clock == nil && writtenTime.MatchString(anyText(l.Samples)):
+			g.Clock = rowOf(l)
 		case l.Kind == counter.Length && f.Counter == nil:
 			g.Rivals = append(g.Rivals, l.Box)
 		case l.Kind != counter.Length && given:
@@ -212,6 +214,16 @@ func kept(f *onscreen.Found, given bool) alike {
 		}
 	}
 	return g
+}
+
+// anyText is something that was read of a line; "" where nothing was.
+func anyText(samples []counter.Sample) string {
+	for _, s := range samples {
+		if s.Text != "" {
+			return s.Text
+		}
+	}
+	return ""
 }
 
 func rowOf(l *counter.Line) *row {

@@ -87,6 +87,7 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	corrected := *in
 	warnings := corrected.correct(p.Job)
 	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(corrected.Sheet)
+	p.seen.tellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
 	corrected.Stands = p.seen.stands()
 	var err error
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {

@@ -56,6 +56,15 @@ type Options struct {
 	// BeganHalf is how far such a difference may be off; 0 stands for 5 s, since
 	// some recorders stamp a file when they open it and some a little later.
 	BeganHalf time.Duration
+	// Weak names the recorder's times in sentences; "" stands for those of the files.
+	Weak string
+}
+
+func (o Options) weak() string {
+	if o.Weak != "" {
+		return o.Weak
+	}
+	return "the files' own times, which are weak"
 }
 
 // A Segment is a stretch of the recording over which the log clock runs straight.

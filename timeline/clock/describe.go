@@ -49,7 +49,7 @@ func (f *Fit) sayOffset(i int) string {
 func (f *Fit) by(s Segment) string {
 	switch {
 	case s.Weak:
-		return "the files' own times, which are weak"
+		return f.options.weak()
 	case f.Basis == Starts:
 		return "the start that the job sheet gives"
 	case f.Basis == Track:

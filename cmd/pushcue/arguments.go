@@ -15,7 +15,7 @@ func (e *usageError) Error() string { return e.text }
 
 func withoutCommand(c *cli.Context) error {
 	if c.NArg() == 0 {
-		return cli.ShowAppHelp(c)
+		return reviewJob(c, "") // a double-click: the start page
 	}
 	return unknownCommand(c.App, c.Args().First())
 }

@@ -7,6 +7,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
 	"os/signal"
@@ -40,7 +41,7 @@ func run(ctx context.Context, argv []string, out, errs io.Writer) int {
 	if err == nil {
 		err = app.RunContext(ctx, argv)
 	}
-	if ctx.Err() != nil {
+	if ctx.Err() != nil && !errors.Is(err, errEnded) {
 		err = errInterrupted // a run that was stopped never looks like success
 	}
 	return report(err, wantsJSON(argv), out, errs)
@@ -57,7 +58,7 @@ func newApp(out, errs io.Writer) *cli.App {
 		Action:                    withoutCommand,
 		DisableSliceFlagSeparator: true,
 		Commands: []*cli.Command{
-			newCommand(), checkCommand(), makeCommand(), copyCommand(), bagCommand(), verifyCommand(),
+			newCommand(), checkCommand(), makeCommand(), reviewCommand(), copyCommand(), bagCommand(), verifyCommand(),
 		},
 	}
 	for _, c := range app.Commands {

@@ -65,7 +65,7 @@ func understand(err error) (code int, complaints []complaint) {
 	var said ended
 	var many several
 	switch faults, isFaults := fault.In(err); {
-	case err == nil:
+	case err == nil, errors.Is(err, errEnded):
 		return exitDone, nil
 	case errors.Is(err, errInterrupted):
 		return exitInterrupted, []complaint{{"interrupted", "run the same command again: what is done is kept, what was begun is made anew"}}

@@ -52,13 +52,5 @@ func readSettings() (settings, error) {
 
 // findTools looks for ffmpeg before any work starts, and never among the files of a job.
 func findTools(c *cli.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
-	s, err := readSettings()
-	if err != nil {
-		return nil, err
-	}
-	not := []string{v.Dir, v.Out}
-	for _, j := range v.Jobs {
-		not = append(not, j.Dir)
-	}
-	return ffmpeg.Find(c.Context, ffmpeg.Where{Settings: s.FFmpeg, Not: not})
+	return toolsFor(c.Context, v)
 }

@@ -59,49 +59,7 @@ func corrections(log *fieldlog.Log, row fieldlog.Row, say func(string, ...any) s
 func given(row fieldlog.Row) map[string]string {
 	texts := map[string]string{}
 	for _, column := range row.Corrected {
-		texts[column] = typed(row, column)
+		texts[column] = row.Text(column)
 	}
 	return texts
-}
-
-// typed is a row's value in a column, as it was written or typed.
-func typed(row fieldlog.Row, column string) string {
-	switch column {
-	case "video":
-		if row.Seen != nil {
-			return row.Seen.Format(3)
-		}
-		if row.Video != nil {
-			return row.Video.Text
-		}
-	case "time":
-		if row.Time != nil {
-			return row.Time.Text
-		}
-	case "distance":
-		if row.Distance != nil {
-			return row.Distance.Text
-		}
-	case "to":
-		if row.To != nil {
-			return row.To.Text
-		}
-	case "depth":
-		if row.Depth != nil {
-			return row.Depth.Text
-		}
-	case "clock":
-		if row.Clock != nil {
-			return row.Clock.Text
-		}
-	case "what":
-		return row.What.Text
-	case "urgency":
-		return string(row.Urgency)
-	case "note":
-		return row.Note
-	case "size":
-		return row.Size
-	}
-	return ""
 }

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
@@ -35,6 +36,9 @@ func (j *Job) Corrected(ctx context.Context, list *edits.List) (*Job, error) {
 	other.out, other.work, other.top = j.out, j.work, j.top
 	return other, nil
 }
+
+// Unfit are the corrections of the job sheet that can't be taken.
+func (j *Job) Unfit() []edits.Unfit { return j.unfit }
 
 // Reread is the job as its files are by now, corrections included.
 func (j *Job) Reread(ctx context.Context) (*Job, error) {
@@ -68,13 +72,13 @@ func (j *Job) Record(ctx context.Context, es ...edits.Edit) error {
 }
 
 // correct lays what people corrected over the sheet and the log.
-func (in *inputs) correct(j *Job) []timeline.Warning {
+func (in *inputs) correct(j *Job) (all []edits.Unfit, warnings []timeline.Warning) {
 	sheet := *j.Sheet
 	in.Sheet = &sheet
 	var unfit []edits.Unfit
 	in.Log, unfit = j.Edits.Apply(in.Sheet, in.Log, in.options, in.header)
-	var warnings []timeline.Warning
-	for _, u := range append(j.unfit, unfit...) {
+	all = slices.Concat(j.unfit, unfit)
+	for _, u := range all {
 		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true}
 		warnings = append(warnings, w)
 	}
@@ -82,5 +86,5 @@ func (in *inputs) correct(j *Job) []timeline.Warning {
 		torn := j.Edits.Torn && i == len(j.Edits.Faults)-1 // it was never acknowledged
 		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Error(), Hint: f.Hint, Open: !torn})
 	}
-	return warnings
+	return all, warnings
 }

@@ -120,10 +120,14 @@ func (j *Job) findLog(a Ask) error {
 }
 
 func askWhich(j *Job, names []string, text string) fault.Fault {
-	return fault.Fault{
+	f := fault.Fault{
 		File: j.Dir, Text: text + strings.Join(names, ", "),
 		Hint: fmt.Sprintf("add to job.toml under [log] the line: file = %q", names[0]),
 	}
+	for _, name := range names {
+		f.Choices = append(f.Choices, fault.Choice{Label: name, Key: "log.file", Value: name})
+	}
+	return f
 }
 
 // namesIn lists the files of a folder that have one of the endings, as people

@@ -69,6 +69,8 @@ type Placed struct {
 	Photos    []Attached
 	Warnings  []timeline.Warning // the timeline's, the recording's, and of what is attached
 
+	Unfit []edits.Unfit // corrections that don't fit any more
+
 	// CounterSheet shows what was read off the on-screen counter, for a person to
 	// confirm: a picture, absolute path; "" where no counter was read.
 	CounterSheet string

@@ -20,7 +20,13 @@ type lock struct{ f *os.File }
 // takeLock locks the work folder, or says who holds it. The lock is the system's
 // own, so that one left behind by a run that died holds nobody up.
 func takeLock(work string) (*lock, error) {
-	path := filepath.Join(work, lockName)
+	return takeNamed(work, lockName, "", "")
+}
+
+// takeNamed takes the lock of that name; what and hint tell of who holds it, "" that
+// it is at work.
+func takeNamed(work, name, what, hint string) (*lock, error) {
+	path := filepath.Join(work, name)
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, writing(path, err)
@@ -31,6 +37,9 @@ func takeLock(work string) (*lock, error) {
 	}
 	if !taken {
 		defer f.Close()
+		if what != "" {
+			return nil, &Trouble{Text: fmt.Sprintf("%s %s%s", filepath.Dir(work), what, holder(f)), Hint: hint, held: true}
+		}
 		return nil, atWork(work, f)
 	}
 	if err := f.Truncate(0); err != nil {

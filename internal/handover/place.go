@@ -85,7 +85,8 @@ func (j *Job) record(ctx context.Context, tools *ffmpeg.Tools, o frames.Options)
 // resolve places what was read on the recording.
 func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warning) error {
 	corrected := *in
-	warnings := corrected.correct(p.Job)
+	unfit, warnings := corrected.correct(p.Job)
+	p.Unfit = unfit
 	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(corrected.Sheet)
 	p.seen.tellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
 	corrected.Stands = p.seen.stands()

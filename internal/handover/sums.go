@@ -36,6 +36,13 @@ func readSourceSums(work string) *sourceSums {
 	return s
 }
 
+// knows tells whether the sum of a source is known without reading it.
+func (s *sourceSums) knows(src Source) bool {
+	info, err := os.Stat(src.Path)
+	old, ok := s.known[src.Path]
+	return err == nil && ok && old.Size == info.Size() && old.ModTime == info.ModTime().UnixNano()
+}
+
 // sum is the SHA-256 of a source; read is told how many bytes were read.
 func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (string, error) {
 	info, err := os.Stat(src.Path)

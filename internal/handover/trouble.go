@@ -14,6 +14,7 @@ import (
 type Trouble struct {
 	Text, Hint string
 	Full       bool // the disk is full
+	held       bool // somebody else has what was wanted
 }
 
 func (t *Trouble) Error() string { return t.Text }

@@ -1,36 +1,118 @@
 package review
 
 import (
+	"context"
 	"net/http"
+	"strconv"
+	"sync"
+	"time"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
-	"pushcue/internal/review/page"
 )
 
 // opened is the visit that is looked over.
-type opened struct{ visit *handover.Visit }
+type opened struct {
+	visit    *handover.Visit
+	ask      handover.Ask
+	tools    *ffmpeg.Tools
+	sittings []*sitting
+	release  func()        // of the lock that keeps a second program away
+	gone     chan struct{} // closed when another visit, or none, is looked over
+	task     tasks
+	once     sync.Once
+}
 
-func (s *Server) open(v *handover.Visit, a handover.Ask) error {
+// open looks over a visit from now on.
+func (s *Server) open(ctx context.Context, v *handover.Visit, a handover.Ask) error {
+	tools, err := s.o.Tools(ctx, v)
+	if err != nil {
+		return err
+	}
+	release, err := v.Hold()
+	if err != nil {
+		return err
+	}
+	o := &opened{visit: v, ask: a, tools: tools, release: release, gone: make(chan struct{})}
+	for i, job := range v.Jobs {
+		o.sittings = append(o.sittings, newSitting(s, o, i, job))
+	}
 	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.opened = &opened{visit: v}
+	before := s.opened
+	s.opened = o
+	s.mu.Unlock()
+	if before != nil {
+		before.close()
+	}
+	for _, one := range o.sittings {
+		one.wait.Add(1)
+		if !s.background(ctx, one.live) {
+			one.wait.Done()
+		}
+	}
 	return nil
 }
 
-func (o *opened) close() {}
-
-func (s *Server) routes() http.Handler {
-	mux := http.NewServeMux()
-	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) {
-		name := "start.html"
-		s.mu.Lock()
-		if s.opened != nil {
-			name = "review.html"
+// close ends what goes on in the background for it.
+func (o *opened) close() {
+	o.once.Do(func() {
+		close(o.gone)
+		o.task.stop()
+		for _, one := range o.sittings {
+			one.wait.Wait()
 		}
-		s.mu.Unlock()
-		http.ServeFileFS(w, r, page.FS, name)
+		o.release()
 	})
-	mux.HandleFunc("GET /api/events", s.events.serve)
-	mux.Handle("GET /page/", http.StripPrefix("/page/", http.FileServerFS(page.FS)))
-	return mux
+}
+
+// until ends a context when the visit isn't looked over any more.
+func (o *opened) until(ctx context.Context) (context.Context, context.CancelFunc) {
+	ctx, stop := context.WithCancel(ctx)
+	go func() {
+		select {
+		case <-o.gone:
+			stop()
+		case <-ctx.Done():
+		}
+	}()
+	return ctx, stop
+}
+
+func (s *Server) now() *opened {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.opened
+}
+
+// sitting is the job that a request is about.
+func (s *Server) sitting(r *http.Request) (*sitting, error) {
+	o := s.now()
+	if o == nil {
+		return nil, rejected(http.StatusNotFound, "no job is open", "choose one on the start page")
+	}
+	n := 0
+	if text := r.URL.Query().Get("job"); text != "" {
+		var err error
+		if n, err = strconv.Atoi(text); err != nil {
+			n = -1
+		}
+	}
+	if n < 0 || n >= len(o.sittings) {
+		return nil, rejected(http.StatusNotFound, "the visit has no such job", "choose another one")
+	}
+	return o.sittings[n], nil
+}
+
+// every calls f again and again until ctx ends.
+func every(ctx context.Context, pause time.Duration, f func()) {
+	tick := time.NewTicker(pause)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			f()
+		case <-ctx.Done():
+			return
+		}
+	}
 }

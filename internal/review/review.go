@@ -71,7 +71,7 @@ func (s *Server) Serve(ctx context.Context) error {
 	defer stop()
 	idle := s.workers(ctx)
 	if s.o.Visit != nil {
-		if err := s.open(s.o.Visit, s.o.Ask); err != nil {
+		if err := s.open(ctx, s.o.Visit, s.o.Ask); err != nil {
 			return errors.Join(err, s.listener.Close())
 		}
 	}

@@ -22,6 +22,16 @@ type Fault struct {
 	Value  string // the text found there, as written
 	Text   string // what is wrong: lower case, no full stop
 	Hint   string // what to do, one sentence
+
+	Field   string   // our name of the log's column; "" where it is about none
+	Choices []Choice // the ways to settle what is open, where they can be told
+}
+
+// A Choice is one way to read what is open.
+type Choice struct {
+	Label string // in plain words
+	Key   string // the job sheet's key that settles it; "" where the cell itself is typed anew
+	Value string
 }
 
 // Where tells the place in one phrase: `log.csv, row 7 (line 9), column "dist", value "12,34,5"`.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 )
 
@@ -60,7 +61,7 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 		if len(readings) > 1 {
 			f := b.faultAt(i, column, c.text)
 			f.Text = fmt.Sprintf("this can be %s or %s", plain(readings[0]), plain(readings[1]))
-			f.Hint = decimalHint(c.text, readings)
+			f.Hint, f.Choices = decimalHint(c.text, readings)
 			b.open = append(b.open, f)
 			return nil, nil
 		}
@@ -93,13 +94,14 @@ func plain(l distance.Length) string {
 	return fmt.Sprintf("%s %s", plainNumber(n), l.Unit)
 }
 
-func decimalHint(text string, readings []distance.Length) string {
+func decimalHint(text string, readings []distance.Length) (string, []fault.Choice) {
 	mark, other := ",", "."
 	if !strings.Contains(text, ",") {
 		mark, other = ".", ","
 	}
-	return fmt.Sprintf(`under [log] in job.toml write decimal = "%s" for %s   or   decimal = "%s" for %s`,
-		mark, plain(readings[0]), other, plain(readings[1]))
+	a, b := plain(readings[0]), plain(readings[1])
+	return fmt.Sprintf(`under [log] in job.toml write decimal = "%s" for %s   or   decimal = "%s" for %s`, mark, a, other, b),
+		[]fault.Choice{{Label: a, Key: "log.decimal", Value: mark}, {Label: b, Key: "log.decimal", Value: other}}
 }
 
 // askDecimal asks once for all lengths whose decimal mark nothing settles.

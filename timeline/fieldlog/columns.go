@@ -136,18 +136,21 @@ func (f *finder) claim(name string, at []int) {
 // several is the fault of columns that mean the same.
 func (f *finder) several(name string, at []int) {
 	var named, lines []string
+	var choices []fault.Choice
 	for _, i := range at {
 		line := fmt.Sprintf("%s = %q", name, f.header(i))
 		if !slices.Contains(lines, line) {
 			lines = append(lines, line)
+			choices = append(choices, fault.Choice{Label: f.header(i), Key: "log.columns." + name, Value: f.header(i)})
 		}
 		named = append(named, fmt.Sprintf("%q (column %d)", f.header(i), i+1))
 	}
 	hint := "under [log.columns] in job.toml write the one that counts: " + strings.Join(lines, "   or   ")
 	if len(lines) == 1 {
 		hint = "their headers are the same, so job.toml can't tell them apart: rename one of them in the log"
+		choices = nil
 	}
-	f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: f.header(at[0]),
+	f.faults = append(f.faults, fault.Fault{Choices: choices, File: f.o.File, Line: f.t.header.line, Column: f.header(at[0]),
 		Text: fmt.Sprintf("%d columns can hold %s: %s", len(at), meaning(name), strings.Join(named, ", ")), Hint: hint})
 }
 
@@ -192,11 +195,13 @@ func (f *finder) settle(i int) {
 			return // nothing stands in it
 		}
 		var readings, lines []string
+		var choices []fault.Choice
 		for _, m := range free {
+			choices = append(choices, fault.Choice{Label: meaning(m), Key: "log.columns." + m, Value: f.header(i)})
 			readings = append(readings, meaning(m))
 			lines = append(lines, fmt.Sprintf("%s = %q", m, f.header(i)))
 		}
-		f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: f.header(i),
+		f.faults = append(f.faults, fault.Fault{Choices: choices, File: f.o.File, Line: f.t.header.line, Column: f.header(i),
 			Text: fmt.Sprintf("this header can mean %s", strings.Join(readings, " or ")),
 			Hint: "under [log.columns] in job.toml write " + strings.Join(lines, "   or   ")})
 	}

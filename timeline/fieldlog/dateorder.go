@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 )
 
@@ -179,6 +180,9 @@ func (b *builder) askOrder(all []stamp, s stamp) {
 	f := b.faultAt(s.row, column, value)
 	f.Text = fmt.Sprintf("this date can be %s or %s%s", say(timecode.DMY), say(timecode.MDY), andMore(alike))
 	f.Hint = fmt.Sprintf(`under [log] in job.toml write dates = "dmy" for %s   or   dates = "mdy" for %s`, say(timecode.DMY), say(timecode.MDY))
+	for _, order := range []timecode.DateOrder{timecode.DMY, timecode.MDY} {
+		f.Choices = append(f.Choices, fault.Choice{Label: say(order), Key: "log.dates", Value: string(order)})
+	}
 	b.fatal = append(b.fatal, f)
 }
 

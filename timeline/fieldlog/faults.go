@@ -11,13 +11,23 @@ func (b *builder) header(column int) string {
 	return strings.TrimFunc(b.t.header.at(column).text, blank)
 }
 
+// field is our name of a column; "" for one that means nothing to us.
+func (b *builder) field(column int) string {
+	for name, at := range b.at {
+		if at == column {
+			return name
+		}
+	}
+	return ""
+}
+
 // faultAt names a cell.
 func (b *builder) faultAt(row, column int, value string) fault.Fault {
 	name := b.header(column)
 	if name == "" && column >= 0 {
 		name = fmt.Sprintf("number %d", column+1)
 	}
-	return fault.Fault{File: b.o.File, Row: row + 1, Line: b.t.records[row].line, Column: name, Value: strings.TrimFunc(value, blank)}
+	return fault.Fault{Field: b.field(column), File: b.o.File, Row: row + 1, Line: b.t.records[row].line, Column: name, Value: strings.TrimFunc(value, blank)}
 }
 
 // fault keeps a fault that doesn't stop the reading.
@@ -36,6 +46,9 @@ func (b *builder) damaged(row, column int, c cell, what, typed string) {
 	f.Text = what
 	if typed != "" {
 		f.Text += ": it was likely " + typed
+		for _, one := range strings.Split(typed, " or ") {
+			f.Choices = append(f.Choices, fault.Choice{Label: one, Value: one})
+		}
 	}
 	f.Hint = asking(typed)
 	b.fault(f)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 )
 
@@ -166,6 +167,10 @@ func (b *builder) askForm(all []stamp) {
 		f := b.faultAt(s.row, b.at["time"], s.value)
 		f.Text = "this can be a time of day or a time since the start"
 		f.Hint = fmt.Sprintf("under [log.columns] in job.toml write time = %q   or   elapsed = %q", s.column, s.column)
+		f.Choices = []fault.Choice{
+			{Label: "a time of day", Key: "log.columns.time", Value: s.column},
+			{Label: "a time since the start", Key: "log.columns.elapsed", Value: s.column},
+		}
 		b.fatal = append(b.fatal, f)
 		return
 	}

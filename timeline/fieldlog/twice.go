@@ -3,6 +3,8 @@ package fieldlog
 import (
 	"fmt"
 	"time"
+
+	"pushcue/timeline/fault"
 )
 
 // twice settles the hour that comes twice when summer time ends, by the order of the
@@ -99,6 +101,9 @@ func (b *builder) askHour(s stamp) {
 	f.Text = fmt.Sprintf("this hour comes twice that night: it can be %s or %s", first.Format("15:04 -07:00"), second.Format("15:04 -07:00"))
 	f.Hint = fmt.Sprintf("write the offset into the cell: %s   or   %s; or under [job] in job.toml write zone = %q   or   zone = %q",
 		offsetText(s.value, first), offsetText(s.value, second), fixedZone(first), fixedZone(second))
+	for _, t := range []time.Time{first, second} {
+		f.Choices = append(f.Choices, fault.Choice{Label: t.Format("15:04 -07:00"), Key: "job.zone", Value: fixedZone(t)})
+	}
 	b.fatal = append(b.fatal, f)
 }
 

@@ -23,6 +23,7 @@ func ReadCorrected(from Sources, cs []Correction) (sheet *Sheet, unfit fault.Lis
 	r.source(from.Firm, inFirm)
 	r.source(from.Visit, inVisit)
 	r.source(from.Job, inJob)
+	r.sheet.Given = slices.Sorted(maps.Keys(r.placed))
 	// Where a key is corrected the sheets' own values may be what was wrong.
 	own := r.faults
 	for _, c := range cs {

@@ -34,6 +34,7 @@ type Sheet struct {
 	Photos    Photos
 	Captions  Captions
 
+	Given     []string // keys whose value the sheets give, in order
 	Corrected []string // keys whose value people gave afterwards, in order
 }
 

@@ -2,6 +2,8 @@ package jobsheet
 
 import (
 	_ "embed"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -15,6 +17,8 @@ type Start struct {
 	Date Date   // zero: left to be filled in
 	Zone string // IANA name; "": left to be filled in
 	Line string // name of the line; "": left to be filled in
+
+	Values map[string]string // text by its key: "job.reference", "customer.name" …
 }
 
 // Template is a commented job.toml for `pushcue new`: it reads without a fault as it
@@ -30,7 +34,32 @@ func Template(s Start) []byte {
 	if s.Line != "" {
 		text = fill(text, `name = "kitchen lateral"`, "name = "+quote(s.Line))
 	}
+	for _, key := range slices.Sorted(maps.Keys(s.Values)) {
+		if value := strings.TrimSpace(s.Values[key]); value != "" {
+			text = fillIn(text, key, value)
+		}
+	}
 	return []byte(text)
+}
+
+// fillIn puts a value at its key's place, be it commented there or not; a key that
+// the template doesn't have changes nothing.
+func fillIn(text, key, value string) string {
+	table, name, _ := strings.Cut(key, ".")
+	lines := strings.Split(text, "\n")
+	in := false
+	for i, line := range lines {
+		bare := strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(line), "#"))
+		if strings.HasPrefix(bare, "[") {
+			in = strings.HasPrefix(bare, "["+table+"]")
+			continue
+		}
+		if word, _, is := strings.Cut(bare, "="); in && is && strings.TrimSpace(word) == name {
+			lines[i] = name + " = " + quote(value)
+			break
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 // fill puts a real value where the template has a commented example.

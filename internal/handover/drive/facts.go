@@ -9,3 +9,9 @@ type facts struct {
 // fat32 is the longest file on FAT32: a length of 32 bits (common knowledge of
 // the format, from memory).
 const fat32 = 1<<32 - 1
+
+// Free is how many bytes may still be written to a drive; -1 when it doesn't tell.
+func Free(dir string) (int64, error) {
+	f, err := factsOf(dir)
+	return f.free, err
+}

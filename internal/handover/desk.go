@@ -1,0 +1,240 @@
+package handover
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"time"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/timeline"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/timecode"
+)
+
+// A Desk is where a job lies open while a person corrects it: what its files say is
+// kept, so that a correction is placed at once. One at a time may use it.
+type Desk struct {
+	tools     *ffmpeg.Tools
+	Recording *frames.Recording // nil until it was opened
+	videos    []Source
+
+	read   *inputs // as the files were when last read
+	asked  fieldlog.Options
+	stamps []stamp
+
+	seen   *seen // what was read off the pictures; nil before
+	looked string
+	extra  []timeline.Warning // of what lies beside the recording
+}
+
+// stamp tells whether a file is still the one that was read.
+type stamp struct {
+	path string
+	size int64
+	at   time.Time
+}
+
+// NewDesk is an empty one.
+func NewDesk(tools *ffmpeg.Tools) *Desk { return &Desk{tools: tools} }
+
+// Open opens the job's recording, unless it is open already.
+func (d *Desk) Open(ctx context.Context, j *Job) error {
+	if d.Recording != nil && slices.Equal(d.videos, j.Videos) {
+		return nil
+	}
+	rec, err := j.record(ctx, d.tools, frames.Options{})
+	if err != nil {
+		return shortened(err)
+	}
+	d.Recording, d.videos, d.seen, d.looked = rec, slices.Clone(j.Videos), nil, ""
+	return nil
+}
+
+// Place places the job as it is corrected. Open must have gone before. It reads only
+// what has changed on disk, and looks at no picture: Look does. Inputs that can't be
+// used, or leave something to ask, are a fault.List.
+func (d *Desk) Place(ctx context.Context, j *Job) (*Placed, error) {
+	in, err := d.inputs(ctx, j)
+	if err != nil {
+		return nil, err
+	}
+	p := &Placed{Job: j, Recording: d.Recording, seen: d.seenOf(ctx, j)}
+	if err := p.resolve(ctx, in, nil); err != nil {
+		return nil, err
+	}
+	p.Warnings = slices.Concat(p.Warnings, d.extra)
+	if sheet := filepath.Join(j.work, counterSheetName); p.HasCounter() && isFile(sheet) {
+		p.CounterSheet = sheet
+	}
+	return p, nil
+}
+
+// inputs are what the job's files say, read anew where they or what is said of them
+// have changed.
+func (d *Desk) inputs(ctx context.Context, j *Job) (*inputs, error) {
+	options := j.logOptions("")
+	var now []stamp
+	for _, s := range []*Source{j.Log, j.Kinds, j.Readings} {
+		one := stamp{}
+		if s != nil {
+			one.path = s.Path
+			if info, err := os.Stat(s.Path); err == nil {
+				one.size, one.at = info.Size(), info.ModTime()
+			}
+		}
+		now = append(now, one)
+	}
+	if d.read != nil && slices.Equal(now, d.stamps) && reflect.DeepEqual(options, d.asked) {
+		in := *d.read
+		in.Sheet = j.Sheet
+		return &in, nil
+	}
+	in, err := j.read(ctx)
+	if err != nil {
+		return nil, err
+	}
+	d.read, d.stamps, d.asked = in, now, options
+	return in, nil
+}
+
+// seenOf is what was read off the pictures for what the job's sheet asks; nil where
+// they must be looked at anew.
+func (d *Desk) seenOf(ctx context.Context, j *Job) *seen {
+	w := d.watcher(j, d.Recording, nil)
+	for _, v := range j.Videos {
+		if !w.sums.knows(v) {
+			return nil
+		}
+	}
+	w.quick = true
+	key, err := w.key(ctx)
+	if err != nil || j.Sheet.Counter.Look == "off" {
+		return nil
+	}
+	if d.seen == nil || d.looked != key {
+		d.seen, d.looked = nil, key
+		d.seen, _, _ = w.look(ctx)
+	}
+	return d.seen
+}
+
+func (d *Desk) watcher(j *Job, rec *frames.Recording, progress Progress) *watcher {
+	if progress == nil {
+		progress = quiet{}
+	}
+	return &watcher{tools: d.tools, job: j, rec: rec, progress: progress, sums: readSourceSums(j.top)}
+}
+
+// Look reads what is written on the recording's pictures, which takes as long as
+// decoding them, and makes the sheet by which a person confirms it; and it looks at
+// what lies beside the recording. Place knows of it afterwards. p is a job that Place
+// has placed. It doesn't touch the desk until Take, so that others may use it meanwhile.
+func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, error) {
+	w := d.watcher(p.Job, p.Recording, progress)
+	if err := os.MkdirAll(p.Job.work, 0o755); err != nil {
+		return Looked{}, writing(p.Job.work, err)
+	}
+	l := Looked{}
+	fresh := &Placed{Job: p.Job, Recording: p.Recording, Timeline: p.Timeline}
+	unread, err := fresh.look(ctx, w)
+	w.sums.keep()
+	if err != nil {
+		return l, err
+	}
+	if err := fresh.attached(ctx, d.tools); err != nil {
+		return l, err
+	}
+	l.extra = slices.Concat(unread, fresh.Warnings)
+	l.seen = fresh.seen
+	l.key, err = w.key(ctx)
+	return l, errors.Join(err, fresh.confirming(ctx, w))
+}
+
+// Looked is what Look found.
+type Looked struct {
+	seen  *seen
+	key   string
+	extra []timeline.Warning
+}
+
+// Take lays what was found onto the desk.
+func (d *Desk) Take(l Looked) { d.seen, d.looked, d.extra = l.seen, l.key, l.extra }
+
+// HasCounter tells whether a counter was read off the pictures.
+func (p *Placed) HasCounter() bool { return len(p.seen.counters()) > 0 }
+
+// A CounterRead is what the page shows of the on-screen counter.
+type CounterRead struct {
+	Box      [4]int // x, y, w, h in pixels of the picture shown
+	Unit     string
+	Readings int
+}
+
+// CounterRead is the counter that was read; false where there is none.
+func (p *Placed) CounterRead() (c CounterRead, ok bool) {
+	for _, g := range p.seen.counters() {
+		box := p.Recording.Shown(g.Parts[0], g.Counter.Box)
+		unit, _ := g.Counter.unit(p.Job.Sheet)
+		c.Readings += len(g.Counter.Samples)
+		if !ok {
+			c.Box, c.Unit, ok = [4]int{box.Min.X, box.Min.Y, box.Dx(), box.Dy()}, string(unit), true
+		}
+	}
+	return c, ok
+}
+
+// Hold keeps a second program from looking over the same visit. It fails with
+// *Trouble while one does; a folder that can't be written to is held by nobody.
+func (v *Visit) Hold() (release func(), err error) {
+	if err := os.MkdirAll(v.Work, 0o755); err != nil {
+		return func() {}, nil
+	}
+	held, err := takeNamed(v.Work, "review-lock", "is being looked over in another pushcue", "use the page that is open already, or end that one first")
+	var trouble *Trouble
+	if errors.As(err, &trouble) && !trouble.held {
+		return func() {}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return held.release, nil
+}
+
+// Listed are the files of the visit that a page may show: its recordings, spoken
+// notes and photos.
+func (j *Job) Listed() []Source { return slices.Concat(j.Videos, j.Spoken, j.Photos) }
+
+// Work is the job's folder in ours.
+func (j *Job) Work() string { return j.work }
+
+// Out is the job's handover folder.
+func (j *Job) Out() string { return j.out }
+
+// Options are what the job's log was read with, for what a person types.
+func (d *Desk) Options(j *Job) fieldlog.Options {
+	if d.read != nil {
+		return d.read.options
+	}
+	return j.logOptions("")
+}
+
+// Written is the log as it stands, without any correction; nil without one.
+func (d *Desk) Written() *fieldlog.Log {
+	if d.read == nil {
+		return nil
+	}
+	return d.read.Log
+}
+
+// Frame is the time of a frame of the recording; false where there is none.
+func (d *Desk) Frame(n int) (timecode.Video, bool) {
+	if d.Recording == nil || n < 0 || n >= len(d.Recording.Times) {
+		return 0, false
+	}
+	return d.Recording.Times[n], true
+}

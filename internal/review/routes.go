@@ -1,0 +1,182 @@
+package review
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+
+	"pushcue/internal/review/page"
+)
+
+// routes are all addresses there are.
+func (s *Server) routes() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.servePage)
+	mux.Handle("GET /page/", http.StripPrefix("/page/", http.FileServerFS(page.FS)))
+	mux.HandleFunc("GET /api/events", s.events.serve)
+
+	job := func(pattern string, f func(*sitting, http.ResponseWriter, *http.Request) error) {
+		mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
+			t, err := s.sitting(r)
+			if err == nil {
+				err = f(t, w, r)
+			}
+			if err != nil {
+				answer(w, nil, err)
+			}
+		})
+	}
+	job("GET /api/job", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
+		send(w, http.StatusOK, t.state())
+		return nil
+	})
+	job("GET /api/frames", (*sitting).serveFrames)
+	job("GET /api/still", (*sitting).serveStill)
+	job("GET /media/part/{n}", (*sitting).servePart)
+	job("GET /media/proxy/{n}", (*sitting).serveStandIn)
+	job("GET /media/file/{name...}", (*sitting).serveListed)
+	job("GET /api/counter/sheet", (*sitting).serveCounterSheet)
+	job("POST /api/edit", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
+		var o order
+		if err := read(r, &o); err != nil {
+			return err
+		}
+		id, err := t.correct(r.Context(), o)
+		if err != nil {
+			return err
+		}
+		state := t.state()
+		if o.What == "add" {
+			state.Added = id
+		}
+		send(w, http.StatusOK, state)
+		return nil
+	})
+	job("POST /api/undo", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
+		var asked struct {
+			Edit string `json:"edit"`
+		}
+		if err := read(r, &asked); err != nil {
+			return err
+		}
+		if err := t.undo(r.Context(), asked.Edit); err != nil {
+			return err
+		}
+		send(w, http.StatusOK, t.state())
+		return nil
+	})
+	job("POST /api/redo", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
+		if err := t.redo(r.Context()); err != nil {
+			return err
+		}
+		send(w, http.StatusOK, t.state())
+		return nil
+	})
+	job("POST /api/proxy", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
+		if err := t.serveWant(r); err != nil {
+			return err
+		}
+		send(w, http.StatusOK, struct{}{})
+		return nil
+	})
+	s.taskRoutes(mux)
+	s.startRoutes(mux)
+	return mux
+}
+
+// taskRoutes are those for what is made and copied.
+func (s *Server) taskRoutes(mux *http.ServeMux) {
+	begin := func(f func(*http.Request) (*task, error)) http.HandlerFunc {
+		return func(w http.ResponseWriter, r *http.Request) {
+			t, err := f(r)
+			if err != nil {
+				answer(w, nil, err)
+				return
+			}
+			send(w, http.StatusAccepted, t)
+		}
+	}
+	mux.HandleFunc("POST /api/make", begin(s.make))
+	mux.HandleFunc("POST /api/copy", begin(s.copy))
+	mux.HandleFunc("POST /api/stop", func(w http.ResponseWriter, r *http.Request) {
+		if o := s.now(); o != nil {
+			o.task.stop()
+		}
+		send(w, http.StatusOK, struct{}{})
+	})
+	mux.HandleFunc("GET /api/drives", s.serveDrives)
+	mux.HandleFunc("POST /api/show", s.serveShow)
+	mux.HandleFunc("GET /handover/{name...}", s.serveHandover)
+}
+
+func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
+	name := "start.html"
+	if s.now() != nil {
+		name = "review.html"
+	}
+	http.ServeFileFS(w, r, page.FS, name)
+}
+
+func (t *sitting) serveCounterSheet(w http.ResponseWriter, r *http.Request) error {
+	p := t.now.Load().placed
+	if p == nil || p.CounterSheet == "" {
+		return rejected(http.StatusNotFound, "there is no sheet of the counter", "")
+	}
+	return serveFile(w, r, p.CounterSheet, mediaType(p.CounterSheet))
+}
+
+// serveHandover shows what was made. Nothing outside the handover is reached, by
+// whatever name or link, and nothing in it runs.
+func (s *Server) serveHandover(w http.ResponseWriter, r *http.Request) {
+	o := s.now()
+	name := r.PathValue("name")
+	if o == nil || !filepath.IsLocal(filepath.FromSlash(name)) {
+		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		return
+	}
+	root, err := os.OpenRoot(o.visit.Out)
+	if err != nil {
+		refuse(w, http.StatusNotFound, "nothing was made yet", "make the handover first")
+		return
+	}
+	defer root.Close()
+	f, err := root.Open(filepath.FromSlash(name))
+	if err != nil {
+		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		return
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil || !info.Mode().IsRegular() {
+		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		return
+	}
+	w.Header().Set("Content-Security-Policy", handoverPolicy)
+	http.ServeContent(w, r, info.Name(), info.ModTime(), f)
+}
+
+// serveShow opens something of the job with the system's own program.
+func (s *Server) serveShow(w http.ResponseWriter, r *http.Request) {
+	var asked struct {
+		What string `json:"what"`
+	}
+	if err := read(r, &asked); err != nil {
+		answer(w, nil, err)
+		return
+	}
+	o := s.now()
+	if o == nil || s.o.Show == nil {
+		refuse(w, http.StatusNotFound, "no job is open", "")
+		return
+	}
+	path := map[string]string{"handover": o.visit.Out, "page": filepath.Join(o.visit.Out, "index.html"), "report": filepath.Join(o.visit.Out, "report.pdf"), "folder": o.visit.Dir}[asked.What]
+	if _, err := os.Stat(path); path == "" || err != nil {
+		refuse(w, http.StatusNotFound, "it isn't there yet", "make the handover first")
+		return
+	}
+	if err := s.o.Show(r.Context(), path); err != nil {
+		refuse(w, http.StatusBadGateway, "this computer opens nothing by itself: "+err.Error(), "open it yourself: "+path)
+		return
+	}
+	send(w, http.StatusOK, struct{}{})
+}

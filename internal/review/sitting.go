@@ -1,0 +1,234 @@
+package review
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"pushcue/frames"
+	"pushcue/internal/handover"
+	"pushcue/timeline/edits"
+	"pushcue/timeline/fault"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+)
+
+// A sitting is one job being looked over.
+type sitting struct {
+	server *Server
+	opened *opened
+	index  int
+	stills *stills
+	stands *standIns
+	wait   sync.WaitGroup // of what goes on in the background
+
+	one    sync.Mutex // one change at a time; holds all below but now
+	desk   *handover.Desk
+	stamps []fileStamp
+	now    atomic.Pointer[view]
+}
+
+// A view is a sitting as it stands: nothing in it changes any more.
+type view struct {
+	revision  int64
+	job       *handover.Job
+	recording *frames.Recording // nil while it is being read
+	placed    *handover.Placed  // nil before all questions are answered
+	asked     fault.List        // what must be answered before
+	trouble   error
+	written   *fieldlog.Log // the log without corrections
+	options   fieldlog.Options
+	counter   counterState
+}
+
+// counterState is how far the on-screen counter has been read.
+type counterState struct {
+	State string  `json:"state"`
+	Done  float64 `json:"done"`
+}
+
+// fileStamp tells whether a file of the job is still as it was.
+type fileStamp struct {
+	size int64
+	at   time.Time
+}
+
+func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
+	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
+	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "none"}})
+	one.stills = newStills(o.tools, job.Work())
+	one.stands = newStandIns(one)
+	return one
+}
+
+// live opens the recording, places the log, then does what takes longer, and looks
+// now and then whether somebody has changed the files.
+func (t *sitting) live(ctx context.Context) {
+	defer t.wait.Done()
+	ctx, stop := t.opened.until(ctx)
+	defer stop()
+	t.begin(ctx)
+	v := t.now.Load()
+	if v.recording != nil {
+		t.stands.begin(ctx, v.recording)
+		t.background(ctx, t.readCounter)
+	}
+	every(ctx, 2*time.Second, func() { t.follow(ctx) })
+}
+
+// background does f beside the rest; it is waited for when the job is closed.
+func (t *sitting) background(ctx context.Context, f func(context.Context)) {
+	t.wait.Go(func() { f(ctx) })
+}
+
+// begin reads the job.
+func (t *sitting) begin(ctx context.Context) {
+	t.one.Lock()
+	defer t.one.Unlock()
+	v := *t.now.Load()
+	t.stamps = stampsOf(v.job)
+	err := t.desk.Open(ctx, v.job)
+	if err == nil {
+		v.recording = t.desk.Recording
+		err = t.place(ctx, &v)
+	}
+	if _, asks := fault.In(err); !asks || v.recording == nil {
+		v.trouble = err
+	}
+	t.show(ctx, &v)
+}
+
+// place puts what the job's files say now into v. Questions are no error.
+func (t *sitting) place(ctx context.Context, v *view) error {
+	placed, err := t.desk.Place(ctx, v.job)
+	v.placed, v.asked, v.trouble = placed, nil, nil
+	v.written, v.options = t.desk.Written(), t.desk.Options(v.job)
+	if list, asks := fault.In(err); asks {
+		v.placed, v.asked = nil, list
+	} else if err != nil {
+		v.placed, v.trouble = nil, err
+	}
+	return err
+}
+
+// show makes v what everybody sees.
+func (t *sitting) show(ctx context.Context, v *view) {
+	if ctx.Err() != nil {
+		return
+	}
+	v.revision = t.now.Load().revision + 1
+	t.now.Store(v)
+	t.tell("changed", map[string]any{"revision": v.revision})
+}
+
+func (t *sitting) tell(event string, value map[string]any) {
+	value["job"] = t.index
+	t.server.events.tell(event, value)
+}
+
+// follow takes up what somebody else has changed on disk.
+func (t *sitting) follow(ctx context.Context) {
+	t.one.Lock()
+	defer t.one.Unlock()
+	_ = t.reread(ctx) // the view tells
+}
+
+// reread opens the job anew where its files have changed. The caller holds one.
+func (t *sitting) reread(ctx context.Context) error {
+	before := t.now.Load()
+	now := stampsOf(before.job)
+	if slices.Equal(now, t.stamps) {
+		return nil
+	}
+	v := *before
+	job, err := before.job.Reread(ctx)
+	t.stamps = now
+	if err == nil {
+		v.job = job
+		if err = t.desk.Open(ctx, job); err == nil {
+			v.recording = t.desk.Recording
+			err = t.place(ctx, &v)
+		}
+	}
+	if _, asks := fault.In(err); err != nil && !asks {
+		v.trouble = err
+	} else if asks && job == nil {
+		list, _ := fault.In(err)
+		v.asked, v.placed = list, nil
+	}
+	t.stamps = stampsOf(v.job)
+	t.show(ctx, &v)
+	return err
+}
+
+// stampsOf looks at the files of a job that people write. The first is edits.jsonl.
+func stampsOf(j *handover.Job) []fileStamp {
+	paths := []string{filepath.Join(j.Dir, edits.File), filepath.Join(j.Dir, jobsheet.JobFile), filepath.Join(filepath.Dir(j.Dir), jobsheet.VisitFile)}
+	for _, s := range []*handover.Source{j.Log, j.Kinds, j.Readings} {
+		if s != nil {
+			paths = append(paths, s.Path)
+		}
+	}
+	for _, s := range j.Videos {
+		paths = append(paths, s.Path)
+	}
+	stamps := make([]fileStamp, len(paths))
+	for i, path := range paths {
+		if info, err := os.Stat(path); err == nil {
+			stamps[i] = fileStamp{info.Size(), info.ModTime()}
+		}
+	}
+	return stamps
+}
+
+// readCounter reads the on-screen counter, which takes as long as decoding the
+// recording, and places anew by it.
+func (t *sitting) readCounter(ctx context.Context) {
+	v := t.now.Load()
+	if v.placed == nil || v.job.Sheet.Counter.Look == "off" {
+		return
+	}
+	t.counterIs(ctx, counterState{State: "reading"})
+	looked, err := t.desk.Look(ctx, v.placed, &counterProgress{t: t})
+	t.one.Lock()
+	defer t.one.Unlock()
+	next := *t.now.Load()
+	next.counter = counterState{State: "none"}
+	if err == nil {
+		t.desk.Take(looked)
+		_ = t.place(ctx, &next)
+		if next.placed != nil && next.placed.HasCounter() {
+			next.counter.State = "found"
+		}
+	}
+	t.show(ctx, &next)
+}
+
+func (t *sitting) counterIs(ctx context.Context, c counterState) {
+	t.one.Lock()
+	defer t.one.Unlock()
+	v := *t.now.Load()
+	v.counter = c
+	t.show(ctx, &v)
+}
+
+// counterProgress tells the pages how far the counter is read.
+type counterProgress struct {
+	t     *sitting
+	total float64
+	said  time.Time
+}
+
+func (p *counterProgress) Step(_ string, total float64) { p.total = total }
+func (p *counterProgress) Say(string)                   {}
+func (p *counterProgress) Advance(done float64) {
+	if p.total <= 0 || time.Since(p.said) < time.Second {
+		return
+	}
+	p.said = time.Now()
+	p.t.tell("counter", map[string]any{"state": "reading", "done": done / p.total})
+}

@@ -1,0 +1,193 @@
+package review
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"sync"
+
+	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+)
+
+// standIn is a small film in place of a part that browsers can't play.
+type standIn struct {
+	State string  `json:"state"` // none, waiting, making, ready, failed
+	Done  float64 `json:"done"`
+	URL   string  `json:"url"`
+}
+
+// standIns makes them, one after another, and keeps them in our own folder.
+type standIns struct {
+	t     *sitting
+	order chan int
+
+	mu    sync.Mutex
+	parts map[int]standIn
+	paths map[int]string
+}
+
+func newStandIns(t *sitting) *standIns {
+	return &standIns{t: t, order: make(chan int, 64), parts: map[int]standIn{}, paths: map[int]string{}}
+}
+
+func (s *standIns) now(part int) standIn {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p, ok := s.parts[part]
+	if !ok {
+		p.State = "none"
+	}
+	p.URL = fmt.Sprintf("/media/proxy/%d", part)
+	return p
+}
+
+func (s *standIns) path(part int) (string, bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.paths[part], s.parts[part].State == "ready"
+}
+
+func (s *standIns) set(part int, p standIn, path string) {
+	s.mu.Lock()
+	s.parts[part] = p
+	if path != "" {
+		s.paths[part] = path
+	}
+	s.mu.Unlock()
+	s.t.tell("proxy", map[string]any{"part": part, "state": p.State, "done": p.Done})
+}
+
+// begin makes those that are surely needed, then those that pages ask for.
+func (s *standIns) begin(ctx context.Context, rec *frames.Recording) {
+	for i := range rec.Parts {
+		if !playable(&rec.Parts[i]) {
+			s.want(i)
+		}
+	}
+	s.t.background(ctx, func(ctx context.Context) {
+		for {
+			select {
+			case part := <-s.order:
+				s.make(ctx, rec, part)
+			case <-ctx.Done():
+				return
+			}
+		}
+	})
+}
+
+// want asks for one, unless it is there or on its way.
+func (s *standIns) want(part int) {
+	s.mu.Lock()
+	state := s.parts[part].State
+	s.mu.Unlock()
+	if state != "" && state != "failed" {
+		return
+	}
+	select {
+	case s.order <- part:
+		s.set(part, standIn{State: "waiting"}, "")
+	default:
+	}
+}
+
+// serveWant is a page that can't play a part after all.
+func (t *sitting) serveWant(r *http.Request) error {
+	var asked struct {
+		Part int `json:"part"`
+	}
+	if err := read(r, &asked); err != nil {
+		return err
+	}
+	rec := t.now.Load().recording
+	if rec == nil || asked.Part < 0 || asked.Part >= len(rec.Parts) {
+		return rejected(http.StatusUnprocessableEntity, "the recording has no such part", "")
+	}
+	t.stands.want(asked.Part)
+	return nil
+}
+
+// Of a stand-in: pixels across at most, and frames from one key frame to the next,
+// few so that a browser finds each frame quickly.
+const (
+	standInWidth = 960
+	standInKeys  = 12
+)
+
+// make makes one. Frame i of the part lies in it at the very time that it has in the
+// part, counted from the part's first frame.
+func (s *standIns) make(ctx context.Context, rec *frames.Recording, part int) {
+	path, err := s.name(rec, part)
+	if err == nil {
+		if _, statErr := os.Stat(path); statErr == nil {
+			s.set(part, standIn{State: "ready", Done: 1}, path)
+			return
+		}
+		err = s.encode(ctx, rec.Only(part), path, func(done float64) { s.set(part, standIn{State: "making", Done: done}, "") })
+	}
+	switch {
+	case ctx.Err() != nil:
+	case err != nil:
+		s.set(part, standIn{State: "failed"}, "")
+	default:
+		s.set(part, standIn{State: "ready", Done: 1}, path)
+	}
+}
+
+func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
+	work := s.t.now.Load().job.Work()
+	if err := os.MkdirAll(work, 0o755); err != nil {
+		return "", err
+	}
+	p := rec.Parts[part]
+	info, err := os.Stat(p.Path)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(fmt.Appendf(nil, "%s %d %d %d %d", p.Path, info.Size(), info.ModTime().UnixNano(), p.Count, standInWidth))
+	return filepath.Join(work, "stand-in-"+hex.EncodeToString(sum[:8])+".mp4"), nil
+}
+
+func (s *standIns) encode(ctx context.Context, one *frames.Recording, path string, told func(float64)) error {
+	told(0)
+	tools := s.t.opened.tools
+	joined := one.Joined(true)
+	picture := joined.Video
+	if one.Width > standInWidth {
+		picture = picture.Filter("scale", ff.Args{strconv.Itoa(standInWidth), "-2"})
+	}
+	args := ff.KwArgs{
+		"c:v": tools.Encoder, "pix_fmt": "yuv420p", "g": strconv.Itoa(standInKeys), "bf": "0", "f": "mp4", "movflags": "+faststart",
+		"video_track_timescale": "90000", "map_metadata": "-1", "threads": "1",
+	}
+	for name, value := range frames.OutputArgs() {
+		args[name] = value
+	}
+	if tools.Encoder == "libx264" {
+		args["preset"], args["crf"] = "ultrafast", "27"
+	} else {
+		args["b:v"] = "1500k"
+	}
+	streams := []*ff.Stream{picture}
+	if joined.Sound != nil {
+		streams = append(streams, joined.Sound)
+		args["c:a"], args["b:a"] = "aac", "96k"
+	}
+	unfinished := path + ".unfinished"
+	defer os.Remove(unfinished)
+	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, unfinished, args)}, Progress: func(p ffmpeg.Progress) {
+		told(min(1, p.Time.Seconds()/max(one.End.Seconds(), 0.001)))
+	}})
+	if err != nil {
+		return err
+	}
+	return os.Rename(unfinished, path)
+}

@@ -1,0 +1,264 @@
+package review
+
+import (
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"net/http"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"time"
+
+	"pushcue/internal/handover"
+	"pushcue/internal/safefile"
+	"pushcue/timeline/jobsheet"
+)
+
+const (
+	recentName = "recent.json"
+	mostRecent = 12
+	mostListed = 2000 // folders shown of one
+)
+
+func (s *Server) startRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /api/start", func(w http.ResponseWriter, r *http.Request) { send(w, http.StatusOK, s.startState()) })
+	mux.HandleFunc("GET /api/folders", func(w http.ResponseWriter, r *http.Request) {
+		f, err := foldersIn(r.URL.Query().Get("path"))
+		answer(w, f, err)
+	})
+	mux.HandleFunc("POST /api/new", func(w http.ResponseWriter, r *http.Request) {
+		folder, err := newJob(r)
+		answer(w, map[string]string{"folder": folder}, err)
+	})
+	mux.HandleFunc("POST /api/choose", func(w http.ResponseWriter, r *http.Request) { answer(w, struct{}{}, s.choose(r)) })
+	mux.HandleFunc("POST /api/close", func(w http.ResponseWriter, r *http.Request) {
+		s.shut()
+		send(w, http.StatusOK, struct{}{})
+	})
+}
+
+type startShown struct {
+	Recent   []recent   `json:"recent"`
+	Places   []place    `json:"places"`
+	Language string     `json:"language"`
+	Words    wordsShown `json:"words"`
+}
+
+type recent struct {
+	Name   string `json:"name"`
+	Folder string `json:"folder"`
+	There  bool   `json:"there"`
+}
+
+type place struct {
+	Name string `json:"name"`
+	Path string `json:"path"`
+}
+
+func (s *Server) startState() startShown {
+	language := s.language()
+	shown := startShown{Recent: []recent{}, Places: places(), Language: language, Words: spoken(language)}
+	for _, folder := range s.recentJobs() {
+		info, err := os.Stat(folder)
+		shown.Recent = append(shown.Recent, recent{filepath.Base(folder), folder, err == nil && info.IsDir()})
+	}
+	return shown
+}
+
+// language is the firm's, from its sheet in the user's settings; English without one.
+func (s *Server) language() string {
+	if s.o.Settings == "" {
+		return "en"
+	}
+	text, err := os.ReadFile(filepath.Join(s.o.Settings, jobsheet.FirmFile))
+	if err != nil {
+		return "en"
+	}
+	sheet, err := jobsheet.Read(jobsheet.Sources{Firm: &jobsheet.Source{File: jobsheet.FirmFile, Data: text}})
+	if err != nil {
+		return "en"
+	}
+	return sheet.Job.Language
+}
+
+func (s *Server) recentJobs() []string {
+	if s.o.Settings == "" {
+		return nil
+	}
+	var folders []string
+	text, err := os.ReadFile(filepath.Join(s.o.Settings, recentName))
+	if err != nil || json.Unmarshal(text, &folders) != nil {
+		return nil
+	}
+	return folders[:min(len(folders), mostRecent)]
+}
+
+// remember puts a folder in front of the jobs opened lately. Nothing depends on it.
+func (s *Server) remember(folder string) {
+	if s.o.Settings == "" {
+		return
+	}
+	all := append([]string{folder}, slices.DeleteFunc(s.recentJobs(), func(other string) bool { return other == folder })...)
+	text, err := json.Marshal(all[:min(len(all), mostRecent)])
+	if err == nil && os.MkdirAll(s.o.Settings, 0o755) == nil {
+		_ = safefile.WriteBytes(filepath.Join(s.o.Settings, recentName), text)
+	}
+}
+
+// places are where a person looks first: the home folder and what is plugged in.
+func places() []place {
+	all := []place{}
+	add := func(path string) {
+		if info, err := os.Stat(path); err == nil && info.IsDir() {
+			all = append(all, place{filepath.Base(path), path})
+		}
+	}
+	if home, err := os.UserHomeDir(); err == nil {
+		for _, name := range []string{"", "Desktop", "Documents", "Videos", "Movies", "Downloads"} {
+			add(filepath.Join(home, name))
+		}
+	}
+	for _, path := range mounted() {
+		all = append(all, place{path, path})
+	}
+	return all
+}
+
+// mounted are the folders that drives stand in.
+func mounted() []string {
+	var all []string
+	switch runtime.GOOS {
+	case "windows":
+		for letter := 'A'; letter <= 'Z'; letter++ {
+			root := string(letter) + `:\`
+			if _, err := os.Stat(root); err == nil {
+				all = append(all, root)
+			}
+		}
+	case "darwin":
+		all, _ = filepath.Glob("/Volumes/*")
+	default:
+		for _, pattern := range []string{"/media/*/*", "/run/media/*/*", "/mnt/*", "/media/*"} {
+			found, _ := filepath.Glob(pattern)
+			for _, path := range found {
+				if isOwnDevice(path) && !slices.Contains(all, path) {
+					all = append(all, path)
+				}
+			}
+		}
+	}
+	return all
+}
+
+type folders struct {
+	Path    string   `json:"path"`
+	Parent  *string  `json:"parent"`
+	Folders []folder `json:"folders"`
+	Job     bool     `json:"job"`
+	Videos  []string `json:"videos"`
+	Logs    []string `json:"logs"`
+}
+
+type folder struct {
+	Name string `json:"name"`
+	Path string `json:"path"`
+	Job  bool   `json:"job"`
+}
+
+// foldersIn lists a folder's folders, and what a job would be made of. Hidden ones
+// are passed over. It names files and never shows what is in them.
+func foldersIn(path string) (*folders, error) {
+	if path == "" {
+		home, err := os.UserHomeDir()
+		if err != nil {
+			return nil, rejected(http.StatusNotFound, "there is no home folder", "choose a drive")
+		}
+		path = home
+	}
+	if !filepath.IsAbs(path) {
+		return nil, rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "")
+	}
+	path = filepath.Clean(path)
+	entries, err := os.ReadDir(path)
+	if err != nil {
+		return nil, rejected(http.StatusNotFound, path+" can't be looked into", "choose another folder")
+	}
+	f := &folders{Path: path, Folders: []folder{}, Videos: []string{}, Logs: []string{}}
+	if above := filepath.Dir(path); above != path {
+		f.Parent = &above
+	}
+	f.Videos, f.Logs, f.Job = handover.LooksLike(path)
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".") || len(f.Folders) >= mostListed {
+			continue
+		}
+		at := filepath.Join(path, e.Name())
+		if info, err := os.Stat(at); err != nil || !info.IsDir() {
+			continue
+		}
+		_, _, isJob := handover.LooksLike(at)
+		f.Folders = append(f.Folders, folder{e.Name(), at, isJob})
+	}
+	return f, nil
+}
+
+// newJob makes a job folder with a sheet. Nothing that exists is overwritten.
+func newJob(r *http.Request) (string, error) {
+	var asked struct {
+		Parent string            `json:"parent"`
+		Name   string            `json:"name"`
+		Values map[string]string `json:"values"`
+	}
+	if err := read(r, &asked); err != nil {
+		return "", err
+	}
+	name := strings.TrimSpace(asked.Name)
+	if name == "" || !filepath.IsLocal(name) || strings.ContainsAny(name, `/\:*?"<>|`) || strings.HasPrefix(name, ".") {
+		return "", rejected(http.StatusUnprocessableEntity, "a folder can't be called that", "letters, digits, blanks and hyphens will do")
+	}
+	if !filepath.IsAbs(asked.Parent) {
+		return "", rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "choose where the folder is to be")
+	}
+	dir := filepath.Join(asked.Parent, name)
+	sheet := jobsheet.Template(jobsheet.Start{Zone: time.Local.String(), Values: asked.Values})
+	if _, err := jobsheet.Read(jobsheet.Sources{Job: &jobsheet.Source{File: jobsheet.JobFile, Dir: dir, Data: sheet}}); err != nil {
+		return "", err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", rejected(http.StatusUnprocessableEntity, "the folder can't be made there", "choose a place that you may write to")
+	}
+	err := safefile.CreateNew(filepath.Join(dir, jobsheet.JobFile), sheet)
+	if errors.Is(err, fs.ErrExist) {
+		return "", rejected(http.StatusConflict, "there is such a job already", "open it, or choose another name")
+	}
+	if err != nil {
+		return "", rejected(http.StatusUnprocessableEntity, "the job sheet can't be written there", "choose a place that you may write to")
+	}
+	return dir, nil
+}
+
+// choose looks over a job folder from now on.
+func (s *Server) choose(r *http.Request) error {
+	var asked struct {
+		Folder string `json:"folder"`
+	}
+	if err := read(r, &asked); err != nil {
+		return err
+	}
+	if !filepath.IsAbs(asked.Folder) {
+		return rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "choose a folder")
+	}
+	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings}
+	visit, err := handover.Open(r.Context(), ask)
+	if err != nil {
+		return err
+	}
+	if err := s.open(r.Context(), visit, ask); err != nil {
+		return err
+	}
+	s.remember(visit.Dir)
+	return nil
+}

@@ -20,7 +20,7 @@ func (m *maker) writeLog(ctx context.Context) error {
 	if log == nil || len(log.Header) == 0 {
 		return nil
 	}
-	text, err := alignedLog(m.placed.Timeline, m.lang.Say)
+	text, err := alignedLog(m.logShown(), m.lang.Say)
 	if err != nil {
 		return err
 	}

@@ -35,6 +35,7 @@ func documentWarnings(ws []timeline.Warning) []timeline.DocumentWarning {
 func (m *maker) writeTimeline(ctx context.Context) error {
 	d := m.placed.Timeline.Document()
 	d.Warnings = documentWarnings(m.warnings)
+	m.warnOfNames() // to whoever makes it, not to whoever reads it
 	for i := range d.Recording.Parts {
 		sum := m.sourceOf[m.job.Videos[i].Path]
 		d.Recording.Parts[i].SHA256 = &sum

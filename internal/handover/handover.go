@@ -44,6 +44,7 @@ type Job struct {
 	Edits    *edits.List // what people corrected; laid over Sheet already, over the log by Place
 
 	strange []string // what lies among those and is neither
+	unsaid  unsaid   // what the reader isn't told
 
 	ask       Ask
 	sheetPath string        // of its job sheet; "" without one

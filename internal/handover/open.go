@@ -190,6 +190,7 @@ func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.Li
 	}
 	j.unfit = list.UnfitSheet(unfit)
 	if a.For == forBuyer {
+		j.unsaid = unsaid{j.Sheet.Customer}
 		j.Sheet.Customer = jobsheet.Contact{}
 	}
 	var faults fault.List

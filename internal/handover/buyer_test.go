@@ -1,0 +1,109 @@
+package handover
+
+import (
+	"io/fs"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"pushcue/timeline/jobsheet"
+)
+
+// Everything in the folder is searched as another program reads it: bytes as they are,
+// the report's text by poppler, what pictures and videos say of themselves by exiftool.
+func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
+	log := "video,distance,what,note,tenant,tel\n0:01.30,0.8 m,roots,at the joint,Rowan Ashdale,555-014-2233\n0:03.1,1.4 m,crack,,,\n,,hole,no place,rowan  ashdale,call 5550142233\n"
+	dir := jobOf(t, "[customer]\nname = \"Rowan Ashdale\"\naddress = \"9 Cinder Row\"\nphone = \"555 014 2233\"\nemail = \"rowan@ashdale.example\"\n"+
+		"[site]\naddress = \"4 Kiln Lane\"\naccess = \"key with Rowan Ashdale\"\n[photos]\nlocation = \"keep\"\n", log, plain(t))
+	saying(t, filepath.Join(dir, "spoken", "1.wav"), 700, 0.6)
+	house := filepath.Join(dir, "photos", "2.jpg")
+	photographed(t, house, 64, 48)
+	ask(t, "exiftool", "-overwrite_original", "-q", "-Artist=Rowan Ashdale", "-GPSLatitude=41.5", "-GPSLatitudeRef=N", "-GPSLongitude=2.1", "-GPSLongitudeRef=E", house)
+
+	r := makeJob(t, dir, Options{For: forBuyer})
+	if filepath.Base(r.Out) != buyerName {
+		t.Errorf("it lies in %s", r.Out)
+	}
+	has(t, r.Out, "index.html", "report.pdf", "timeline.json", "log.csv", "spoken/01_0.8m_roots.m4a", "photos/02_1.4m_crack.jpg", "clips/findings.mp4")
+	hidden := []string{"ashdale", "rowan", "cinder row", "555 014 2233", "555-014-2233", "5550142233", "gpslatitude", "key with"}
+	files := 0
+	must(t, filepath.WalkDir(r.Out, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		files++
+		text := content(t, path) + "\n"
+		switch filepath.Ext(path) {
+		case ".pdf":
+			text += ask(t, "pdftotext", path, "-") + ask(t, "exiftool", "-a", "-s", path)
+		case ".mp4", ".m4a", ".jpg":
+			text += ask(t, "exiftool", "-a", "-s", "-ee", path)
+		}
+		for _, word := range hidden {
+			if strings.Contains(strings.ToLower(text), word) {
+				t.Errorf("%s tells %q", path, word)
+			}
+		}
+		return nil
+	}))
+	if files < 12 {
+		t.Errorf("only %d files were looked at", files)
+	}
+	if page := content(t, filepath.Join(r.Out, pageName)); !strings.Contains(page, "4 Kiln Lane") {
+		t.Error("the page doesn't say which property it is")
+	}
+	for _, w := range r.Warnings {
+		if w.Code == "customer-named" {
+			t.Errorf("no remark names the customer: %s", w.Text)
+		}
+	}
+	// The customer's own handover has all of it.
+	if own := makeJob(t, dir, Options{Only: []string{"page", "log", "photos"}}); !strings.Contains(content(t, filepath.Join(own.Out, pageName)), "Rowan Ashdale") ||
+		!strings.Contains(content(t, filepath.Join(own.Out, logName)), "555-014-2233") || !strings.Contains(ask(t, "exiftool", "-s", filepath.Join(own.Out, "photos", "02_1.4m_crack.jpg")), "GPSLatitude") {
+		t.Error("the customer's own handover lacks something")
+	}
+}
+
+func TestARemarkThatNamesTheCustomerIsPointedOut(t *testing.T) {
+	log := "video,distance,what,note\n0:01.30,0.8 m,roots,Mrs ASHDALE says it smells\n0:03.1,1.4 m,crack,ring 555/014-2233 first\n0:04,2 m,hole,a rowan grows above\n"
+	dir := jobOf(t, "[customer]\nname = \"Rowan Ashdale\"\nphone = \"555 014 2233\"\n", log, plain(t))
+	r := makeJob(t, dir, Options{For: forBuyer, Only: []string{"log"}})
+	var named []string
+	for _, w := range r.Warnings {
+		if w.Code == "customer-named" {
+			named = append(named, map[bool]string{true: "open", false: "note"}[w.Open]+": "+w.Text)
+		}
+	}
+	if len(named) != 3 || !strings.HasPrefix(named[0], "note: row 1 ") || !strings.HasPrefix(named[1], "open: row 2 ") {
+		t.Errorf("%q", named)
+	}
+	if strings.Contains(content(t, filepath.Join(r.Out, timelineName)), "customer-named") {
+		t.Error("the warning itself is handed to the buyer")
+	}
+}
+
+func TestContactDataIsKnownHoweverItIsWritten(t *testing.T) {
+	u := unsaid{jobsheet.Contact{Name: "José Ñáñez Lima", Phone: "+34 600 11 22 33", Email: "j@n.example", Address: "9 Cinder Row"}}
+	for text, want := range map[string][2]string{
+		"JOSE\u0301  Ñáñez lima": {"José Ñáñez Lima", ""}, "tel 0034600112233": {"+34 600 11 22 33", ""}, "tel +34-600-112233": {"+34 600 11 22 33", ""},
+		"mail J@N.example now": {"j@n.example", ""}, "at 9 cinder row": {"9 Cinder Row", ""}, "lima beans": {"", "Lima"}, "limas": {"", ""}, "": {"", ""},
+	} {
+		if whole, part := u.in(text); !slices.Equal([]string{whole, part}, want[:]) {
+			t.Errorf("%q: %q, %q", text, whole, part)
+		}
+	}
+	if whole, part := (unsaid{}).in("anything 555 014 2233"); whole+part != "" {
+		t.Errorf("nobody is known as %q", whole+part)
+	}
+}
+
+func ask(t *testing.T, name string, args ...string) string {
+	t.Helper()
+	out, err := exec.Command(name, args...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", name, err, out)
+	}
+	return string(out)
+}

@@ -135,12 +135,6 @@ func output(t *testing.T, program string, args ...string) string {
 	return string(out)
 }
 
-func gray(img image.Image) *image.Gray {
-	g := image.NewGray(image.Rect(0, 0, img.Bounds().Dx(), img.Bounds().Dy()))
-	draw.Draw(g, g.Rect, img, img.Bounds().Min, draw.Src)
-	return g
-}
-
 func mpv(t *testing.T, video string, more ...string) filmed {
 	t.Helper()
 	dir := t.TempDir()

@@ -74,14 +74,14 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	if !v.quiet {
 		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
 		for _, name := range outside {
-			fmt.Fprintf(v.out, "note: %s lay outside the job folder; made again from the archive, a job sheet that names it finds it there\n", printable(name))
+			fmt.Fprintf(v.out, "note: %s lay outside the job folder and is kept in it\n", printable(name))
 		}
 	}
 	saySeal(v, w.Seal)
 	if !v.quiet {
-		hint(v.out, "note the seal somewhere else, with the invoice or in the diary: whoever runs")
-		hint(v.out, "pushcue verify "+quoted(w.Path)+" later sees the same")
-		hint(v.out, "seal if nothing in the archive was changed, not even its lists of sums")
+		hint(v.out, "note it somewhere else, with the invoice or in the diary: if nothing in the")
+		hint(v.out, "archive was changed, not even its lists of sums, the same seal is shown by")
+		hint(v.out, "pushcue verify "+quoted(w.Path))
 	}
 	return nil
 }

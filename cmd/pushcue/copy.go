@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 	"sync"
 
 	"github.com/urfave/cli/v2"
@@ -133,24 +134,43 @@ func closing(o *drive.Outcome) []string {
 	if len(o.TooLarge) > 0 {
 		same = "Everything else was read back from the drive and is the same as the handover."
 	}
+	how, command := howToEject(o.Drive)
 	switch {
 	case o.SameDisk:
 		return []string{
-			"Everything was read back and is the same as the handover.",
-			"note: " + printable(o.Drive) + " lies on the same disk as the job: when that disk fails, both are gone",
+			strings.Replace(same, " from the drive", "", 1),
+			"note: " + printable(o.Drive) + " lies on the same disk as the job:",
+			"      when that disk fails, both are gone",
 		}
 	case !o.Dropped:
-		return []string{
-			"Everything reads back the same, but this system may have answered from memory and not from the drive.",
-			"Eject it: " + howToEject(o.Drive) + ".",
-			"Then plug it in again and run: pushcue verify " + quoted(o.Drive),
-		}
+		return indented(
+			"Everything reads back the same, but this system may have answered from its",
+			"memory and not from the drive.",
+			"Eject it: "+how, command,
+			"Then plug it in again and run:", "pushcue verify "+quoted(o.Drive))
 	}
-	return []string{
+	return indented(
 		same,
-		"Eject it now: " + howToEject(o.Drive) + ".",
-		"When the system says that it may be taken out, take it out. Not before.",
+		"Eject it now: "+how, command,
+		"When the system says that it may be taken out, take it out. Not before.")
+}
+
+// indented sets what is to be typed, after a line that ends with a colon, on a line of
+// its own.
+func indented(lines ...string) []string {
+	var all []string
+	typed := false
+	for _, line := range lines {
+		switch {
+		case line == "":
+			continue
+		case typed:
+			line = "      " + printable(line)
+		}
+		typed = strings.HasSuffix(line, ":")
+		all = append(all, line)
 	}
+	return all
 }
 
 func hint(w io.Writer, text string) { fmt.Fprintf(w, "      %s\n", text) }

@@ -2,6 +2,6 @@ package main
 
 const someDrive = "/Volumes/STICK"
 
-func howToEject(drive string) string {
-	return "press the eject sign beside it in the Finder, or type: diskutil eject " + quoted(drive)
+func howToEject(drive string) (how, command string) {
+	return "press the eject sign beside it in the Finder, or type:", "diskutil eject " + quoted(drive)
 }

@@ -10,8 +10,8 @@ import (
 const someDrive = "/media/stick"
 
 // howToEject names the place to let go of, since DRIVE may be a folder on it.
-func howToEject(drive string) string {
-	return "press the eject sign beside it in the file manager, or type: umount " + quoted(mountPoint(drive))
+func howToEject(drive string) (how, command string) {
+	return "press the eject sign beside it in the file manager, or type:", "umount " + quoted(mountPoint(drive))
 }
 
 // mountPoint is the longest mounted folder that the drive lies in.

@@ -4,4 +4,4 @@ package main
 
 const someDrive = "/mnt/stick"
 
-func howToEject(drive string) string { return "type: umount " + quoted(drive) }
+func howToEject(drive string) (how, command string) { return "type:", "umount " + quoted(drive) }

@@ -97,6 +97,9 @@ func sayReport(v voice, r *proof.Report) {
 	if v.quiet {
 		return
 	}
+	if !r.Good() {
+		hint(v.out, whatNow(r))
+	}
 	for _, n := range r.Notes {
 		fmt.Fprintf(v.out, "note: %s\n", printable(n))
 	}
@@ -104,6 +107,17 @@ func sayReport(v voice, r *proof.Report) {
 		saySeal(v, r.Seal)
 		hint(v.out, "compare it with the seal that was noted when the archive was made")
 	}
+}
+
+// whatNow is what the person who was told of a change can do.
+func whatNow(r *proof.Report) string {
+	switch r.Sort {
+	case proof.Bag:
+		return "don't rely on what is named; look for another copy of the archive"
+	case proof.Unfinished:
+		return "run pushcue copy again, or ask whoever gave you the drive for a new copy"
+	}
+	return "make or copy it again, or ask whoever gave it to you for a new copy"
 }
 
 // saySeal writes the seal on lines that fit a terminal and a sheet of paper.

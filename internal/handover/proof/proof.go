@@ -17,6 +17,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/bag"
@@ -124,7 +125,7 @@ func Check(ctx context.Context, s Subject, progress func(bytes int64)) (*Report,
 		r.Files, r.Bytes, r.Seal, r.Problems, r.Notes = b.Files, b.Bytes, b.Seal, b.Problems(), b.Notes
 		return r, nil
 	case Unfinished:
-		r.Problems = []string{"the copy was never finished: the drive was taken out, or filled up, while files were being copied"}
+		r.Problems = []string{"the copy was never finished: the drive was taken out or filled up too early, or files are still being copied"}
 		return r, nil
 	}
 	return r, r.handover(ctx, progress)
@@ -139,7 +140,11 @@ func (r *Report) handover(ctx context.Context, progress func(int64)) error {
 	if err != nil {
 		return err
 	}
-	findings, err := f.Compare(ctx, func(_ string, n int) { progress(int64(n)) })
+	var read atomic.Int64
+	findings, err := f.Compare(ctx, func(_ string, n int) {
+		read.Add(int64(n))
+		progress(int64(n))
+	})
 	if err != nil {
 		return err
 	}
@@ -147,7 +152,7 @@ func (r *Report) handover(ctx context.Context, progress func(int64)) error {
 		r.Problems = append(r.Problems, f.String())
 	}
 	r.Files = len(f.List)
-	r.Bytes = Size(r.Subject)
+	r.Bytes = read.Load()
 	return nil
 }
 

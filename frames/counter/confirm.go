@@ -15,7 +15,6 @@ func (r *reader) confirm(run *run) {
 	l := &labeller{run: run, scale: math.Pow10(r.grid.decimals), values: make([]float64, len(run.tuples))}
 	for i := range r.signs {
 		s := &r.signs[i]
-		s.sure = math.Inf(1)
 		l.digits = append(l.digits, int8(s.digit))
 		l.like = append(l.like, s.like)
 		l.share = append(l.share, make([]float64, len(r.signs)))
@@ -25,15 +24,9 @@ func (r *reader) confirm(run *run) {
 	}
 	best := append([]int8(nil), l.digits...)
 	least := l.cost()
-	l.neighbours(func() bool {
-		c := l.cost() - least
-		for i := range best {
-			if best[i] != l.digits[i] {
-				r.signs[i].sure = min(r.signs[i].sure, c)
-			}
-		}
-		return false
-	})
+	for i, sure := range l.sureness(least) {
+		r.signs[i].sure = sure
+	}
 	r.confirmed = true
 	for turn := range int8(10) {
 		for _, mirrored := range []bool{false, true} {

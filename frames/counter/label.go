@@ -19,7 +19,7 @@ type labeller struct {
 }
 
 const (
-	fontWeight = 14.0 // nats that a likeness of 1 is worth
+	fontWeight = 30.0 // nats that a likeness of 1 is worth
 	strideCap  = 8.0
 	bendCap    = 5.0
 	evidence   = 0.6 // of what strides say: they aren't independent
@@ -88,13 +88,14 @@ func newLabeller(groups []group, run *run, scale, alike float64) *labeller {
 				together += min(seen[i][k], seen[j][k])
 			}
 			unlike := min(max(alike-correlation(&groups[i].mean, &groups[j].mean), 0)/0.2, 1)
-			l.share[i][j] = unlike * (8 + 0.5*together)
+			l.share[i][j] = unlike * (8 + min(0.5*together, 20))
 		}
 	}
 	return l
 }
 
-// label finds the digits of all signs.
+// label finds the digits of all signs; -1 for one that could about as well be
+// another digit.
 func (l *labeller) label() []int8 {
 	if len(l.digits) == 0 {
 		return nil
@@ -102,13 +103,19 @@ func (l *labeller) label() []int8 {
 	best, least := l.byFont(), math.Inf(1)
 	first := best
 	random := rand.New(rand.NewPCG(1, 2)) // the same pictures give the same readings
-	for try := range 4 {
+	for try := range 6 {
 		copy(l.digits, first)
 		if try > 0 {
 			l.shake(random, try)
 		}
 		if c := l.improve(l.cost(), random); c < least {
 			best, least = append([]int8(nil), l.digits...), c
+		}
+	}
+	copy(l.digits, best)
+	for i, sure := range l.sureness(least) {
+		if sure < sureLabel {
+			best[i] = -1
 		}
 	}
 	return best
@@ -133,33 +140,73 @@ func (l *labeller) shake(random *rand.Rand, times int) {
 
 // improve anneals, then goes downhill to the end.
 func (l *labeller) improve(cost float64, random *rand.Rand) float64 {
-	n := len(l.digits)
 	kept := append([]int8(nil), l.digits...)
+	was := append([]int8(nil), l.digits...)
 	least := cost
-	const moves = 4000
+	const moves = 6000
 	for k := range moves {
-		heat := 60 * math.Pow(0.005, float64(k)/moves)
-		i, j := random.IntN(n), random.IntN(n)
-		a, b := l.digits[i], l.digits[j]
-		if random.IntN(3) == 0 {
-			l.digits[i] = int8(random.IntN(10))
-		} else {
-			l.digits[i], l.digits[j] = b, a
-		}
+		heat := 40 * math.Pow(0.01, float64(k)/moves)
+		copy(was, l.digits)
+		l.move(random)
 		c := l.cost()
-		if c < cost || random.Float64() < math.Exp((cost-c)/heat) {
-			cost = c
-			if c < least {
-				least = c
-				copy(kept, l.digits)
-			}
+		if c >= cost && random.Float64() >= math.Exp((cost-c)/heat) {
+			copy(l.digits, was)
 			continue
 		}
-		l.digits[j] = b
-		l.digits[i] = a
+		cost = c
+		if c < least {
+			least = c
+			copy(kept, l.digits)
+		}
 	}
 	copy(l.digits, kept)
 	return l.downhill(least)
+}
+
+// move changes labels at random: that of one sign, or the digits of all at once by
+// exchanging two, by taking one out and putting it in elsewhere, or by turning some
+// neighbours round, since digits are first of all an order.
+func (l *labeller) move(random *rand.Rand) {
+	a, b := int8(random.IntN(10)), int8(random.IntN(10))
+	change := func(to func(d int8) int8) {
+		for i, d := range l.digits {
+			l.digits[i] = to(d)
+		}
+	}
+	switch random.IntN(5) {
+	case 0, 1:
+		l.digits[random.IntN(len(l.digits))] = a
+	case 2:
+		change(func(d int8) int8 {
+			switch d {
+			case a:
+				return b
+			case b:
+				return a
+			}
+			return d
+		})
+	case 3:
+		change(func(d int8) int8 {
+			switch {
+			case d == a:
+				return b
+			case a < d && d <= b:
+				return d - 1
+			case b <= d && d < a:
+				return d + 1
+			}
+			return d
+		})
+	default:
+		from, to := min(a, b), max(a, b)
+		change(func(d int8) int8 {
+			if d < from || d > to {
+				return d
+			}
+			return from + to - d
+		})
+	}
 }
 
 // downhill changes and swaps labels as long as that helps.
@@ -199,6 +246,25 @@ func (l *labeller) neighbours(keep func() bool) {
 			}
 		}
 	}
+}
+
+// sureness is how many nats worse it gets when a sign is labelled otherwise.
+func (l *labeller) sureness(least float64) []float64 {
+	best := append([]int8(nil), l.digits...)
+	sure := make([]float64, len(best))
+	for i := range sure {
+		sure[i] = math.Inf(1)
+	}
+	l.neighbours(func() bool {
+		c := l.cost() - least
+		for i := range best {
+			if best[i] != l.digits[i] {
+				sure[i] = min(sure[i], c)
+			}
+		}
+		return false
+	})
+	return sure
 }
 
 func (l *labeller) swap(i, j int) { l.digits[i], l.digits[j] = l.digits[j], l.digits[i] }

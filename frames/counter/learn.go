@@ -51,7 +51,7 @@ func (r *reader) firstSigns(sh *sheet, all []instance, groups []group, alike flo
 	number := [10]int{-1, -1, -1, -1, -1, -1, -1, -1, -1, -1}
 	for _, in := range all {
 		p, ok := r.snapped(in)
-		if in.group < 0 || !ok {
+		if in.group < 0 || !ok || digits[in.group] < 0 {
 			continue
 		}
 		d := digits[in.group]
@@ -117,7 +117,7 @@ func (r *reader) alignPlaces(all []instance, digits []int8) {
 		for pass := range 2 {
 			for _, in := range all {
 				p, ok := r.snapped(in)
-				if in.group < 0 || !ok {
+				if in.group < 0 || !ok || digits[in.group] < 0 {
 					continue
 				}
 				d := digits[in.group]

@@ -1,6 +1,7 @@
 package counter
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -29,14 +30,27 @@ func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, b
 	}
 	var g grid
 	wide := func(in instance) bool { return in.right-in.left > 0.36*tall }
-	var near []float64
-	for _, ins := range byStrip {
-		slices.SortFunc(ins, func(a, b instance) int { return int(math.Copysign(1, a.left-b.left)) })
+	points := map[int][]float64{}
+	for _, m := range marks {
+		points[m.strip] = append(points[m.strip], m.x)
+	}
+	var near, apart []float64 // without and with a point between
+	for strip, ins := range byStrip {
+		slices.SortFunc(ins, func(a, b instance) int { return cmp.Compare(a.left, b.left) })
 		for i := 1; i < len(ins); i++ {
-			if d := ins[i].centre - ins[i-1].centre; wide(ins[i]) && wide(ins[i-1]) && d > 0.4*tall && d < 2.4*tall {
-				near = append(near, d)
+			a, b := ins[i-1].centre, ins[i].centre
+			if !wide(ins[i]) || !wide(ins[i-1]) || b-a <= 0.4*tall || b-a >= 2.4*tall {
+				continue
+			}
+			if slices.ContainsFunc(points[strip], func(x float64) bool { return a < x && x < b }) {
+				apart = append(apart, b-a)
+			} else {
+				near = append(near, b-a)
 			}
 		}
+	}
+	if len(near) < leastGroup || len(near)*50 < len(apart) {
+		near = append(near, apart...)
 	}
 	// Neighbours are a pitch apart, or with a point between them rather more: the
 	// narrower of the common distances is the pitch.

@@ -52,7 +52,26 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Odd, "it jumps as no cable does"
 		return
 	}
+	if dropsDigit(read, limit, step) {
+		l.Kind, l.Why = Odd, "a digit ahead of the others isn't made out"
+		return
+	}
 	l.Kind, l.Why = Length, "it counts up and down with stops, as a cable counter does"
+}
+
+// dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9.
+func dropsDigit(read []Sample, limit, step float64) bool {
+	for i := 1; i < len(read); i++ {
+		a, b := math.Abs(read[i-1].Value), math.Abs(read[i].Value)
+		reach := step + limit*read[i].At.Sub(read[i-1].At).Seconds()
+		high := max(a, b)
+		for full := 10.0; full <= 10000; full *= 10 {
+			if high < full && math.Abs(a-b) > reach && full-high+min(a, b) <= reach {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 const (

@@ -31,7 +31,7 @@ func learn(sh *sheet) *reader {
 	r.left = r.wide / 2
 	r.scratch = make([]float32, r.wide*(g.bottom-g.top))
 	r.layouts()
-	r.minus = r.findMinus(sh, dashes, all)
+	r.findMinus(sh, dashes, all)
 	r.firstSigns(sh, all, groups, alike)
 	for range 3 {
 		sights := r.lookAll(sh)

@@ -63,7 +63,7 @@ func (d *Desk) Place(ctx context.Context, j *Job) (*Placed, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Placed{Job: j, Recording: d.Recording, seen: d.seenOf(ctx, j)}
+	p := &Placed{Job: j, Recording: d.Recording, in: in, seen: d.seenOf(ctx, j)}
 	if err := p.resolve(ctx, in, nil); err != nil {
 		return nil, err
 	}
@@ -145,6 +145,14 @@ func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, 
 	w.sums.keep()
 	if err != nil {
 		return l, err
+	}
+	if fresh.seen != nil {
+		if err := fresh.resolve(ctx, p.in, nil); err == nil && fresh.Timeline.StandsWouldHelp() {
+			if err := w.findStands(ctx, fresh.seen); err != nil {
+				return l, err
+			}
+		}
+		fresh.Warnings = nil
 	}
 	if err := fresh.attached(ctx, d.tools); err != nil {
 		return l, err

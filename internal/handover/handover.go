@@ -76,7 +76,8 @@ type Placed struct {
 	// confirm: a picture, absolute path; "" where no counter was read.
 	CounterSheet string
 
-	seen *seen // nil where the pictures weren't looked at
+	in   *inputs // what it was placed by, on a desk
+	seen *seen   // nil where the pictures weren't looked at
 }
 
 // Open reports whether something was left open, so that the program ends with 3.

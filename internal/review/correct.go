@@ -111,6 +111,9 @@ func (t *sitting) take(ctx context.Context, before *view, e edits.Edit) error {
 	}
 	t.stamps = stampsOf(job)
 	t.show(ctx, &next)
+	if next.placed != nil && (before.placed == nil || seenBy(before.job) != seenBy(job)) {
+		t.eyes.again()
+	}
 	return nil
 }
 

@@ -25,6 +25,7 @@ type sitting struct {
 	stills *stills
 	stands *standIns
 	wait   sync.WaitGroup // of what goes on in the background
+	eyes   eyes
 
 	one    sync.Mutex // one change at a time; holds all below but now
 	desk   *handover.Desk
@@ -60,6 +61,7 @@ type fileStamp struct {
 func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
 	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
 	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "none"}})
+	one.eyes.asked = make(chan struct{}, 1)
 	one.stills = newStills(o.tools, job.Work())
 	one.stands = newStandIns(one)
 	return one
@@ -75,7 +77,8 @@ func (t *sitting) live(ctx context.Context) {
 	v := t.now.Load()
 	if v.recording != nil {
 		t.stands.begin(ctx, v.recording)
-		t.background(ctx, t.readCounter)
+		t.background(ctx, func(ctx context.Context) { t.eyes.work(ctx, t.readCounter) })
+		t.eyes.again()
 	}
 	every(ctx, 2*time.Second, func() { t.follow(ctx) })
 }
@@ -183,52 +186,4 @@ func stampsOf(j *handover.Job) []fileStamp {
 		}
 	}
 	return stamps
-}
-
-// readCounter reads the on-screen counter, which takes as long as decoding the
-// recording, and places anew by it.
-func (t *sitting) readCounter(ctx context.Context) {
-	v := t.now.Load()
-	if v.placed == nil || v.job.Sheet.Counter.Look == "off" {
-		return
-	}
-	t.counterIs(ctx, counterState{State: "reading"})
-	looked, err := t.desk.Look(ctx, v.placed, &counterProgress{t: t})
-	t.one.Lock()
-	defer t.one.Unlock()
-	next := *t.now.Load()
-	next.counter = counterState{State: "none"}
-	if err == nil {
-		t.desk.Take(looked)
-		_ = t.place(ctx, &next)
-		if next.placed != nil && next.placed.HasCounter() {
-			next.counter.State = "found"
-		}
-	}
-	t.show(ctx, &next)
-}
-
-func (t *sitting) counterIs(ctx context.Context, c counterState) {
-	t.one.Lock()
-	defer t.one.Unlock()
-	v := *t.now.Load()
-	v.counter = c
-	t.show(ctx, &v)
-}
-
-// counterProgress tells the pages how far the counter is read.
-type counterProgress struct {
-	t     *sitting
-	total float64
-	said  time.Time
-}
-
-func (p *counterProgress) Step(_ string, total float64) { p.total = total }
-func (p *counterProgress) Say(string)                   {}
-func (p *counterProgress) Advance(done float64) {
-	if p.total <= 0 || time.Since(p.said) < time.Second {
-		return
-	}
-	p.said = time.Now()
-	p.t.tell("counter", map[string]any{"state": "reading", "done": done / p.total})
 }

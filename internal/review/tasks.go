@@ -205,6 +205,10 @@ func (s *Server) make(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
+		for _, t := range o.sittings {
+			t.eyes.rest() // it looks by itself, and what it sees is kept
+			defer t.eyes.again()
+		}
 		made, err := handover.Make(ctx, o.tools, visit, options, p)
 		if err != nil {
 			return nil, err

@@ -1,0 +1,33 @@
+package review
+
+import (
+	"context"
+	"testing"
+
+	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
+)
+
+// look reads the numbers of a film's frames, and when each is shown.
+func look(t *testing.T, tools *ffmpeg.Tools, path string) (numbers []int, times []float64) {
+	t.Helper()
+	rec, err := frames.Open(t.Context(), tools, []string{path}, []string{"film"}, frames.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	numbers = make([]int, len(rec.Times))
+	var wants []frames.Want
+	for i, at := range rec.Times {
+		wants = append(wants, frames.Want{ID: i, At: at})
+		times = append(times, at.Seconds())
+	}
+	err = frames.Fetch(context.WithoutCancel(t.Context()), tools, rec, wants, t.TempDir(), func(s frames.Still) error {
+		numbers[s.ID], _ = testfootage.ReadNumber(s.Picture)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return numbers, times
+}

@@ -1,0 +1,575 @@
+package review
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
+	"image/jpeg"
+	"io"
+	"math"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover"
+	"pushcue/internal/testfootage"
+	"pushcue/timeline"
+	"pushcue/timeline/edits"
+)
+
+const (
+	demoSheet = "[job]\nreference = \"77-A\"\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[recording]\nstarts = \"10:00:00\"\n[log]\nlag = \"0s\"\n[counter]\nlook = \"off\"\n"
+	demoLog   = "time;distance;what;clock;urgency;note\n10:00:00;1.0;roots;9-3;repair;fine ones\n10:00:01;2.0;crack;12;watch;\n10:00:02;x.x;belly;6;;\n"
+)
+
+// footage is a recording in two parts, the second of which browsers don't play.
+func footage(t testing.TB, dir string) {
+	t.Helper()
+	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 60, GOP: 30, BFrames: 2}), filepath.Join(dir, "part1.mp4"))
+	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 25, First: 60, Container: "avi", Codec: "mjpeg"}), filepath.Join(dir, "part2.avi"))
+}
+
+func copyFile(t testing.TB, from, to string) {
+	t.Helper()
+	data, err := os.ReadFile(from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, to, string(data))
+}
+
+func write(t testing.TB, path, text string) {
+	t.Helper()
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func jobFolder(t testing.TB, sheet, log string) string {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "77-A")
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	footage(t, dir)
+	write(t, filepath.Join(dir, "job.toml"), sheet)
+	if log != "" {
+		write(t, filepath.Join(dir, "log.csv"), log)
+	}
+	return dir
+}
+
+func findTools(ctx context.Context, _ *handover.Visit) (*ffmpeg.Tools, error) {
+	return ffmpeg.Find(ctx, ffmpeg.Where{})
+}
+
+// A browser asks a server as a page does.
+type browser struct {
+	t      testing.TB
+	server *Server
+	client *http.Client
+	ended  chan error
+}
+
+// serve looks a job over; dir "" is the start page.
+func serve(t testing.TB, dir string) *browser {
+	t.Helper()
+	o := Options{Author: "ana", Tools: findTools, Settings: t.TempDir()}
+	if dir != "" {
+		o.Ask = handover.Ask{Path: dir}
+		var err error
+		if o.Visit, err = handover.Open(t.Context(), o.Ask); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := Listen(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
+	b := &browser{t: t, server: s, ended: make(chan error, 1)}
+	go func() { b.ended <- s.Serve(ctx) }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-b.ended; err != nil {
+			t.Error(err)
+		}
+	})
+	jar, _ := cookiejar.New(nil)
+	b.client = &http.Client{Jar: jar, Timeout: time.Minute}
+	if status, _ := b.get(strings.TrimPrefix(s.Address(), s.origin())); status != http.StatusOK {
+		t.Fatalf("the printed address answers %d", status)
+	}
+	return b
+}
+
+func (b *browser) get(path string) (int, []byte) {
+	b.t.Helper()
+	answer, err := b.client.Get(b.server.origin() + path)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return answer.StatusCode, text
+}
+
+func (b *browser) post(path, body string) (int, []byte) {
+	b.t.Helper()
+	r, err := http.NewRequest(http.MethodPost, b.server.origin()+path, strings.NewReader(body))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("X-Pushcue", "1")
+	r.Header.Set("Origin", b.server.origin())
+	answer, err := b.client.Do(r)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, _ := io.ReadAll(answer.Body)
+	return answer.StatusCode, text
+}
+
+// seen is what tests look at of a job's state.
+type seen struct {
+	state
+	Timeline *timeline.Document `json:"timeline"`
+}
+
+func (b *browser) job() seen {
+	b.t.Helper()
+	status, text := b.get("/api/job")
+	if status != http.StatusOK {
+		b.t.Fatalf("%d %s", status, text)
+	}
+	var s seen
+	if err := json.Unmarshal(text, &s); err != nil {
+		b.t.Fatal(err)
+	}
+	return s
+}
+
+// until waits for events until the job is as wanted.
+func (b *browser) until(what string, as func(seen) bool) seen {
+	b.t.Helper()
+	ctx, stop := context.WithTimeout(b.t.Context(), 90*time.Second)
+	defer stop()
+	r, err := http.NewRequestWithContext(ctx, http.MethodGet, b.server.origin()+"/api/events", nil)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	client := *b.client
+	client.Timeout = 0
+	answer, err := client.Do(r)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	lines := bufio.NewScanner(answer.Body)
+	for lines.Scan() {
+		if s := b.job(); as(s) {
+			return s
+		}
+	}
+	b.t.Fatalf("waited for %s in vain: %v; it is %+v", what, lines.Err(), b.job().state.State)
+	panic("unreachable")
+}
+
+func (b *browser) ready() seen {
+	b.t.Helper()
+	return b.until("a ready job", func(s seen) bool { return s.State == "ready" })
+}
+
+// edit makes a correction that must be taken.
+func (b *browser) edit(body string) seen {
+	b.t.Helper()
+	status, text := b.post("/api/edit", body)
+	if status != http.StatusOK {
+		b.t.Fatalf("%s: %d %s", body, status, text)
+	}
+	var s seen
+	if err := json.Unmarshal(text, &s); err != nil {
+		b.t.Fatal(err)
+	}
+	return s
+}
+
+func (b *browser) observation(s seen, row int) timeline.DocumentObservation {
+	b.t.Helper()
+	for _, o := range s.Timeline.Observations {
+		if o.Row == row {
+			return o
+		}
+	}
+	b.t.Fatalf("row %d isn't placed", row)
+	panic("unreachable")
+}
+
+func TestTheFrameSentIsTheFrameAskedFor(t *testing.T) {
+	b := serve(t, jobFolder(t, demoSheet, demoLog))
+	s := b.ready()
+	_, data := b.get("/api/frames")
+	if len(data) != 8*85 || s.Film.Frames != 85 {
+		t.Fatalf("%d bytes of times, %d frames", len(data), s.Film.Frames)
+	}
+	if at := math.Float64frombits(binary.LittleEndian.Uint64(data[8*61:])); math.Abs(at-61.0/25) > 1e-6 {
+		t.Errorf("frame 61 is at %v", at)
+	}
+	for _, n := range []int{0, 1, 2, 29, 30, 31, 58, 59, 60, 61, 84, 83, 82, 12, 5} {
+		for _, width := range []string{"", "&width=0", "&width=200"} {
+			status, picture := b.get("/api/still?frame=" + strconv.Itoa(n) + width)
+			if status != http.StatusOK {
+				t.Fatalf("frame %d: %d %s", n, status, picture)
+			}
+			img, err := jpeg.Decode(bytes.NewReader(picture))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, ok := testfootage.ReadNumber(img); !ok || got != n {
+				t.Errorf("asked for frame %d%s, got %d (%v)", n, width, got, ok)
+			}
+		}
+	}
+	for _, n := range []string{"-1", "85", "x", "", "99999999999999999999"} {
+		if status, _ := b.get("/api/still?frame=" + url.QueryEscape(n)); status != http.StatusNotFound {
+			t.Errorf("frame %q: %d", n, status)
+		}
+	}
+}
+
+func must(b []byte, err error) []byte {
+	if err != nil {
+		panic(err)
+	}
+	return b
+}
+
+func TestAStandInShowsEveryFrameAtItsTime(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	s := b.until("the stand-in", func(s seen) bool { return s.Film != nil && s.Film.Parts[1].StandIn.State == "ready" })
+	if !s.Film.Parts[0].Playable || s.Film.Parts[1].Playable {
+		t.Errorf("%+v", s.Film.Parts)
+	}
+	status, film := b.get("/media/proxy/1")
+	if status != http.StatusOK {
+		t.Fatal(status)
+	}
+	path := filepath.Join(t.TempDir(), "stand-in.mp4")
+	write(t, path, string(film))
+	tools, err := findTools(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	numbers, times := look(t, tools, path)
+	if len(numbers) != 25 {
+		t.Fatalf("%d frames", len(numbers))
+	}
+	for i := range numbers {
+		if numbers[i] != 60+i || math.Abs(times[i]-float64(i)/25) > 1e-4 {
+			t.Errorf("frame %d is %d, at %v", i, numbers[i], times[i])
+		}
+	}
+	if status, _ := b.get("/media/proxy/0"); status != http.StatusNotFound {
+		t.Errorf("a stand-in that nobody needs: %d", status)
+	}
+}
+
+func TestACorrectionMovesWhatItShould(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	before := b.ready()
+	if at := b.observation(before, 2).Video; math.Abs(at-1) > 0.021 {
+		t.Fatalf("row 2 is at %v", at)
+	}
+	// The clock is tied at row 1: all move by the fit.
+	s := b.edit(`{"what":"anchor","row":1,"frame":20}`)
+	if o := b.observation(s, 1); o.Basis != "person" || math.Abs(o.Video-0.8) > 1e-9 || o.ByPerson[0] != "video_s" {
+		t.Errorf("%+v", o)
+	}
+	if at := b.observation(s, 2).Video; math.Abs(at-1.8) > 0.021 {
+		t.Errorf("the anchor moved row 2 to %v", at)
+	}
+	// Just row 2.
+	s = b.edit(`{"what":"seen","row":2,"frame":70}`)
+	if at := b.observation(s, 2).Video; math.Abs(at-2.8) > 1e-9 {
+		t.Errorf("row 2 is at %v", at)
+	}
+	if at := b.observation(s, 1).Video; math.Abs(at-0.8) > 1e-9 {
+		t.Errorf("row 1 moved to %v", at)
+	}
+	s = b.edit(`{"what":"add","frame":33,"values":{"what":"hole","distance":"1,5","clock":"4"}}`)
+	added := b.observation(s, 4)
+	if added.Added == nil || *added.Added != s.Added || added.Kind == nil || *added.Kind != "hole" || *added.Distance != 1.5 {
+		t.Errorf("%+v", added)
+	}
+	s = b.edit(`{"what":"set","on":"` + s.Added + `","values":{"urgency":"watch"}}`)
+	if u := b.observation(s, 4).Urgency; u == nil || *u != "watch" {
+		t.Error(u)
+	}
+	s = b.edit(`{"what":"aside","row":3}`)
+	if len(s.Timeline.SetAside) != 1 || s.Timeline.SetAside[0].Row != 3 {
+		t.Errorf("%+v", s.Timeline.SetAside)
+	}
+	s = b.edit(`{"what":"set","row":3,"values":{"distance":"3.0"}}`)
+	s = b.edit(`{"what":"restore","row":3}`)
+	for _, w := range s.Warnings {
+		if w.Code == "cell-unreadable" {
+			t.Errorf("the cell was typed anew: %+v", w)
+		}
+	}
+	s = b.edit(`{"what":"sheet","values":{"line.size":"100 mm","recording.show_from":"0:00.4"}}`)
+	if s.Timeline.Job.Line.Size == nil || *s.Timeline.Job.Line.Size != "100 mm" || s.Film.ShowFrom != 0.4 {
+		t.Errorf("%+v", s.Timeline.Job)
+	}
+	if s.Undos != 8 || s.Undo == nil {
+		t.Errorf("%d to undo", s.Undos)
+	}
+
+	// The command reads the same from the folder.
+	visit, err := handover.Open(t.Context(), handover.Ask{Path: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	tools, _ := findTools(t.Context(), nil)
+	placed, err := handover.Place(t.Context(), tools, visit.Jobs[0], handover.PlaceOptions{Quick: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _ := json.Marshal(placed.Document())
+	got, _ := json.Marshal(s.Timeline)
+	if !bytes.Equal(want, got) {
+		t.Errorf("the page and the command differ:\n%s\n%s", got, want)
+	}
+	log, _ := os.ReadFile(filepath.Join(dir, "log.csv"))
+	sheet, _ := os.ReadFile(filepath.Join(dir, "job.toml"))
+	if string(log) != demoLog || string(sheet) != demoSheet {
+		t.Error("the log or the job sheet was changed")
+	}
+}
+
+func TestUndoToTheStartGivesTheUneditedTimeline(t *testing.T) {
+	b := serve(t, jobFolder(t, demoSheet, demoLog))
+	b.ready()
+	document := func() string {
+		v := b.server.now().sittings[0].now.Load()
+		return string(must(json.Marshal(v.placed.Document())))
+	}
+	before := document()
+	for _, e := range []string{
+		`{"what":"anchor","row":2,"frame":40}`, `{"what":"seen","row":1,"frame":10}`, `{"what":"add","frame":33,"values":{"what":"hole"}}`,
+		`{"what":"set","row":1,"values":{"note":"","distance":"1.2 m","to":"1.6"}}`, `{"what":"aside","row":2}`, `{"what":"still","row":1,"frame":12}`,
+		`{"what":"clip","row":1,"from_frame":5,"to_frame":20}`, `{"what":"sheet","values":{"distance.zero":"0.2 m","line.name":"kitchen"}}`,
+		`{"what":"taped","counter":"1 m","length":"0.9 m"}`, `{"what":"no-anchor","row":2}`,
+	} {
+		b.edit(e)
+	}
+	after := document()
+	for range 10 {
+		if status, text := b.post("/api/undo", "{}"); status != http.StatusOK {
+			t.Fatalf("%d %s", status, text)
+		}
+	}
+	if got := document(); got != before {
+		t.Errorf("undone, but not as before:\n%s\n%s", before, got)
+	}
+	if status, _ := b.post("/api/undo", "{}"); status != http.StatusUnprocessableEntity {
+		t.Errorf("undo of nothing: %d", status)
+	}
+	for range 10 {
+		if status, text := b.post("/api/redo", "{}"); status != http.StatusOK {
+			t.Fatalf("%d %s", status, text)
+		}
+	}
+	if got := document(); got != after {
+		t.Errorf("brought back, but not as it was:\n%s\n%s", after, got)
+	}
+}
+
+func TestWhatCantBeIsRefusedAndNotWritten(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	before := b.ready()
+	for _, e := range []string{
+		`{"what":"set","row":1,"values":{"distance":"far"}}`, `{"what":"set","row":1,"values":{"clock":"17"}}`, `{"what":"set","row":9,"values":{"note":"x"}}`,
+		`{"what":"set","on":"nobody","values":{"note":"x"}}`, `{"what":"seen","row":1}`, `{"what":"seen","row":1,"frame":85}`, `{"what":"seen","row":1,"frame":-1}`,
+		`{"what":"sheet","values":{"line.sise":"1"}}`, `{"what":"sheet","values":{"log.file":"../../secret.csv"}}`, `{"what":"sheet","values":{"recording.files":["/etc/hostname"]}}`,
+		`{"what":"sheet","values":{"recording.show_from":"0:03","recording.show_to":"0:01"}}`, `{"what":"clip","row":1,"from_frame":20,"to_frame":10}`,
+		`{"what":"taped","counter":"1 m","length":"far"}`, `{"what":"fly"}`, `{"what":"undo","edit":"x"}`, `{}`, `[]`, `nonsense`, ``,
+	} {
+		if status, text := b.post("/api/edit", e); status != http.StatusUnprocessableEntity && status != http.StatusBadRequest {
+			t.Errorf("%s: %d %.200s", e, status, text)
+		}
+	}
+	if _, err := os.Stat(filepath.Join(dir, edits.File)); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("something was written: %v", err)
+	}
+	if now := b.job(); now.Revision != before.Revision {
+		t.Errorf("the state changed from %d to %d", before.Revision, now.Revision)
+	}
+}
+
+func TestQuestionsAreAnsweredByAClick(t *testing.T) {
+	dir := jobFolder(t, strings.Replace(demoSheet, "date = 2026-03-02\n", "", 1), "date;time;what;distance\n01/02/2026;10:00:01;roots;1,234\n01/02/2026;10:00:02;crack;2,345\n")
+	b := serve(t, dir)
+	s := b.until("questions", func(s seen) bool { return s.State == "asking" })
+	for round := 0; s.State == "asking"; round++ {
+		if round > 4 || len(s.Asked) == 0 || len(s.Asked[0].Choices) < 2 {
+			t.Fatalf("%+v", s.Asked)
+		}
+		s = b.edit(string(must(json.Marshal(s.Asked[0].Choices[0].Edit))))
+	}
+	if s.State != "ready" || len(s.Rows) != 2 {
+		t.Fatalf("%s %+v %+v", s.State, s.Trouble, s.Rows)
+	}
+}
+
+func TestAPushWithoutALogIsLoggedInThePage(t *testing.T) {
+	b := serve(t, jobFolder(t, demoSheet, ""))
+	b.ready()
+	s := b.edit(`{"what":"add","frame":30,"values":{"what":"roots","distance":"1.5","note":"=1+1"}}`)
+	if len(s.Rows) != 1 || s.Rows[0].Row != 1 || b.observation(s, 1).Video != 1.2 {
+		t.Errorf("%+v", s.Rows)
+	}
+}
+
+func TestASecondProgramIsTold(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	visit, err := handover.Open(t.Context(), handover.Ask{Path: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, err := Listen(Options{Visit: visit, Tools: findTools})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var told *handover.Trouble
+	if err := other.Serve(t.Context()); !errors.As(err, &told) || !strings.Contains(told.Text, "looked over") {
+		t.Errorf("%v", err)
+	}
+	b.ready() // the first one goes on
+}
+
+func TestWhatOthersWriteIsTakenUp(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	b.ready()
+	f, err := os.OpenFile(filepath.Join(dir, edits.File), os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.WriteString(`{"id":"x1","time":"2026-03-02T18:00:00Z","author":"ben","what":"set","row":1,"values":{"note":"by ben"}}` + "\n" + `{"id":"x2","ti`); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s := b.edit(`{"what":"set","row":2,"values":{"note":"by ana"}}`)
+	if *b.observation(s, 1).Note != "by ben" || *b.observation(s, 2).Note != "by ana" || len(s.Edits) != 2 {
+		t.Errorf("%+v", s.Edits)
+	}
+	text, err := os.ReadFile(filepath.Join(dir, edits.File))
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := edits.Read(edits.File, text)
+	if len(list.Live()) != 2 || len(list.Faults) != 1 {
+		t.Errorf("%s", text)
+	}
+}
+
+func TestMakeRunsFromThePage(t *testing.T) {
+	dir := jobFolder(t, demoSheet, demoLog)
+	b := serve(t, dir)
+	b.ready()
+	b.edit(`{"what":"still","row":1,"frame":7}`)
+	if status, text := b.post("/api/make", `{"quick":true,"only":["stills","log"]}`); status != http.StatusAccepted {
+		t.Fatalf("%d %s", status, text)
+	}
+	s := b.until("the handover", func(s seen) bool { return s.Task != nil && s.Task.State != "running" })
+	if s.Task.State != "done" || !s.Handover.Made || s.Handover.Stale {
+		t.Fatalf("%+v %+v", s.Task, s.Handover)
+	}
+	text, err := os.ReadFile(filepath.Join(dir, "handover", "timeline.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var d timeline.Document
+	if err := json.Unmarshal(text, &d); err != nil {
+		t.Fatal(err)
+	}
+	o := d.Observations[0]
+	if o.StillTime == nil || math.Abs(*o.StillTime-7.0/25) > 1e-9 || strings.Join(o.ByPerson, " ") != "still_s" {
+		t.Errorf("%+v", o)
+	}
+	status, picture := b.get("/handover/" + (&url.URL{Path: *o.Still}).EscapedPath())
+	if status != http.StatusOK {
+		t.Fatal(status)
+	}
+	img, err := jpeg.Decode(bytes.NewReader(picture))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n, ok := testfootage.ReadNumber(img); !ok || n != 7 {
+		t.Errorf("the still shows frame %d", n)
+	}
+	if status, _ := b.post("/api/make", `{"only":["dreams"]}`); status != http.StatusUnprocessableEntity {
+		t.Errorf("%d", status)
+	}
+}
+
+func TestTheStartPageLeadsToAJob(t *testing.T) {
+	b := serve(t, "")
+	parent := t.TempDir()
+	status, text := b.post("/api/new", string(must(json.Marshal(map[string]any{"parent": parent, "name": "88-B", "values": map[string]string{"job.reference": `8"8`, "customer.name": "a customer"}}))))
+	if status != http.StatusOK {
+		t.Fatalf("%d %s", status, text)
+	}
+	dir := filepath.Join(parent, "88-B")
+	for _, name := range []string{"", "..", "a/b", `a\b`, ".x", "CON:"} {
+		if status, _ := b.post("/api/new", string(must(json.Marshal(map[string]any{"parent": parent, "name": name})))); status != http.StatusUnprocessableEntity {
+			t.Errorf("a folder called %q: %d", name, status)
+		}
+	}
+	choose := string(must(json.Marshal(map[string]string{"folder": dir})))
+	if status, text := b.post("/api/choose", choose); status != http.StatusUnprocessableEntity || !strings.Contains(string(text), "holds no recording") {
+		t.Errorf("%d %s", status, text)
+	}
+	footage(t, dir)
+	if status, text := b.post("/api/choose", choose); status != http.StatusOK {
+		t.Fatalf("%d %s", status, text)
+	}
+	s := b.ready()
+	if s.Timeline.Job.Customer == nil || *s.Timeline.Job.Customer.Name != "a customer" || *s.Timeline.Job.Reference != `8"8` {
+		t.Errorf("%+v", s.Timeline.Job)
+	}
+	if status, _ := b.post("/api/close", "{}"); status != http.StatusOK {
+		t.Error(status)
+	}
+	var start startShown
+	_, text = b.get("/api/start")
+	if err := json.Unmarshal(text, &start); err != nil || len(start.Recent) != 1 || start.Recent[0].Folder != dir {
+		t.Errorf("%s %v", text, err)
+	}
+	var in folders
+	_, text = b.get("/api/folders?path=" + url.QueryEscape(parent))
+	if err := json.Unmarshal(text, &in); err != nil || len(in.Folders) != 1 || !in.Folders[0].Job {
+		t.Errorf("%s", text)
+	}
+}

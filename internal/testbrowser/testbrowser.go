@@ -22,10 +22,13 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 )
 
@@ -34,8 +37,15 @@ const patience = 60 * time.Second
 
 // A Browser shows one page.
 type Browser struct {
-	t   testing.TB
-	ctx context.Context
+	t     testing.TB
+	ctx   context.Context
+	asked *addresses
+}
+
+// addresses are those that a page asked for.
+type addresses struct {
+	sync.Mutex
+	all []string
 }
 
 // Open shows a file in a new browser at the size of a desk's screen.
@@ -62,13 +72,31 @@ func start(t testing.TB) *Browser {
 	t.Cleanup(stop)
 	ctx, stop = chromedp.NewContext(ctx)
 	t.Cleanup(stop)
-	b := &Browser{t: t, ctx: ctx}
+	b := &Browser{t: t, ctx: ctx, asked: &addresses{}}
 	// The browser lives as long as the context of the first call, so that mustn't be one with a limit.
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatal(err)
 	}
+	b.listen()
 	b.Size(1200, 900)
 	return b
+}
+
+// listen notes every address that is asked for. A page opened from a folder doesn't
+// know of its own requests.
+func (b *Browser) listen() {
+	b.t.Helper()
+	err := chromedp.Listen(b.ctx, func(event any) {
+		if e, ok := event.(*network.EventRequestWillBeSent); ok {
+			b.asked.Lock()
+			defer b.asked.Unlock()
+			b.asked.all = append(b.asked.all, e.Request.URL)
+		}
+	})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	b.run(call(network.Enable, network.EnableParams{}))
 }
 
 func find(t testing.TB) string {
@@ -117,10 +145,12 @@ func (b *Browser) Picture() []byte {
 	return png
 }
 
-// Requests is every address that the page has asked for so far.
+// Requests is every address that was asked for so far, the page's own among them.
 func (b *Browser) Requests() []string {
 	b.t.Helper()
-	return Ask[[]string](b, `performance.getEntriesByType("resource").map(e => e.name)`)
+	b.asked.Lock()
+	defer b.asked.Unlock()
+	return slices.Clone(b.asked.all)
 }
 
 // Accessible fails the test for everything that axe-core, an independent checker

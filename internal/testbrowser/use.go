@@ -28,10 +28,11 @@ func (b *Browser) Beside(address string) *Browser {
 	b.t.Helper()
 	ctx, stop := chromedp.NewContext(b.ctx)
 	b.t.Cleanup(stop)
-	second := &Browser{t: b.t, ctx: ctx}
+	second := &Browser{t: b.t, ctx: ctx, asked: &addresses{}}
 	if err := chromedp.Do(ctx); err != nil {
 		b.t.Fatal(err)
 	}
+	second.listen()
 	second.complain()
 	second.Go(address)
 	return second

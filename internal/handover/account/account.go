@@ -197,40 +197,63 @@ func subtitle(l *words.Language, pushes []Push) []string {
 	return slices.DeleteFunc(parts, func(s string) bool { return s == "" })
 }
 
+// facts are who, where and when. What isn't the same for all pushes of a visit says
+// which of them it is of.
 func facts(l *words.Language, pushes []Push) []Fact {
+	each := make([][]Fact, len(pushes))
+	for i, p := range pushes {
+		each[i] = factsOf(l, p.Document.Job)
+	}
+	shared := func(f Fact) bool {
+		return !slices.ContainsFunc(each, func(fs []Fact) bool { return !slices.Contains(fs, f) })
+	}
 	var all []Fact
-	add := func(key string, values ...string) {
-		values = slices.DeleteFunc(values, func(s string) bool { return strings.TrimSpace(s) == "" })
-		if f := (Fact{l.Say(key), strings.Join(values, "\n")}); len(values) > 0 && !slices.Contains(all, f) {
+	for _, f := range each[0] {
+		if shared(f) {
 			all = append(all, f)
 		}
 	}
-	for _, p := range pushes {
-		j := p.Document.Job
-		add("field-reference", text(j.Reference))
-		add("field-date", day(l, j.Date))
-		if j.Customer != nil {
-			add("field-customer", text(j.Customer.Name), text(j.Customer.Address), text(j.Customer.Phone), text(j.Customer.Email))
+	for i, fs := range each {
+		for _, f := range fs {
+			if !shared(f) {
+				all = append(all, Fact{l.Say("page-push", i+1, f.Label), f.Value})
+			}
 		}
-		if j.Site != nil {
-			add("field-site", text(j.Site.Address))
-			add("field-access", text(j.Site.Access))
+	}
+	return all
+}
+
+func factsOf(l *words.Language, j timeline.DocumentJob) []Fact {
+	var all []Fact
+	add := func(key string, values ...string) {
+		values = slices.DeleteFunc(values, func(s string) bool { return strings.TrimSpace(s) == "" })
+		if len(values) > 0 {
+			all = append(all, Fact{l.Say(key), strings.Join(values, "\n")})
 		}
-		add("line", text(j.Line.Name))
-		add("field-from", text(j.Line.From))
-		add("field-to", text(j.Line.To))
-		add("field-travel", travel(l, j.Line))
-		add("field-size", text(j.Line.Size))
-		add("field-material", text(j.Line.Material))
-		add("field-reason", text(j.Reason))
-		add("field-cleaned", text(j.Cleaned))
-		add("field-weather", text(j.Weather))
-		add("field-ended", text(j.Ended))
-		add("field-operator", text(j.Operator))
-		if f := j.Firm; f != nil {
-			add("field-firm", text(f.Name), text(f.Address), text(f.Phone), text(f.Email))
-			add("field-licence", text(f.Licence))
-		}
+	}
+	add("field-reference", text(j.Reference))
+	add("field-date", day(l, j.Date))
+	if j.Customer != nil {
+		add("field-customer", text(j.Customer.Name), text(j.Customer.Address), text(j.Customer.Phone), text(j.Customer.Email))
+	}
+	if j.Site != nil {
+		add("field-site", text(j.Site.Address))
+		add("field-access", text(j.Site.Access))
+	}
+	add("line", text(j.Line.Name))
+	add("field-from", text(j.Line.From))
+	add("field-to", text(j.Line.To))
+	add("field-travel", travel(l, j.Line))
+	add("field-size", text(j.Line.Size))
+	add("field-material", text(j.Line.Material))
+	add("field-reason", text(j.Reason))
+	add("field-cleaned", text(j.Cleaned))
+	add("field-weather", text(j.Weather))
+	add("field-ended", text(j.Ended))
+	add("field-operator", text(j.Operator))
+	if f := j.Firm; f != nil {
+		add("field-firm", text(f.Name), text(f.Address), text(f.Phone), text(f.Email))
+		add("field-licence", text(f.Licence))
 	}
 	return all
 }

@@ -116,7 +116,9 @@ func scriptData(in Input) any {
 		for _, f := range films {
 			d := filmData{Link: link(f.File), From: f.From, Cues: []cueData{}}
 			for _, c := range f.Cues {
-				d.Cues = append(d.Cues, cueData{c.From.Seconds(), c.To.Seconds(), cueText(c)})
+				// A player that stands on the frame where the next one begins would show both.
+				const early = 0.001
+				d.Cues = append(d.Cues, cueData{c.From.Seconds(), max(c.To.Seconds()-early, c.From.Seconds()), cueText(c)})
 			}
 			pushes[i] = append(pushes[i], d)
 		}

@@ -115,15 +115,15 @@ func (s *sheets) cells() []cell {
 		for _, o := range p.Observations {
 			head := fmt.Sprintf("%d  %s%s", o.Number, o.What, dotted(o.Place))
 			if o.Still != "" {
-				all = append(all, cell{o.Still, head, []string{seen(o), s.labelled("page-advice", o.Advice), o.Note, o.When + dotted(o.TrueTime)}})
+				all = append(all, cell{o.Still, head, []string{p.Heading, seen(o), s.labelled("page-advice", o.Advice), o.Note, o.When + dotted(o.TrueTime)}})
 			}
 			for _, photo := range o.Photos {
-				all = append(all, cell{photo.File, head, []string{photo.Text}})
+				all = append(all, cell{photo.File, head, []string{p.Heading, photo.Text}})
 			}
 		}
 		for _, u := range p.Unplaced {
 			for _, photo := range u.Photos {
-				all = append(all, cell{photo.File, u.What, []string{photo.Text, u.Note}})
+				all = append(all, cell{photo.File, u.What, []string{p.Heading, photo.Text, u.Note}})
 			}
 		}
 		for _, photo := range p.Photos {

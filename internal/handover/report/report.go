@@ -10,6 +10,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -179,23 +180,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.heading(s.say("page-observations"), 1)
 	}
 	for _, o := range p.Observations {
-		s.need(6 * lineHigh) // an observation is kept on one page where it is of ordinary length
-		s.Bookmark(plain(fmt.Sprintf("%d %s", o.Number, o.What)), 2, -1)
-		head := o.What
-		if o.Place != "" {
-			head += " · " + o.Place
-		}
-		s.SetFont("text", "B", body)
-		s.indented(fmt.Sprintf("%d", o.Number), head)
-		s.SetFont("text", "", body)
-		lines := s.together(s.labelled("page-advice", o.Advice), seen(o), o.Size, o.Depth, o.Written)
-		for _, line := range append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime)) {
-			if line != "" {
-				s.indented("", line)
-			}
-		}
-		s.spoken("", o.Spoken)
-		s.Ln(1.5)
+		s.observation(o)
 	}
 	if len(p.Unplaced) > 0 {
 		s.heading(s.say("page-unplaced"), 1)
@@ -208,6 +193,28 @@ func (s *sheets) observations(p *account.PushAccount) {
 		s.heading(s.say("page-spoken"), 1)
 		s.spoken("–", p.Spoken)
 	}
+}
+
+// observation is kept on one page where it is of ordinary length.
+func (s *sheets) observation(o account.Observation) {
+	s.SetFont("text", "", body)
+	lines := s.together(s.labelled("page-advice", o.Advice), seen(o), o.Size, o.Depth, o.Written)
+	lines = append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime))
+	lines = slices.DeleteFunc(lines, func(line string) bool { return line == "" })
+	count := 1 + len(o.Spoken)
+	for _, line := range lines {
+		count += len(s.SplitText(plain(line), s.wide-hang))
+	}
+	s.need(min(float64(count)*lineHigh, s.high/3))
+	s.Bookmark(plain(fmt.Sprintf("%d %s", o.Number, o.What)), 2, -1)
+	s.SetFont("text", "B", body)
+	s.indented(fmt.Sprintf("%d", o.Number), o.What+dotted(o.Place))
+	s.SetFont("text", "", body)
+	for _, line := range lines {
+		s.indented("", line)
+	}
+	s.spoken("", o.Spoken)
+	s.Ln(1.5)
 }
 
 // spoken tells where notes are to be heard, which paper can't.

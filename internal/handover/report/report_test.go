@@ -64,6 +64,49 @@ func TestAnyTextIsSet(t *testing.T) {
 	}
 }
 
+// poppler puts letters back into the order they are read in, so it only finds the
+// words where they were drawn from right to left.
+func TestTextFromRightToLeftIsDrawnAsItIsRead(t *testing.T) {
+	d := sample(2)
+	note := "שורשים בחיבור"
+	d.Observations[0].Note, d.Job.Line.Name = &note, &note
+	file := filepath.Join(t.TempDir(), "report.pdf")
+	must(t, os.WriteFile(file, write(t, "en", d), 0o644))
+	text := run(t, "pdftotext", file, "-")
+	for _, word := range strings.Fields(note) {
+		if strings.Count(text, word) < 4 {
+			t.Errorf("%s is found %d times", word, strings.Count(text, word))
+		}
+	}
+}
+
+func TestTheBoxToSignNeverStandsAlone(t *testing.T) {
+	for n := range 14 {
+		file := filepath.Join(t.TempDir(), "report.pdf")
+		must(t, os.WriteFile(file, write(t, "en", sample(n)), 0o644))
+		found := false
+		for _, page := range strings.Split(run(t, "pdftotext", file, "-"), "\f") {
+			if strings.Contains(page, "Name, date, signature") {
+				found = strings.Contains(page, "How far this record goes")
+			}
+		}
+		if !found {
+			t.Errorf("%d observations: the box stands on a page of its own, or nowhere", n)
+		}
+	}
+}
+
+func TestAnObservationStaysOnOnePage(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "report.pdf")
+	must(t, os.WriteFile(file, write(t, "en", sample(40)), 0o644))
+	at := "At 0:" // the last line of each; the first names its place
+	for i, page := range strings.Split(run(t, "pdftotext", "-layout", file, "-"), "\f") {
+		if lines := strings.Fields(page); len(lines) > 1 && strings.HasPrefix(strings.Join(lines[:2], " "), at) {
+			t.Errorf("page %d begins with the end of an observation", i+1)
+		}
+	}
+}
+
 func TestEveryLanguageIsWhole(t *testing.T) {
 	for _, tag := range words.Tags() {
 		file := filepath.Join(t.TempDir(), "report.pdf")

@@ -57,7 +57,7 @@ func demo(ctx context.Context, args []string) error {
 		truths = append(truths, truth)
 	}
 	for name, write := range map[string]func(io.Writer) error{
-		"registro.csv": writeLog, "contador.csv": writeReadings, "job.toml": writeSheet,
+		"registro.csv": writeLog, "job.toml": writeSheet,
 		"photos/1 registro.jpg": writePhoto,
 	} {
 		if err := writeFile(filepath.Join(*to, name), write); err != nil {

@@ -7,8 +7,6 @@ import (
 	"time"
 
 	"golang.org/x/text/encoding/charmap"
-
-	"pushcue/internal/footage"
 )
 
 // An entry is one line of the demo's log: when the technician wrote it, and
@@ -26,7 +24,7 @@ type entry struct {
 
 // Lengths are what the counter showed: (head + 0.41 m) less 2.5 %.
 var entries = []entry{
-	{5, 4, 5, "0,4", "", "inicio", "", "ninguna", "Rear clean-out, lid found loose"},
+	{4.6, 4, 5, "0,4", "", "inicio", "", "ninguna", "Rear clean-out, lid found loose"},
 	{22, 14, 17, "2,7", "3,9", "grasa", "3-9", "vigilar", "Grease either side of the flow – kitchen waste"},
 	{28, 23, 29, "5,0", "", "raíces", "10-2", "reparar", "Roots through the joint, from the níspero above; paper caught"},
 	{38, 33, 36, "6,7", "", "acometida", "2", "ninguna", "Branch, dry. Señora Quintela says: the old laundry"},
@@ -61,24 +59,6 @@ func writeLog(w io.Writer) error {
 	}
 	_, err = io.WriteString(w, text)
 	return err
-}
-
-// readAt are the scene seconds at which somebody read the counter off the
-// picture: where the camera stood, and now and then between.
-var readAt = []float64{4, 6, 9, 12, 14.5, 16.8, 19, 21, 23.5, 28.5, 31, 33.5, 35.8, 38.5, 41.5, 44.8, 47.5, 49.8, 52,
-	54.5, 57.8, 60, 62.5, 65.8, 68.5, 71.5, 73.8, 76.5, 78.8, 82.5, 84.8}
-
-func writeReadings(w io.Writer) error {
-	scene := footage.House(1)
-	look, _ := footage.LookNamed("plain")
-	look.Unit, look.Pad, look.Comma = "", 0, true
-	counter := &footage.Counter{Look: look, Zero: reel, Slip: slip, Lag: 0.2}
-	fmt.Fprint(w, "video;distancia\r\n")
-	for _, at := range readAt {
-		v := inVideo(at)
-		fmt.Fprintf(w, "%d:%04.1f;%s\r\n", int(v)/60, v-60*float64(int(v)/60), counter.Text(scene, at))
-	}
-	return nil
 }
 
 // A seen is where a row of the log may rightly be placed.
@@ -161,9 +141,12 @@ video = "%.1f"
 part  = "tramo2.mp4"
 
 [distance]
-readings = "contador.csv"   # read off the picture
-zero     = "0.4 m"          # the counter was set to zero at the reel, not at the clean-out
+zero = "0.4 m"              # the counter was set to zero at the reel, not at the clean-out
 [[distance.taped]]          # the main's cover, taped on the surface
 counter = "15.1 m"
 length  = "15.05 m"
+
+[counter]                   # it's read off the picture
+unit      = "m"
+confirmed = true            # and somebody has looked at work/counter-sheet.png
 `

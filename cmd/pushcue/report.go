@@ -37,7 +37,7 @@ EXIT STATUS:
    1  a fault of pushcue's own
    2  wrong use
    3  done, but something was left open: rows without a place, cells that can't
-      be read, a damaged recording
+      be read, a damaged recording, an on-screen counter that nobody confirmed
    4  an input can't be used or is ambiguous, or there is no room to write
    5  ffmpeg is missing, too old or failed
    6  something isn't what it was: a file changed, is gone, or reads back differently

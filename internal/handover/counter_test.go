@@ -3,6 +3,7 @@ package handover
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"image/png"
 	"io"
 	"math"
@@ -109,6 +110,41 @@ func TestCounterIsReadOnceAndPlaces(t *testing.T) {
 	quick, _ := placeJob(t, dir, PlaceOptions{Quick: true})
 	if len(quick.Timeline.Observations) != 2 {
 		t.Error("in a hurry, what was read before isn't used")
+	}
+	findsTheLogsClock(t, dir, shown)
+}
+
+// findsTheLogsClock gives the job a log with times that nothing ties to the recording.
+func findsTheLogsClock(t *testing.T, dir string, shown []float64) {
+	t.Helper()
+	began := time.Date(2026, 4, 14, 10, 2, 11, 0, time.UTC)
+	log := "time;distance;what\n"
+	for _, seen := range []float64{9, 12.4, 15.5, 19.7, 21.2, 24, 28, 31.3, 34, 37.6, 39.2, 42} {
+		log += fmt.Sprintf("%s;%.1f m;crack\n", began.Add(time.Duration((seen+0.7)*1e9)).Format(time.TimeOnly), shown[int(seen*25)])
+	}
+	if err := os.WriteFile(filepath.Join(dir, "log.csv"), []byte(log), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	sheet := strings.Replace(counted, "[job]", "[job]\ndate = 2026-04-14", 1)
+	if err := os.WriteFile(filepath.Join(dir, "job.toml"), []byte(sheet), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, s := placeJob(t, dir, PlaceOptions{})
+	if len(s.names) > 0 {
+		t.Errorf("another log: steps %q", s.names)
+	}
+	if len(p.Timeline.Agreements) != 1 || !p.Timeline.Agreements[0].Sure {
+		t.Fatalf("the log's clock wasn't found: %+v", p.Timeline.Agreements)
+	}
+	l, half, _ := p.Timeline.Clock.Log(0)
+	if off := l.Sub(timecode.LogAt(began)); off.Abs() > half || half > 5*time.Second {
+		t.Errorf("the log's clock is off by %v ± %v", off, half)
+	}
+	why, _ := p.Timeline.Explain(3)
+	for _, part := range []string{"agreement with the distance", "rows bear it out", "The on-screen counter showed", "Nobody has confirmed"} {
+		if !strings.Contains(strings.Join(why, " "), part) {
+			t.Errorf("it isn't told that %q: %q", part, why)
+		}
 	}
 }
 

@@ -79,3 +79,15 @@ func TestWhatIsNoClockTellsNothing(t *testing.T) {
 		}
 	}
 }
+
+func FuzzParseShown(f *testing.F) {
+	for _, s := range []string{"14.04.2026 09:01:31", "2026-04-14 9.01.31", "00:00:00", "99/99/9999 24:60:61", "1:2", "12345678901234567890:00:00"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		at, dated, ok := parseShown(s, jobsheet.Default())
+		if !ok && (dated || !at.IsZero()) || ok && !dated && at.Year() != 1 {
+			t.Errorf("%q: %v, dated %v, read %v", s, at, dated, ok)
+		}
+	})
+}

@@ -159,6 +159,38 @@ func TestNothingIsLeftWhenWritingFails(t *testing.T) {
 	}
 }
 
+// Somebody who finds it in thirty years is told of each file that came home, of what
+// was made, and of each kind of file.
+func TestTheNoteTellsOfEveryFile(t *testing.T) {
+	files := map[string]string{
+		"part 1.avi": "a", "log.tsv": "b", "job.toml": "c", "edits.jsonl": "d", "spoken/01.opus": "e", "photos/house.heic": "f",
+		"handover/index.html": "g", "handover/video/run.mp4": "h", "handover/SHA256SUMS": "i", "odd.xyz": "j", "two\nlines.txt": "k",
+	}
+	target := filepath.Join(t.TempDir(), "bag")
+	_, err := Write(context.Background(), target, payload(t, files), sampleInfo, nil)
+	must(t, err)
+	text := readFile(t, target, readMe)
+	for _, want := range []string{
+		"part 1.avi ", "a part of the recording", "log.tsv ", "job sheet", "corrections made by people", "spoken note", "photo taken by hand",
+		"index.html ", "start here", "video/ ", "SHA256SUMS ", "two_lines.txt", "External-Identifier: 2291-B",
+		".avi ", ".opus ", ".heic ", ".html ", ".xyz     not one of", "sha512sum -c manifest-sha512.txt",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q isn't told in:\n%s", want, text)
+		}
+	}
+	for _, absent := range []string{"report.pdf", "stills/"} {
+		if strings.Contains(text, "    "+absent) {
+			t.Errorf("%q is told of, and isn't there", absent)
+		}
+	}
+	for line := range strings.Lines(text) {
+		if len([]rune(line)) > 81 {
+			t.Errorf("too long: %q", line)
+		}
+	}
+}
+
 func TestWhatIsThereIsNeverWrittenOver(t *testing.T) {
 	target := filepath.Join(t.TempDir(), "b.tar")
 	must(t, os.WriteFile(target, []byte("theirs"), 0o644))

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 
 	"pushcue/internal/manifest"
@@ -107,7 +108,7 @@ func fill(ctx context.Context, c container, payload []File, info Info, progress 
 		w.Bytes += e.Size
 		list = append(list, e)
 	}
-	if err := tag(readMe, explanation(info, list)); err != nil {
+	if err := tag(readMe, explanation(append(slices.Clone(info), Field{"Bagging-Date", now().Format("2006-01-02")}), list)); err != nil {
 		return nil, err
 	}
 	if err := tag(infoName, complete(info, w).text()); err != nil {

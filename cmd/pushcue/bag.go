@@ -115,10 +115,31 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 		payload = append(payload, bag.File{Path: k.Path, Name: k.Name})
 		total += float64(sizeOf(k.Path))
 	}
+	target := archivePath(c, visit, f) + ending
+	if err := fits(target, payload, int64(total)); err != nil {
+		return nil, nil, err
+	}
 	done = 0
 	show.Step("archiving", 2*total)
-	w, err := bag.Write(c.Context, archivePath(c, visit, f)+ending, payload, bagInfo(visit, f, int64(total)), func(_, _ string, n int64) { advance(n) })
+	w, err := bag.Write(c.Context, target, payload, bagInfo(visit, f, int64(total)), func(_, _ string, n int64) { advance(n) })
 	return w, outside, err
+}
+
+// fits looks, before the first byte, whether the place can hold the archive.
+func fits(target string, payload []bag.File, total int64) error {
+	const ownNotes = 1 << 20
+	at := filepath.Dir(target)
+	for sizeOf(at) == 0 && filepath.Dir(at) != at { // made later where it isn't there yet
+		at = filepath.Dir(at)
+	}
+	if bag.FormOf(target) != bag.Folder {
+		return drive.Fits(at, total+ownNotes)
+	}
+	lengths := []int64{ownNotes}
+	for _, f := range payload {
+		lengths = append(lengths, sizeOf(f.Path))
+	}
+	return drive.Fits(at, lengths...)
 }
 
 // archivePath names the archive by the job and its day.
@@ -191,6 +212,10 @@ func siteAddress(f *handover.Finished) *string {
 
 // writingBag puts what went wrong with the place to write to into plain words.
 func writingBag(err error) error {
+	var unproven *bag.Unproven
+	if errors.As(err, &unproven) {
+		return &drive.Unproven{Text: unproven.Text, Hint: "don't trust the disk it was written to: take another one"}
+	}
 	var at *fs.PathError
 	if errors.As(err, &at) && !errors.Is(err, fs.ErrNotExist) {
 		return &handover.Trouble{

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -86,7 +87,11 @@ func TestCopyOntoADrive(t *testing.T) {
 		d.goesOn(stick)
 	})
 
-	for i, failure := range []syscall.Errno{syscall.EIO, syscall.ENODEV, syscall.EIO, syscall.ENXIO} {
+	failures := []syscall.Errno{syscall.EIO, syscall.ENODEV, syscall.ENXIO}
+	if os.Getenv("PUSHCUE_SOAK") != "" {
+		failures = slices.Repeat(failures, 30)
+	}
+	for i, failure := range failures {
 		t.Run(fmt.Sprintf("that breaks half-way (%d, %v)", i, failure), func(t *testing.T) {
 			d := d.on(t)
 			stick := testdrive.Mount(t, testdrive.Rules{Breaks: 1 + random.Int64N(total), With: failure})
@@ -118,7 +123,11 @@ func TestCopyOntoADrive(t *testing.T) {
 		d := d.on(t)
 		stick := testdrive.Mount(t, testdrive.Rules{})
 		theirs(t, stick.Behind)
-		for range 5 {
+		times := 5
+		if os.Getenv("PUSHCUE_SOAK") != "" {
+			times = 300
+		}
+		for range times {
 			cmd := d.program("copy", d.job, stick.Dir)
 			at := 1 + random.Int64N(total/2)
 			var once sync.Once

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/safefile"
 )
 
 // A container takes a bag's files one after the other.
@@ -60,6 +61,7 @@ func (d folder) put(ctx context.Context, name string, r io.Reader, size int64, r
 	e, err := pour(ctx, f, name, r, size, read)
 	if err == nil {
 		err = f.Sync()
+		safefile.DropCache(f) // what is read back should come from the disk
 	}
 	if closing := f.Close(); err == nil {
 		err = closing
@@ -112,6 +114,7 @@ func closeFile(archive io.Closer, f *os.File) error {
 	err := archive.Close()
 	if err == nil {
 		err = f.Sync()
+		safefile.DropCache(f) // what is read back should come from the disk
 	}
 	if closing := f.Close(); err == nil {
 		err = closing

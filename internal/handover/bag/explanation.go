@@ -131,7 +131,7 @@ func cameHome(name string) string {
 	case "moving pictures":
 		return "moving pictures: a part of the recording"
 	case "table", "plain text":
-		return kind + ": the log as written, readings or codes"
+		return kind + ": log as written, readings or codes"
 	}
 	return kind
 }

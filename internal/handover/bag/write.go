@@ -63,10 +63,15 @@ func Write(ctx context.Context, target string, payload []File, info Info, progre
 	return w, nil
 }
 
+// Unproven is the error when an archive isn't what was written.
+type Unproven struct{ Text string }
+
+func (u *Unproven) Error() string { return u.Text }
+
 func prove(ctx context.Context, part string, progress Progress) error {
 	report, err := Verify(ctx, part, func(_, name string, n int64) { progress("reading back", name, n) })
 	if err == nil && !report.Good() {
-		err = fmt.Errorf("the archive reads back differently from what was written: %s", report.Problems()[0])
+		err = &Unproven{"the archive reads back differently from what was written: " + report.Problems()[0]}
 	}
 	return err
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/safefile"
 )
 
 // A batch is flushed and read back together: waiting for the device once for
@@ -169,7 +170,7 @@ func (r *run) flush(to device) error {
 	if err := to.Sync(); err != nil {
 		return err
 	}
-	if f, ok := to.(*os.File); ok && !dropCache(f) {
+	if f, ok := to.(*os.File); ok && !safefile.DropCache(f) {
 		r.out.Dropped = false
 	}
 	return nil
@@ -182,7 +183,7 @@ func (r *run) readBack(ctx context.Context, name string, want manifest.Entry) (b
 		return false, err
 	}
 	defer f.Close()
-	if !dropCache(f) {
+	if !safefile.DropCache(f) {
 		r.out.Dropped = false
 	}
 	sums, size, err := manifest.SumReader(ctx, f, []manifest.Algorithm{manifest.SHA256}, func(n int) {

@@ -19,12 +19,6 @@ func factsOf(dir string) (facts, error) {
 	return f, nil
 }
 
-// dropCache has this file read past the system's memory from now on.
-func dropCache(f *os.File) bool {
-	_, err := unix.FcntlInt(f.Fd(), unix.F_NOCACHE, 1)
-	return err == nil
-}
-
 // underWay writes as it is: the device is waited for when the file is flushed.
 func underWay(to device) io.Writer { return to }
 

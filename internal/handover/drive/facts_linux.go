@@ -20,12 +20,6 @@ func factsOf(dir string) (facts, error) {
 	return f, nil
 }
 
-// dropCache asks the kernel to forget the file's pages, which it can once they
-// are on the device.
-func dropCache(f *os.File) bool {
-	return unix.Fadvise(int(f.Fd()), 0, 0, unix.FADV_DONTNEED) == nil
-}
-
 // underWay has what is written leave for the device while more is being read, so
 // that the progress told is the device's own and its errors show at once.
 func underWay(to device) io.Writer {

@@ -49,10 +49,6 @@ func volume(p string) string {
 
 func sameDisk(a, b string) bool { return strings.EqualFold(volume(a), volume(b)) }
 
-// dropCache can't be had on a file that is already open here: reading past the
-// system's memory needs sector-aligned buffers. The outcome says so.
-func dropCache(*os.File) bool { return false }
-
 // flushFolder has nothing to do: folders can't be flushed here, and each file was.
 func flushFolder(string) error { return nil }
 

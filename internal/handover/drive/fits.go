@@ -1,0 +1,31 @@
+package drive
+
+import (
+	"fmt"
+
+	"pushcue/timeline/fault"
+)
+
+// Fits tells, before anything is written, whether files of these lengths in bytes can
+// be put into a folder's file system: a fault where there is no room for them or one
+// is longer than it holds.
+func Fits(dir string, lengths ...int64) error {
+	facts, err := factsOf(dir)
+	if err != nil {
+		return nil // writing will tell
+	}
+	var all, longest int64
+	for _, n := range lengths {
+		all += n
+		longest = max(longest, n)
+	}
+	switch {
+	case facts.longest > 0 && longest > facts.longest:
+		return fault.Of(fault.Fault{File: dir, Text: fmt.Sprintf("a file of %s is too large for this drive, formatted as FAT32", megabytes(longest)),
+			Hint: "name a place on a drive formatted as exFAT or the computer's own"})
+	case facts.free >= 0 && facts.free < all:
+		return fault.Of(fault.Fault{File: dir, Text: fmt.Sprintf("there is room for %s, and %s are to be written", megabytes(facts.free), megabytes(all)),
+			Hint: "make room, or name another place with --to"})
+	}
+	return nil
+}

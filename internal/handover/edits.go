@@ -82,9 +82,9 @@ func (in *inputs) correct(j *Job) (all []edits.Unfit, warnings []timeline.Warnin
 		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true}
 		warnings = append(warnings, w)
 	}
-	for i, f := range j.Edits.Faults {
-		torn := j.Edits.Torn && i == len(j.Edits.Faults)-1 // it was never acknowledged
-		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Error(), Hint: f.Hint, Open: !torn})
+	for _, f := range j.Edits.Faults {
+		acknowledged := !slices.Contains(j.Edits.Cut, f.Line)
+		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Error(), Hint: f.Hint, Open: acknowledged})
 	}
 	return all, warnings
 }

@@ -3,6 +3,7 @@ package edits_test
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -12,7 +13,7 @@ import (
 	"pushcue/timeline/jobsheet"
 )
 
-const note = `{"id":"a","time":"2026-03-02T18:00:00Z","author":"ana","what":"set","row":1,"values":{"note":"seen twice"}}`
+const note = `{"id":"a","time":"2026-03-02T18:00:00Z","author":"ana","what":"set","row":1,"values":{"note":"zweimal gesehen, außen"}}`
 
 func readLog(t *testing.T, text string) *fieldlog.Log {
 	t.Helper()
@@ -35,13 +36,13 @@ func apply(t *testing.T, list *edits.List, log *fieldlog.Log) (*jobsheet.Sheet, 
 }
 
 func TestALineCutOffByThePowerIsNamedAndTheRestCounts(t *testing.T) {
-	data := []byte(note + "\n" + note[:40])
-	list := edits.Read(edits.File, data)
-	if len(list.Live()) != 1 || !list.Torn {
-		t.Fatalf("%d in force, torn %v", len(list.Live()), list.Torn)
-	}
-	if len(list.Faults) != 1 || list.Faults[0].Line != 2 || !strings.Contains(list.Faults[0].Text, "cut off") {
-		t.Errorf("%v", list.Faults)
+	for n := 1; n < len(note)-1; n++ {
+		for end, live := range map[string]int{"": 1, "\n": 1, "\n" + strings.Replace(note, `"a"`, `"b"`, 1) + "\n": 2} {
+			list := edits.Read(edits.File, []byte(note+"\n"+note[:n]+end))
+			if len(list.Live()) != live || len(list.Faults) != 1 || list.Faults[0].Line != 2 || !slices.Equal(list.Cut, []int{2}) {
+				t.Fatalf("cut after %d bytes, then %q: %d in force, %v, cut %v", n, end, len(list.Live()), list.Faults, list.Cut)
+			}
+		}
 	}
 }
 

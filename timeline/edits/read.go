@@ -3,6 +3,7 @@ package edits
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -24,7 +25,7 @@ type List struct {
 	File   string // as the user is to see it named
 	Edits  []Edit
 	Faults fault.List // lines kept and not used
-	Torn   bool       // the file ends in the middle of a line: what is appended starts a new one
+	Cut    []int      // of those, the lines that were cut off as they were written, never acknowledged
 
 	done, undone []string // IDs in force, and taken back and not yet out of reach, by when
 }
@@ -36,26 +37,25 @@ func Read(file string, data []byte) *List {
 		l.fault(0, "", "the corrections are far too many to be ours; none of them counts", "put the file's last sound copy in its place")
 		return l
 	}
-	l.Torn = len(data) > 0 && data[len(data)-1] != '\n'
 	number := 0
 	for len(data) > 0 {
 		number++
-		line, rest, _ := bytes.Cut(data, []byte("\n"))
-		torn := l.Torn && len(rest) == 0
-		data = rest
+		var line []byte
+		line, data, _ = bytes.Cut(data, []byte("\n"))
 		if line = bytes.TrimSpace(line); len(line) == 0 {
 			continue
 		}
-		l.line(number, line, torn)
+		l.line(number, line)
 	}
 	return l
 }
 
-func (l *List) line(number int, line []byte, torn bool) {
+func (l *List) line(number int, line []byte) {
 	e, why := parse(line)
 	switch {
-	case why != "" && torn:
-		l.fault(number, line, "the last correction was cut off as it was written, and doesn't count", "make it again")
+	case why == cutOff:
+		l.Cut = append(l.Cut, number)
+		l.fault(number, line, "this correction was cut off as it was written, and doesn't count", "make it again if it is missing; the line stays in the file")
 		return
 	case why != "":
 		l.fault(number, line, "this correction can't be read and doesn't count: "+why, "make it again; the line stays in the file")
@@ -74,16 +74,24 @@ func (l *List) fault(line int, value any, text, hint string) {
 	}
 }
 
+// cutOff is what is wrong with a line that ends too early: the power went, or the
+// program was killed, before it was on the disk.
+const cutOff = "it ends too early"
+
 // parse reads one line; why is what is wrong with it.
 func parse(line []byte) (e Edit, why string) {
 	if len(line) > mostLine {
 		return e, "it is far too long"
 	}
+	if err := json.Unmarshal(line, &e); err != nil {
+		var syntax *json.SyntaxError
+		if line[0] == '{' && errors.As(err, &syntax) && syntax.Offset >= int64(len(line)) && line[len(line)-1] != '}' {
+			return e, cutOff
+		}
+		return e, "it isn't a JSON object of the kinds we write"
+	}
 	if !utf8.Valid(line) {
 		return e, "it isn't in UTF-8"
-	}
-	if err := json.Unmarshal(line, &e); err != nil {
-		return e, "it isn't a JSON object of the kinds we write"
 	}
 	if e.ID == "" || len(e.ID) > 64 || e.What == "" {
 		return e, "it lacks its id or what it does"

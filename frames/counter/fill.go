@@ -11,11 +11,11 @@ import (
 const farthest = 1.5
 
 // throwOut marks single readings that contradict both their neighbours, where these
-// agree with each other.
+// agree with each other; at the ends, both of the next two.
 func (r *reader) throwOut(samples []Sample, o Options) {
 	step, perSecond := math.Pow10(-r.grid.decimals), unitsPerSecond(o)
 	reached := func(a, b *Sample) bool {
-		dt := b.At.Sub(a.At).Seconds()
+		dt := math.Abs(b.At.Sub(a.At).Seconds())
 		return dt < farthest && math.Abs(b.Value-a.Value) <= step+perSecond*dt
 	}
 	var read []*Sample
@@ -28,6 +28,13 @@ func (r *reader) throwOut(samples []Sample, o Options) {
 		a, b, c := read[i-1], read[i], read[i+1]
 		if a.State == AsShown && reached(a, c) && !reached(a, b) && !reached(b, c) {
 			b.State = Thrown
+		}
+	}
+	if n := len(read); n > 4 {
+		for _, e := range [][3]*Sample{{read[0], read[1], read[2]}, {read[n-1], read[n-2], read[n-3]}} {
+			if !reached(e[0], e[1]) && !reached(e[0], e[2]) && reached(e[1], e[2]) {
+				e[0].State = Thrown
+			}
 		}
 	}
 }

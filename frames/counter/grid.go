@@ -54,17 +54,20 @@ func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, b
 	}
 	// Neighbours are a pitch apart, or with a point between them rather more: the
 	// narrower of the common distances is the pitch.
-	peaks := commonest(near, 0.8)
+	peaks := commonest(near, max(0.8, 0.08*tall)) // a 1 is narrow, and not in its cell's middle
 	if len(peaks) == 0 {
-		return g, false
+		if len(digits) == 0 {
+			return g, false
+		}
+		peaks = []peak{{at: widest(digits) + 0.12*tall}} // one digit alone
 	}
 	g.pitch = peaks[0].at
 	for _, p := range peaks[1:] {
-		if p.at < g.pitch && p.count*8 >= peaks[0].count {
+		if p.at < 0.85*g.pitch && p.count*8 >= peaks[0].count {
 			g.pitch = p.at
 		}
 	}
-	if only := len(peaks) == 1 || peaks[0].count > 20*peaks[1].count; only && g.pitch > 0.95*tall {
+	if only := peaks[0].count > 0 && (len(peaks) == 1 || peaks[0].count > 20*peaks[1].count); only && g.pitch > 0.95*tall {
 		// Only digits with a point between them, as in 2.7: they are taken to be as wide as usual.
 		g.pitch /= 1.5
 		if pitch := widest(digits) + 0.12*tall; pitch < g.pitch*1.2 {
@@ -175,26 +178,51 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 				g.origins = append(g.origins, p.at-offLeft)
 			}
 		}
-		g.extent(byStrip)
+		units := map[int]float64{}
+		for _, m := range marks {
+			if !m.colon {
+				units[m.strip] = m.x - offLeft
+			}
+		}
+		g.extent(byStrip, units)
 		return
 	}
-	var last []float64
-	for _, ins := range byStrip {
-		if in := ins[len(ins)-1]; wide(in) {
-			last = append(last, in.centre)
+	var last []instance
+	var centres []float64
+	units := map[int]float64{}
+	for strip, ins := range byStrip {
+		in := ins[len(ins)-1]
+		units[strip] = in.centre
+		if wide(in) {
+			last, centres = append(last, in), append(centres, in.centre)
 		}
 	}
-	for _, p := range commonest(last, 1.2) {
-		if p.count*10 >= len(last) {
+	for _, p := range commonest(centres, 1.2) {
+		if p.count*10 >= len(last) && changes(last, p.at) {
 			g.origins = append(g.origins, p.at)
 		}
 	}
-	g.extent(byStrip)
+	g.extent(byStrip, units)
+}
+
+// changes tells whether what ends the line at a place isn't always the same, as a
+// letter of the unit is.
+func changes(last []instance, at float64) bool {
+	count, sum, most := map[int]int{}, 0, 0
+	for _, in := range last {
+		if math.Abs(in.centre-at) < 2 {
+			count[in.group]++
+			sum++
+			most = max(most, count[in.group])
+		}
+	}
+	return most*20 <= sum*19
 }
 
 // extent counts the cells to both sides of the point. What follows the digits and
 // never changes is a unit.
-func (g *grid) extent(byStrip map[int][]instance) {
+// units is where each strip's units stand.
+func (g *grid) extent(byStrip map[int][]instance, units map[int]float64) {
 	var cells [2][12]map[int]int // by group
 	count := func(side, k int) (sum, most int) {
 		for _, n := range cells[side][k] {
@@ -203,10 +231,14 @@ func (g *grid) extent(byStrip map[int][]instance) {
 		}
 		return sum, most
 	}
-	for _, ins := range byStrip {
+	for strip, ins := range byStrip {
+		unit, ok := units[strip]
+		if !ok {
+			continue
+		}
 		for _, in := range ins {
 			for _, o := range g.origins {
-				if side, k, ok := g.cell(in.centre, o); ok {
+				if side, k, ok := g.cell(in.centre, o); ok && math.Abs(o-unit) < 0.34*g.pitch {
 					if cells[side][k] == nil {
 						cells[side][k] = map[int]int{}
 					}
@@ -223,10 +255,10 @@ func (g *grid) extent(byStrip map[int][]instance) {
 		}
 		g.decimals = k + 1
 	}
-	units, _ := count(0, 0)
+	ones, _ := count(0, 0)
 	for k := range 6 {
 		sum, _ := count(0, k)
-		if sum*200 > units && sum >= 2 && g.whole == k {
+		if sum*200 > ones && sum >= 2 && g.whole == k {
 			g.whole = k + 1
 		}
 	}

@@ -161,3 +161,38 @@ func best(values [10]float64) (at int) {
 	}
 	return at
 }
+
+// digitsOnly leaves out groups that are much less like digits than the rest: the
+// letters of a unit, mostly.
+func digitsOnly(all []instance, groups []group) ([]instance, []group) {
+	var likes []float64
+	for _, in := range all {
+		if in.group >= 0 {
+			likes = append(likes, groups[in.group].like[groups[in.group].digit])
+		}
+	}
+	if len(likes) == 0 {
+		return all, groups
+	}
+	least := 0.55 * median(likes)
+	into := make([]int, len(groups))
+	var kept []group
+	for i, g := range groups {
+		into[i] = len(kept)
+		if g.like[g.digit] < least {
+			into[i] = -1
+			continue
+		}
+		kept = append(kept, g)
+	}
+	left := all[:0:0]
+	for _, in := range all {
+		if in.group >= 0 {
+			if in.group = into[in.group]; in.group < 0 {
+				continue
+			}
+		}
+		left = append(left, in)
+	}
+	return left, kept
+}

@@ -20,6 +20,7 @@ func learn(sh *sheet) *reader {
 	tall := float64(row.height()) / float64(sh.enlarge)
 	groups, alike := grouped(all)
 	liken(groups, tall)
+	all, groups = digitsOnly(all, groups)
 	g, ok := layOut(all, marks, groups, tall)
 	if !ok || g.whole == 0 {
 		return nil

@@ -86,6 +86,18 @@ func (s *teller) distance(v timecode.Video) string {
 	return s.point(s.distanceAt(v))
 }
 
+// observed is where an observation is, as everything that names it says; without one,
+// how far the camera was at v.
+func (s *teller) observed(o *timeline.Observation, v timecode.Video) string {
+	switch {
+	case o == nil:
+		return s.distance(v)
+	case o.Distance == nil || s.distanceAt(o.Video).Metres == *o.Distance:
+		return s.distance(o.Video) // the track's, and no surer than it
+	}
+	return s.metres(*o.Distance)
+}
+
 func (s *teller) point(p distance.Point) string {
 	switch p.State {
 	case distance.Unread:
@@ -100,8 +112,9 @@ func (s *teller) metres(m distance.Metres) string {
 	return m.Format(s.t.Sheet.Job.Units, s.lang.Decimal)
 }
 
-// widestDistance is a text at least as wide as any that distance will give. The
-// track never goes past its readings, and the font's digits are all of one width.
+// widestDistance is a text at least as wide as any that distance and observed will
+// give. The track never goes past its readings, and the font's digits are all of one
+// width.
 func (s *teller) widestDistance() string {
 	if s.t.Track == nil {
 		return ""
@@ -112,6 +125,12 @@ func (s *teller) widestDistance() string {
 		m := s.distanceAt(r.At).Metres
 		widest = max(widest, distance.Metres(math.Abs(float64(m))))
 		below = below || m < 0
+	}
+	for i := range s.t.Observations {
+		if m := s.t.Observations[i].Distance; m != nil {
+			widest = max(widest, distance.Metres(math.Abs(float64(*m))))
+			below = below || *m < 0
+		}
 	}
 	if below {
 		widest = -widest

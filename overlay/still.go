@@ -14,8 +14,9 @@ import (
 )
 
 // CaptionStill returns img with its caption, for a layout made with Spec.Still:
-// what is known of the moment of that frame, and number and kind of the
-// observation (nil: none). The picture's own pixels stay as they are unless the
+// what is known of the moment of that frame, and of the observation (nil: none) its
+// number, kind and distance, which may be another than where a picture taken a little
+// before or after it shows the pipe. The picture's own pixels stay as they are unless the
 // captions stand over it. img may be of any size; captions are placed as for the
 // layout's.
 func (l *Layout) CaptionStill(img image.Image, frame int, o *timeline.Observation) image.Image {
@@ -38,7 +39,7 @@ func (l *Layout) CaptionStill(img image.Image, frame int, o *timeline.Observatio
 			text = l.set.line[line]
 			line++
 		case fieldDistance:
-			text = l.teller.distance(at)
+			text = l.teller.observed(o, at)
 		case fieldTime:
 			text = l.teller.dateTime(at)
 		case fieldLabel:

@@ -7,6 +7,7 @@ import (
 	"image/draw"
 	"testing"
 
+	"pushcue/timeline/distance"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -41,6 +42,27 @@ func TestStillKeepsThePicture(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The best picture may be a little before or after its observation, where the camera
+// was elsewhere: its caption says where the observation is, as name and page do.
+func TestStillSaysWhereItsObservationIs(t *testing.T) {
+	l, _ := demo().layout(t, 640, 480, asStill)
+	o := l.teller.t.Observations[0]
+	at := distance.Metres(12.4)
+	o.Distance = &at
+	gray := image.NewUniform(color.Gray{128})
+	// Frames of one second, between which the track goes on by two tenths of a metre.
+	early, late := l.CaptionStill(gray, 10, &o), l.CaptionStill(gray, 30, &o)
+	if share := differing(early, late, l.Place.Ground); share > 0 {
+		t.Errorf("%.1f %% of the strip changes with the frame", 100*share)
+	}
+	if text := l.teller.observed(&o, 0); text != "12.4 m" {
+		t.Errorf("it says %q", text)
+	}
+	if differing(l.CaptionStill(gray, 10, nil), l.CaptionStill(gray, 30, nil), l.Place.Ground) == 0 {
+		t.Error("a still of no observation doesn't say where the camera was")
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 )
 
 // A Fault names one thing wrong in an input. Only Text must be set.
@@ -38,7 +39,7 @@ type Choice struct {
 func (f Fault) Where() string {
 	var parts []string
 	if f.File != "" {
-		parts = append(parts, f.File)
+		parts = append(parts, oneLine(f.File))
 	}
 	switch {
 	case f.Row > 0 && f.Line > 0:
@@ -55,6 +56,16 @@ func (f Fault) Where() string {
 		parts = append(parts, fmt.Sprintf("value %q", shorten(f.Value)))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// oneLine keeps a file's name from looking like more than a name.
+func oneLine(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, name)
 }
 
 // Error joins place and text. The hint is kept apart: see Hints.

@@ -17,6 +17,7 @@ func TestPlacesAsAPersonFindsThem(t *testing.T) {
 			`log.csv, row 7 (line 9), column "dist", value "12,34,5": not a distance`},
 		{Fault{File: "log.csv", Row: 7, Text: "no time"}, "log.csv, row 7: no time"},
 		{Fault{File: "job.toml", Line: 3, Text: "no key"}, "job.toml, line 3: no key"},
+		{Fault{File: "log\nerror: x.csv", Text: "odd"}, "log\uFFFDerror: x.csv: odd"},
 		{Fault{Value: "a\x00\u202eb", Text: "odd"}, `value "a\x00\u202eb": odd`},
 	} {
 		if got := c.fault.Error(); got != c.want {

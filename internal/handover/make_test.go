@@ -3,6 +3,7 @@ package handover
 import (
 	"context"
 	"errors"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -10,6 +11,7 @@ import (
 	"testing"
 
 	"pushcue/internal/testfootage"
+	"pushcue/timeline"
 )
 
 const shortLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:03.1,1.4 m,crack,\n"
@@ -57,8 +59,16 @@ func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
 	inOrder(t, "the captioned video", numbers(t, filepath.Join(r.Out, "video", "job.mp4")), 25, 74)
 	inOrder(t, "the clip", numbers(t, filepath.Join(r.Out, "clips", "01_0.8m_roots.mp4")), 25, 44)
 	hasnt(t, r.Out, "as-filmed", "stills/02_1.4m_crack.jpg", "clips/02_1.4m_crack.mp4")
-	if !r.Open() {
-		t.Error("the observation outside isn't named")
+	inOrder(t, "findings.mp4", numbers(t, filepath.Join(r.Out, "clips", "findings.mp4")), 25, 44)
+	if i := slices.IndexFunc(r.Warnings, func(w timeline.Warning) bool { return w.Row == 2 && w.Open }); i < 0 || !r.Open() {
+		t.Errorf("the observation outside isn't named: %+v", r.Warnings)
+	}
+	// Observation 1 is on frame 32, 0.28 s into what is shown.
+	if starts := cueStarts(t, filepath.Join(r.Out, "video", "job.srt")); len(starts) != 1 || starts[0] != 280_000_000 {
+		t.Errorf("the cues start at %v", starts)
+	}
+	if chapters := chaptersOf(t, filepath.Join(r.Out, "video", "job.mp4")); len(chapters) != 2 || chapters[1] != 280_000_000 {
+		t.Errorf("the chapters begin at %v", chapters)
 	}
 	media, err := realTools(t).Probe(context.Background(), filepath.Join(r.Out, "video", "job.mp4"), "job.mp4")
 	if err != nil || media.Audio != nil {
@@ -66,6 +76,25 @@ func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
 	}
 	if d := documentOf(t, r.Out); d.Handover.VideoOffset != 1 {
 		t.Errorf("the shift is said to be %v s", d.Handover.VideoOffset)
+	}
+}
+
+// A stretch is announced where it starts and where it ends, and its clip holds all of it.
+func TestAStretchIsShownFromEndToEnd(t *testing.T) {
+	dir := jobOf(t, "[distance]\nreadings = \"counter.csv\"\n[clips]\nlead = \"0.5s\"\ntail = \"0.8s\"\n",
+		"video,distance,to,what\n0:01.30,0.6 m,1.5 m,roots\n", plain(t))
+	overwrite(t, filepath.Join(dir, "counter.csv"), steadyReadings())
+	r := makeJob(t, dir, pictures)
+	o := documentOf(t, r.Out).Observations[0]
+	const end = 1.5 / metresASecond
+	if o.VideoEnd == nil || math.Abs(*o.VideoEnd-end) > 0.04 || o.DistanceTo == nil || *o.DistanceTo != 1.5 {
+		t.Fatalf("it ends at %v s, %v m; want %.2f s", o.VideoEnd, o.DistanceTo, end)
+	}
+	clip := numbers(t, filepath.Join(r.Out, *o.Clip))
+	inOrder(t, "the clip", clip, 19, int((*o.VideoEnd+0.8)*25))
+	starts := cueStarts(t, filepath.Join(r.Out, "video", "job.srt"))
+	if len(starts) != 2 || math.Abs(starts[0].Seconds()-1.28) > 0.001 || math.Abs(starts[1].Seconds()-*o.VideoEnd) > 0.04 {
+		t.Errorf("the cues start at %v", starts)
 	}
 }
 

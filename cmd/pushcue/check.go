@@ -108,7 +108,7 @@ func explain(p *handover.Placed, row int, v voice) error {
 			hint: fmt.Sprintf("it has %d, counted from 1 below the header", rows),
 		}
 	}
-	for _, s := range sentences {
+	for _, s := range append(sentences, belongingsOf(p, row)...) {
 		fmt.Fprintln(v.out, printable(s))
 	}
 	return nil
@@ -124,6 +124,9 @@ func show(p *handover.Placed, v voice) error {
 		}
 		for _, u := range p.Timeline.Unplaced {
 			fmt.Fprintf(v.out, "row %d has no place: %s\n", u.Row, oneLine(u.Cause))
+		}
+		for _, line := range belongings(p) {
+			fmt.Fprintln(v.out, oneLine(line))
 		}
 		if p.CounterSheet != "" {
 			fmt.Fprintf(v.out, "what the counter shows: %s\n", printable(fromHere(p.CounterSheet)))

@@ -17,6 +17,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline"
+	"pushcue/timeline/fault"
 )
 
 // saying is a sound file of one tone.
@@ -292,5 +293,60 @@ func must(t *testing.T, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+func TestPhotosOfOtherKinds(t *testing.T) {
+	dir := t.TempDir()
+	webp := filepath.Join(dir, "x.webp")
+	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: []string{"-f", "lavfi", "-i", "testsrc2=s=64x48", "-frames:v", "1", "-c:v", "libwebp", "file:" + webp}})
+	must(t, err)
+	for name, c := range map[string]struct{ data, says string }{
+		"x.webp":        {content(t, webp), ""},
+		"phone.heic":    {"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00heicmif1", "save it as JPEG"},
+		"broken.jpg":    {"not a picture", "no photo that can be read"},
+		"cut.jpg":       {"\xff\xd8\xff\xe0\x00\x10JFIF", "damaged"},
+		"empty.jpg":     {"", "empty"},
+		"list.webp":     {"#EXTM3U\nfile.jpg\n", "doesn't read photos of the kind WEBP"},
+		"drawing.png":   {"<svg xmlns='http://www.w3.org/2000/svg'><image href='file:///etc/hosts'/></svg>", "no photo that can be read"},
+		"recording.jpg": {content(t, plain(t))[:4096], "no photo that can be read"},
+	} {
+		file := filepath.Join(dir, name)
+		overwrite(t, file, c.data)
+		m := &maker{tools: realTools(t)}
+		p, err := m.openPhoto(context.Background(), Source{Path: file, Name: "photos/" + name})
+		list, _ := fault.In(err)
+		switch {
+		case c.says == "" && (err != nil || p == nil):
+			t.Errorf("%s: %v", name, err)
+		case c.says != "" && (len(list) != 1 || !strings.Contains(list[0].Text+list[0].Hint, c.says) || list[0].Hint == ""):
+			t.Errorf("%s: %+v", name, list)
+		}
+	}
+}
+
+// What was spoken and photographed comes into an archive as it came home, and as it
+// was handed over.
+func TestAnArchiveKeepsWhatWasSpoken(t *testing.T) {
+	dir := attachedJob(t)
+	makeJob(t, dir, Options{Only: []string{"spoken", "photos"}})
+	ctx := context.Background()
+	v, err := Open(ctx, Ask{Path: dir})
+	must(t, err)
+	f, err := Finish(ctx, Ask{Path: dir})
+	must(t, err)
+	files, outside, err := v.Payload(ctx, f)
+	must(t, err)
+	var names []string
+	for _, k := range files {
+		names = append(names, k.Name)
+	}
+	for _, want := range []string{"spoken/Memo B.wav", "spoken/3 broken.wav", "photos/the house.jpg", "IMG_0007.JPG", "handover/spoken/01_0.8m_roots.m4a", "handover/photos/the house.jpg"} {
+		if !slices.Contains(names, want) {
+			t.Errorf("%s isn't kept: %q", want, names)
+		}
+	}
+	if len(outside) != 0 {
+		t.Errorf("said to lie outside: %q", outside)
 	}
 }

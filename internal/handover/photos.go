@@ -86,7 +86,11 @@ func (m *maker) openPhoto(ctx context.Context, s Source) (*photo.Photo, error) {
 	case err != photo.ErrKind:
 		return nil, refuse(err.Error(), "copy it from the camera again")
 	}
-	if p = decodeElse(ctx, m.tools, s.Path, data); p == nil {
+	p = decodeElse(ctx, m.tools, s.Path, data)
+	switch {
+	case p == nil && hasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
+		return nil, refuse("this is no photo that can be read, or its beginning is damaged", "copy it from the camera again; if it shows there, save it as JPEG and put that into its place")
+	case p == nil:
 		return nil, refuse(fmt.Sprintf("this ffmpeg (%s) doesn't read photos of the kind %s", m.tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
 	}
 	return p, nil

@@ -1,0 +1,27 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"pushcue/internal/handover"
+)
+
+func TestBelongingsAreTold(t *testing.T) {
+	of := func(name string, rows ...int) handover.Attached {
+		return handover.Attached{Source: handover.Source{Name: name}, Rows: rows}
+	}
+	p := &handover.Placed{
+		Spoken: []handover.Attached{of("spoken/3.m4a", 3), of("spoken/both.m4a", 2, 3), of("spoken/nobody.m4a")},
+		Photos: []handover.Attached{of("photos/1.jpg", 3)},
+	}
+	want := []string{"spoken/3.m4a belongs to row 3", "spoken/both.m4a belongs to rows 2, 3", "photos/1.jpg belongs to row 3"}
+	if diff := cmp.Diff(want, belongings(p)); diff != "" {
+		t.Error(diff)
+	}
+	want = []string{"Photographed: photos/1.jpg.", "Spoken: spoken/3.m4a.", "Spoken: spoken/both.m4a."}
+	if diff := cmp.Diff(want, belongingsOf(p, 3)); diff != "" {
+		t.Error(diff)
+	}
+}

@@ -118,8 +118,7 @@ func (c *contents) nothingBehind(f io.Reader) error {
 func (c *contents) readZip(ctx context.Context, target string, progress manifest.Progress) error {
 	in, err := zip.OpenReader(target)
 	if err != nil {
-		c.faults = append(c.faults, fmt.Sprintf("the archive is damaged or cut short: %v", err))
-		return nil
+		return refusal(fmt.Sprintf("the archive is damaged or cut short: %v", err))
 	}
 	defer in.Close()
 	info, err := os.Stat(target)

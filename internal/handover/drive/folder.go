@@ -43,27 +43,23 @@ func (r *run) partial(name string) string { return name + "." + r.mark + ".parti
 func (r *run) oldListName() string { return r.partial(ListName) }
 
 // Ours tells a folder that holds a handover from any other, and whether a copy into
-// it was begun and not finished. It goes by our note, or by a list of sums that
-// names a timeline; a list that is damaged counts where the handover's own timeline
-// stands beside it.
+// it was begun and not finished. It goes by our note, by a list of sums that names a
+// timeline, or, where the list is damaged or gone, by the handover's own page and
+// timeline.
 func Ours(dir string) (ours, unfinished bool) {
-	has := func(name string) bool {
-		info, err := os.Lstat(filepath.Join(dir, name))
-		return err == nil && info.Mode().IsRegular()
+	if text, err := os.ReadFile(filepath.Join(dir, NoteName)); err == nil && marked.Match(text) {
+		return true, true
 	}
-	if has(NoteName) {
-		if text, err := os.ReadFile(filepath.Join(dir, NoteName)); err == nil && marked.Match(text) {
-			return true, true
-		}
+	if list, err := readList(filepath.Join(dir, ListName)); err == nil {
+		return slices.ContainsFunc(list, func(e manifest.Entry) bool { return path.Base(e.Name) == timelineName }), false
 	}
-	if !has(ListName) {
-		return false, false
-	}
-	list, err := readList(filepath.Join(dir, ListName))
-	if err != nil {
-		return has(timelineName), false
-	}
-	return slices.ContainsFunc(list, func(e manifest.Entry) bool { return path.Base(e.Name) == timelineName }), false
+	return holds(dir, "index.html") && (holds(dir, timelineName) || holds(dir, "*/"+timelineName)), false
+}
+
+// holds reports whether a file of the folder fits the pattern.
+func holds(dir, pattern string) bool {
+	found, err := fs.Glob(os.DirFS(dir), pattern)
+	return err == nil && len(found) > 0
 }
 
 const timelineName = "timeline.json"

@@ -132,6 +132,10 @@ func Check(ctx context.Context, s Subject, progress func(bytes int64)) (*Report,
 }
 
 func (r *Report) handover(ctx context.Context, progress func(int64)) error {
+	if _, err := os.Lstat(filepath.Join(r.Path, drive.ListName)); errors.Is(err, fs.ErrNotExist) {
+		r.Problems = []string{"its list of sums (" + drive.ListName + ") is gone, so nothing can be proven"}
+		return nil
+	}
 	f, err := handover.Finish(ctx, handover.Ask{Path: r.Path})
 	if list, ok := fault.In(err); ok {
 		r.Problems = []string{"the list of sums can't be read, so nothing can be proven: " + list[0].Text}

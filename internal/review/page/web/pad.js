@@ -49,15 +49,16 @@ export function pad(look, done) {
     wall.show(null, null);
     clock = [null, null];
   }
-  node.addEventListener("keydown", (e) => {
-    const i = DIGITS.indexOf(e.key);
-    if (i < 0 || !keys.on() || e.ctrlKey || e.altKey || e.metaKey || e.target.closest("input, select, textarea") || !kinds[i]) return;
-    e.preventDefault();
-    write(kinds[i]);
-  });
-
   return {
     node,
+    /** key writes down the kind whose key was pressed. */
+    key(e) {
+      const i = DIGITS.indexOf(e.key);
+      if (i < 0 || !keys.on() || e.ctrlKey || e.altKey || e.metaKey || !kinds[i] || e.target.closest("select, textarea, input:not([type=range], [type=checkbox])")) return false;
+      e.preventDefault();
+      write(kinds[i]);
+      return true;
+    },
     begin: () => queueMicrotask(() => heading.focus({ preventScroll: true })),
     show(job) {
       kinds = job.kinds || [];

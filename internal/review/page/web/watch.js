@@ -76,7 +76,7 @@ export function watchRoom() {
     if (told.firstChild !== view.node) told.replaceChildren(view.node);
     view.show(job);
   });
-  return { node, visit, proxies: (parts) => film && film.it.proxies(parts), keys: (e) => film && keys(e, film.it), look, leave: () => film && film.it.playing && film.it.pause() };
+  return { node, visit, proxies: (parts) => film && film.it.proxies(parts), keys: (e) => film && !(told.firstChild === views.pad.node && views.pad.key(e)) && keys(e, film.it), look, leave: () => film && film.it.playing && film.it.pause() };
 }
 
 function controls(it, frames, job, visit) {

@@ -3,6 +3,7 @@ package testbrowser
 import (
 	"context"
 	"fmt"
+	"strings"
 	"sync"
 	"testing"
 
@@ -73,10 +74,22 @@ func (b *Browser) complain() {
 	})
 }
 
-// Until waits until an expression in the page is true.
+// Until waits until an expression in the page is true; a promise is waited for. The
+// page may go to another address meanwhile.
 func (b *Browser) Until(expression string) {
 	b.t.Helper()
-	Ask[bool](b, fmt.Sprintf(`new Promise((done) => { const look = () => { let is = false; try { is = (%s); } catch {} is ? done(true) : setTimeout(look, 15); }; look(); })`, expression))
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	look := fmt.Sprintf(`new Promise((done) => { const look = async () => { let is = false; try { is = await (%s); } catch {} is ? done(true) : setTimeout(look, 15); }; look(); })`, expression)
+	for {
+		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](look, chromedp.EvalAwaitPromise))
+		if err == nil {
+			return
+		}
+		if ctx.Err() != nil || !strings.Contains(err.Error(), "navigated") {
+			b.t.Fatalf("%s: %v", expression, err)
+		}
+	}
 }
 
 // Click clicks with the mouse in the middle of what a CSS selector finds first.

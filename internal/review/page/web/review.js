@@ -73,7 +73,13 @@ async function begin() {
       (e.shiftKey ? redo : undo)();
     } else if (open === "watch" && !document.querySelector("dialog[open]")) rooms.watch.keys(e);
   });
-  enter(store.job.state === "asking" || store.job.state === "unusable" ? "settle" : "watch");
+  enter("watch");
+  let led = false; // once the job has been read, what must be answered first is shown first
+  watch((job) => {
+    if (led || job.state === "opening") return;
+    led = true;
+    if (job.state !== "ready" && open === "watch") enter("settle", null);
+  });
   document.body.dataset.ready = "true";
 }
 
@@ -129,9 +135,10 @@ function way(key, go) {
 /** follow hears what the program has to say. */
 function follow(rooms) {
   let lost = false;
+  const look = (how) => how.catch((why) => { if (why.status === 404) location.assign("/"); }); // the job was closed
   listen({
-    changed: (d) => refresh(d.revision),
-    task: (t) => { task(t); if (t.state !== "running") load(); },
+    changed: (d) => look(refresh(d.revision)),
+    task: (t) => { task(t); if (t.state !== "running") look(load()); },
     proxy: (d) => {
       const parts = store.job.recording ? store.job.recording.parts : [];
       if (!parts[d.part]) return;
@@ -140,7 +147,10 @@ function follow(rooms) {
     },
     counter: (d) => { if (store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
     bye: () => alarm(say("program-ended")),
-  }, () => { lost = true; }, () => { if (lost) { lost = false; load().then(again); } });
+  }, () => { lost = true; }, () => {
+    // What happened before the program could tell of it, or while it couldn't, is asked for.
+    look(load().then(() => lost && again()).finally(() => (lost = false)));
+  });
 }
 
 /** language: every word of the page changes with the job's language. */

@@ -108,8 +108,9 @@ function controls(it, frames, job, visit) {
 
 /** keys: blank plays, arrows step; with shift ten frames, page keys a second. */
 function keys(e, it) {
-  const field = e.target.closest("input, select, textarea, [role=listbox], button, a, summary");
-  if (e.ctrlKey || e.metaKey || e.altKey || (field && !(field.tagName === "BUTTON" && e.key.startsWith("Arrow")))) return;
+  const field = e.target.closest("input, select, textarea, [role=listbox], a, summary"), button = e.target.closest("button");
+  if (e.ctrlKey || e.metaKey || e.altKey || field || (button && e.key === " ")) return;
+  if (e.key.startsWith("Page") && e.target.closest(".told")) return; // the list scrolls
   const does = { " ": () => it.toggle(), ArrowLeft: () => it.step(e.shiftKey ? -10 : -1), ArrowRight: () => it.step(e.shiftKey ? 10 : 1), PageDown: () => it.skip(-1), PageUp: () => it.skip(1) }[e.key];
   if (!does) return;
   e.preventDefault();

@@ -4,7 +4,7 @@ let book = {};
 
 /** speak takes the words to speak with from here on. */
 export function speak(words, language) {
-  book = words || {};
+  book = words ? { ...words.review, urgency: words.urgency, kind: words.kind } : {};
   document.documentElement.lang = language || "en";
 }
 

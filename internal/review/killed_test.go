@@ -18,16 +18,18 @@ import (
 	"time"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/testbrowser"
 	"pushcue/timeline/edits"
 )
 
 const childOf = "PUSHCUE_TEST_REVIEW"
 
-// TestMain lets the test's own program be the one that is killed.
+// TestMain lets the test's own program be the one that is killed, and the tests that
+// look at the page share a browser.
 func TestMain(m *testing.M) {
 	dir := os.Getenv(childOf)
 	if dir == "" {
-		os.Exit(m.Run())
+		os.Exit(testbrowser.Shared(m))
 	}
 	ask := handover.Ask{Path: dir}
 	visit, err := handover.Open(context.Background(), ask)

@@ -18,6 +18,7 @@ package testbrowser
 
 import (
 	"context"
+	"errors"
 	"net/url"
 	"os"
 	"os/exec"
@@ -60,21 +61,61 @@ func Open(t testing.TB, file string) *Browser {
 	return b
 }
 
-// start begins a browser that shows nothing yet.
-func start(t testing.TB) *Browser {
-	t.Helper()
-	program := find(t)
+// shared gives the browser of a test program that wanted one for all its tests; nil:
+// one a test.
+var shared func() (context.Context, error)
+
+// Shared runs a package's tests in windows of one browser, each with cookies of its
+// own, which saves starting one for every test. TestMain calls it:
+//
+//	func TestMain(m *testing.M) { os.Exit(testbrowser.Shared(m)) }
+func Shared(m *testing.M) int {
+	stop := func() {}
+	shared = sync.OnceValues(func() (context.Context, error) {
+		program, err := find()
+		if err != nil {
+			return nil, err
+		}
+		var ctx context.Context
+		ctx, stop = launch(program)
+		return ctx, chromedp.Do(ctx)
+	})
+	defer func() { stop() }()
+	return m.Run()
+}
+
+// launch prepares a browser; it starts with the first thing asked of it.
+func launch(program string) (context.Context, context.CancelFunc) {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, stop := chromedp.NewContext(allocator)
+	return ctx, func() { stop(); end() }
+}
+
+// start opens a window that shows nothing yet.
+func start(t testing.TB) *Browser {
+	t.Helper()
+	b := &Browser{t: t, asked: &addresses{}}
+	var stop context.CancelFunc
+	if shared != nil {
+		browser, err := shared()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.ctx, stop = chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	} else {
+		program, err := find()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.ctx, stop = launch(program)
+	}
 	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
-	b := &Browser{t: t, ctx: ctx, asked: &addresses{}}
-	// The browser lives as long as the context of the first call, so that mustn't be one with a limit.
-	if err := chromedp.Do(ctx); err != nil {
+	// The window lives as long as the context of the first call, so that mustn't be one with a limit.
+	if err := chromedp.Do(b.ctx); err != nil {
 		t.Fatal(err)
 	}
 	b.listen()
@@ -99,14 +140,13 @@ func (b *Browser) listen() {
 	b.run(call(network.Enable, network.EnableParams{}))
 }
 
-func find(t testing.TB) string {
+func find() (string, error) {
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
 		if p, err := exec.LookPath(name); err == nil {
-			return p
+			return p, nil
 		}
 	}
-	t.Fatal("no Chromium on this computer: install it, or run scripts/test, which does")
-	return ""
+	return "", errors.New("no Chromium on this computer: install it, or run scripts/test, which does")
 }
 
 // Size makes the window so many CSS pixels wide and high.

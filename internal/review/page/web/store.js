@@ -30,9 +30,10 @@ export async function load() {
 /** refresh follows what another page, or a file, has changed. */
 export async function refresh(revision) {
   if (store.job && revision <= store.job.revision) return;
-  const before = store.job;
+  const before = store.job, mine = sending;
   await load();
-  if (before && before.state === store.job.state && !sending) tell(say("changed-elsewhere"));
+  const last = (job) => JSON.stringify([job.undo, job.undo_depth, job.redo_depth]);
+  if (before && !mine && !sending && last(before) !== last(store.job)) tell(say("changed-elsewhere"));
 }
 
 function take(job) {

@@ -20,12 +20,13 @@ const (
 	leastAgreeing = 5                // fewer rows fall together by chance
 	agreeingShare = 0.65             // of the rows, at least: a log of another push reaches half
 	agreeingOdds  = 10               // against the row's being there by chance
-	leastEvidence = 16               // logarithm of the odds against all rows' being there by chance
+	leastEvidence = 20               // logarithm of the odds against all rows' being there by chance
 	mostClaims    = 100              // more tell nothing new
-	tempering     = 0.85             // rows late together aren't independent witnesses
+	tempering     = 1.1              // the tails of how rows are written are drawn wide already
 	sureWithin    = 6 * time.Second  // the interval's half-width, at most
 	farOff        = 10 * time.Second // from the interval's middle
 	sureShare     = 0.99             // of the belief lies no farther off
+	longEnough    = 20 * time.Minute // for the rate to show beside how rows are written
 	mostOffsets   = 1 << 20          // six days: further apart log and recording don't belong together
 )
 
@@ -47,6 +48,8 @@ type Agreement struct {
 	Next     timecode.Log // the next best offset; meaningless where Odds is +Inf
 	Odds     float64      // for Offset against Next
 	Why      string       // why it isn't sure; "" where it is
+
+	halves []clock.Sight // what the earlier and the later rows say by themselves, of a long part
 }
 
 // tieByTrack ties each part by the agreement of the log's distances with the
@@ -61,7 +64,7 @@ func (r *resolver) tieByTrack() {
 		a := r.agreement(s)
 		r.t.Agreements = append(r.t.Agreements, a)
 		if a.Sure {
-			starts[i] = clock.Start{At: timecode.Log(s.Start) + a.Offset, Half: a.Half, Known: true}
+			starts[i] = clock.Start{At: timecode.Log(s.Start) + a.Offset, Half: a.Half, Known: true, Sights: a.halves}
 			found = true
 		}
 	}
@@ -182,12 +185,44 @@ func (r *resolver) standsOut(a Agreement, belief []float64, claims []claim, firs
 		return a
 	}
 	a.Offset = offsetOf(float64(from+to) / 2)
-	a.Half = time.Duration(to-from+1) * offsetStep / 2
+	a.Half = time.Duration(max(1, to-from)) * offsetStep / 2
 	a.Agreeing, a.Sure = r.borneOut(claims, a.Offset, part, length)
 	if !a.Sure {
 		a.Next, a.Why = 0, fmt.Sprintf("only %d of %d rows agree where most do", a.Agreeing, a.Rows)
 	}
+	if a.Sure && part.End.Sub(part.Start) >= longEnough {
+		a.halves = halves(claims, a.Offset, length)
+	}
 	return a
+}
+
+// halves ask the earlier and the later rows by themselves for the offset near the
+// one that all of them agree on: what lies between the two is the clock's rate. nil
+// where either has too little to say.
+func halves(claims []claim, offset timecode.Log, length time.Duration) (sights []clock.Sight) {
+	ordered := slices.Clone(claims)
+	slices.SortStableFunc(ordered, func(a, b claim) int { return int(min(max(a.log-b.log, -1), 1)) })
+	const cells = int(2*farOff/offsetStep) + 1
+	first := offset - timecode.Log(farOff)
+	for _, half := range [][]claim{ordered[:len(ordered)/2], ordered[len(ordered)/2:]} {
+		if len(half) < 2*leastAgreeing {
+			return nil
+		}
+		from, to := quantiles(relative(evidence(half, first, cells, length)))
+		if from == 0 || to == cells-1 {
+			return nil
+		}
+		var sum timecode.Log
+		for _, c := range half {
+			sum += c.log - offset
+		}
+		at := timecode.Video(sum / timecode.Log(len(half)))
+		sights = append(sights, clock.Sight{
+			Video: at, Log: timecode.Log(at) + first + timecode.Log(from+to)*timecode.Log(offsetStep)/2,
+			Half: time.Duration(max(1, to-from)) * offsetStep / 2,
+		})
+	}
+	return sights
 }
 
 // belief is the logarithm of how well each offset explains the claims, whatever zero
@@ -276,26 +311,15 @@ func (r *resolver) borneOut(claims []claim, offset timecode.Log, part clock.Span
 // nothing lies far from it.
 func interval(belief []float64) (from, to int, ok bool) {
 	top := slices.Max(belief)
+	belief = relative(belief)
 	var total float64
-	for i, b := range belief {
-		belief[i] = math.Exp(b - top)
-		total += belief[i]
+	for _, b := range belief {
+		total += b
 	}
 	if top+math.Log(total/float64(len(belief))) < leastEvidence {
 		return 0, 0, false
 	}
-	from, to = -1, 0
-	var sum float64
-	for i, b := range belief {
-		sum += b
-		if from < 0 && sum >= 0.025*total {
-			from = i
-		}
-		if sum <= 0.975*total {
-			to = i + 1
-		}
-	}
-	to = min(to, len(belief)-1)
+	from, to = quantiles(belief)
 	if to-from >= int(2*sureWithin/offsetStep) {
 		return from, to, false
 	}
@@ -305,6 +329,35 @@ func interval(belief []float64) (from, to int, ok bool) {
 		near += belief[i]
 	}
 	return from, to, near >= sureShare*total
+}
+
+// relative turns logarithms of belief into belief, the most of it being one.
+func relative(logs []float64) []float64 {
+	top := slices.Max(logs)
+	belief := make([]float64, len(logs))
+	for i, l := range logs {
+		belief[i] = math.Exp(l - top)
+	}
+	return belief
+}
+
+// quantiles are the cells between which 95 % of the belief lies.
+func quantiles(belief []float64) (from, to int) {
+	var total, sum float64
+	for _, b := range belief {
+		total += b
+	}
+	from = -1
+	for i, b := range belief {
+		sum += b
+		if from < 0 && sum >= 0.025*total {
+			from = i
+		}
+		if sum <= 0.975*total {
+			to = i + 1
+		}
+	}
+	return from, min(to, len(belief)-1)
 }
 
 // logSum is log(exp a + exp b).

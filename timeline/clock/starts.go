@@ -7,16 +7,25 @@ import (
 )
 
 // A Start is what is known of a part's first frame on the log's clock: somewhere
-// in At ± Half, all moments alike. Known false: nothing.
+// in At ± Half, all moments alike. Known false: nothing. Where more moments of the
+// part are known so, Sights holds all of them, and they tell the rate, too.
 type Start struct {
-	At    timecode.Log
+	At     timecode.Log
+	Half   time.Duration
+	Known  bool
+	Sights []Sight
+}
+
+// A Sight is a moment of the recording at which the log's clock showed Log ± Half.
+type Sight struct {
+	Video timecode.Video
+	Log   timecode.Log
 	Half  time.Duration
-	Known bool
 }
 
 // FromStarts ties each part by its own start: from the job sheet, from the files,
 // or from the log's agreement with a distance track. The rate stays what clocks
-// usually do. A part whose start isn't known stays untied, unless o.Began tells
+// usually do, but for what several sights tell. A part whose start isn't known stays untied, unless o.Began tells
 // its distance from one that is.
 func FromStarts(parts []Span, starts []Start, basis Basis, o Options) *Fit {
 	f := &Fit{Basis: basis, parts: parts, options: o}
@@ -28,12 +37,15 @@ func FromStarts(parts []Span, starts []Start, basis Basis, o Options) *Fit {
 		if len(groups) == 0 {
 			f.zero = zeroOf(s.At, parts[p].Start)
 		}
-		groups = append(groups, []sighting{{
-			part: p,
-			x:    parts[p].Start.Seconds(),
-			y:    f.secondsOf(s.At) - parts[p].Start.Seconds(),
-			a:    max(0, s.Half.Seconds()),
-		}})
+		if len(s.Sights) == 0 {
+			s.Sights = []Sight{{parts[p].Start, s.At, s.Half}}
+		}
+		var group []sighting
+		for _, one := range s.Sights {
+			x := one.Video.Seconds()
+			group = append(group, sighting{part: p, x: x, y: f.secondsOf(one.Log) - x, a: max(0, one.Half.Seconds())})
+		}
+		groups = append(groups, group)
 	}
 	beliefs, ok := solve(groups, quartz, mostRate, scatterShares[:1])
 	if !ok {
@@ -49,7 +61,7 @@ func FromStarts(parts []Span, starts []Start, basis Basis, o Options) *Fit {
 // FromStart ties the first part by the log's time of its first frame, known to
 // ± half.
 func FromStart(parts []Span, at timecode.Log, half time.Duration, o Options) *Fit {
-	return FromStarts(parts, []Start{{at, half, true}}, Starts, o)
+	return FromStarts(parts, []Start{{At: at, Half: half, Known: true}}, Starts, o)
 }
 
 // FromFileTimes ties each part by the time found in its file, already moved onto
@@ -59,7 +71,7 @@ func FromFileTimes(parts []Span, began []*timecode.Log, half time.Duration, o Op
 	starts := make([]Start, len(began))
 	for p, at := range began {
 		if at != nil {
-			starts[p] = Start{*at, half, true}
+			starts[p] = Start{At: *at, Half: half, Known: true}
 		}
 	}
 	return FromStarts(parts, starts, FileTimes, o)

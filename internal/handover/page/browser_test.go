@@ -153,11 +153,13 @@ func TestPageIsAccessible(t *testing.T) {
 	}
 }
 
-func TestSpokenNotePlays(t *testing.T) {
+func TestSpokenNotesPlay(t *testing.T) {
 	b := open(t)
-	b.Do(`const a = document.querySelector("article audio"); a.play(); await new Promise((r, f) => { a.addEventListener("timeupdate", () => a.currentTime > 0 && r()); a.addEventListener("error", f) });`)
-	if src := testbrowser.Ask[string](b, `document.querySelector("article audio").currentSrc`); !strings.HasSuffix(src, "/spoken/02_x.m4a") {
-		t.Errorf("it plays %s", src)
+	for i, name := range []string{"02_x.m4a", "memo%20%231%2050%25.m4a"} {
+		b.Do(`const a = document.querySelectorAll("audio")[` + itoa(i) + `]; a.play(); await new Promise((r, f) => { a.addEventListener("timeupdate", () => a.currentTime > 0 && r()); a.addEventListener("error", f) });`)
+		if src := testbrowser.Ask[string](b, `document.querySelectorAll("audio")[`+itoa(i)+`].currentSrc`); !strings.HasSuffix(src, "/spoken/"+name) {
+			t.Errorf("it plays %s", src)
+		}
 	}
 }
 
@@ -207,7 +209,7 @@ func openText(t *testing.T, html string) *testbrowser.Browser {
 	film := testfootage.Numbered(t, testfootage.Spec{Frames: 500, Rate: timecode.Rate{Num: 25, Den: 1}, Audio: true})
 	bytes, err := os.ReadFile(film)
 	must(t, err)
-	for name, content := range map[string][]byte{"index.html": []byte(html), "video/2291-B.mp4": bytes, "video/2291-B_2.mp4": bytes, "spoken/02_x.m4a": bytes, "stills/01_x.jpg": {}, "stills/thumbs/01_x.jpg": {}} {
+	for name, content := range map[string][]byte{"index.html": []byte(html), "video/2291-B.mp4": bytes, "video/2291-B_2.mp4": bytes, "spoken/02_x.m4a": bytes, "spoken/memo #1 50%.m4a": bytes, "stills/01_x.jpg": {}, "stills/thumbs/01_x.jpg": {}} {
 		file := filepath.Join(dir, filepath.FromSlash(name))
 		must(t, os.MkdirAll(filepath.Dir(file), 0o755))
 		must(t, os.WriteFile(file, content, 0o644))

@@ -140,7 +140,7 @@ func sample() *timeline.Document {
 	add("line-end", "end of the line", 95, 18.7, nil, nil, nil, "", "")
 	d.Observations[1].Spoken = []timeline.DocumentSpoken{{File: "spoken/02_x.m4a", Duration: 75.5, Clip: ptr("clips/02_x_spoken.mp4")}}
 	d.Observations[1].Photos = []string{"photos/02_x.jpg", "photos/02_x_2.jpg"}
-	d.Handover.Spoken = []timeline.DocumentSpoken{{File: "spoken/memo #1.m4a", Duration: 3}}
+	d.Handover.Spoken = []timeline.DocumentSpoken{{File: "spoken/memo #1 50%.m4a", Duration: 3}}
 	d.Handover.Photos = []string{"photos/the house.jpg"}
 	d.Unplaced = []timeline.DocumentUnplaced{{Row: 8, Cause: "it has neither a time nor a distance"}}
 	return d

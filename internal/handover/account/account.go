@@ -86,7 +86,8 @@ type Group struct {
 type Item struct {
 	Number int
 	ID     string
-	Text   string
+	Text   string // what; never more than fits a line or two
+	Place  string
 }
 
 // An Observation is what is told of one placed row.

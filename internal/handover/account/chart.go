@@ -59,7 +59,7 @@ func (t teller) chart(d *timeline.Document) *Chart {
 			m = o.Distance
 		}
 		if m != nil && o.Video >= from && o.Video <= to {
-			c.Dots = append(c.Dots, Dot{x(o.Video), y(*m), o.Number, fmt.Sprintf("%d: %s", o.Number, t.what(o))})
+			c.Dots = append(c.Dots, Dot{x(o.Video), y(*m), o.Number, fmt.Sprintf("%d: %s", o.Number, shortened(t.what(o)))})
 		}
 	}
 	step := niceTime(to - from)

@@ -125,7 +125,7 @@ func (t teller) marks(d *timeline.Document, at func(float64) float64) []Mark {
 			continue
 		}
 		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(math.Max(*o.Distance, 0)),
-			Title:    fmt.Sprintf("%d: %s, %s", o.Number, t.what(o), t.place(o)),
+			Title:    fmt.Sprintf("%d: %s, %s", o.Number, shortened(t.what(o)), t.place(o)),
 			Decision: text(o.Urgency) == "repair" || text(o.Urgency) == "at once"}
 		if m.Decision { // what the filled number says to the eye
 			m.Title += ", " + t.l.Urgency(text(o.Urgency))

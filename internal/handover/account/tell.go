@@ -133,11 +133,7 @@ func (t teller) found(d *timeline.Document) (string, []Group, string) {
 			continue
 		}
 		found++
-		words := t.what(o)
-		if p := t.place(o); p != "" {
-			words += ", " + p
-		}
-		groups[at].Items = append(groups[at].Items, Item{o.Number, t.id(o.Number), words})
+		groups[at].Items = append(groups[at].Items, Item{o.Number, t.id(o.Number), shortened(t.what(o)), t.place(o)})
 	}
 	kept := groups[:0]
 	for _, g := range groups {
@@ -156,6 +152,16 @@ func (t teller) found(d *timeline.Document) (string, []Group, string) {
 		return sentence, kept, ""
 	}
 	return sentence, kept, t.l.Say("page-noted", noted)
+}
+
+// shortened is the beginning of a text where it is long: all of it stands with its
+// observation.
+func shortened(s string) string {
+	const most = 120
+	if r := []rune(s); len(r) > most {
+		return strings.TrimSpace(string(r[:most])) + " …"
+	}
+	return s
 }
 
 // notSeen tells what the camera couldn't see: what lies beyond, and under water.

@@ -157,7 +157,7 @@ func (s *sheets) push(p *account.PushAccount) {
 		s.text(body, "B", g.Title)
 		s.SetFont("text", "", body)
 		for _, item := range g.Items {
-			s.indented(fmt.Sprintf("%d", item.Number), item.Text)
+			s.indented(fmt.Sprintf("%d", item.Number), item.Text+commaed(item.Place))
 		}
 	}
 	s.Ln(1.2)

@@ -135,6 +135,13 @@ func dotted(t string) string {
 	return " · " + t
 }
 
+func commaed(t string) string {
+	if t == "" {
+		return ""
+	}
+	return ", " + t
+}
+
 // together sets the texts there are beside each other, as many on a line as it holds.
 func (s *sheets) together(parts ...string) []string {
 	var lines []string

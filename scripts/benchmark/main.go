@@ -35,6 +35,8 @@ var rows = []row{
 	{"verify", verifyRow},
 	{"copy", copyRow},
 	{"page", pageRow},
+	{"counter", counterRow},
+	{"countercost", counterCostRow},
 }
 
 // A bench is what all rows share.
@@ -70,6 +72,7 @@ func run(ctx context.Context) error {
 	flag.StringVar(&b.work, "work", "build/bench", "folder for footage and jobs; footage is kept")
 	flag.IntVar(&b.minutes, "minutes", 10, "length of the recording")
 	flag.IntVar(&b.rounds, "rounds", 3, "rounds")
+	read := flag.String("read", "", "only read this recording's counter: what countercost measures")
 	flag.Parse()
 	for _, path := range []*string{&b.pushcue, &b.work} {
 		full, err := filepath.Abs(*path)
@@ -77,6 +80,9 @@ func run(ctx context.Context) error {
 			return err
 		}
 		*path = full
+	}
+	if *read != "" {
+		return b.readOnly(ctx, *read)
 	}
 	wanted := flag.Args()
 	for _, name := range wanted {

@@ -1,0 +1,199 @@
+package counter_test
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pushcue/frames/counter"
+)
+
+// number is what a text shows, without its unit.
+func number(text string) (float64, bool) {
+	v, err := strconv.ParseFloat(strings.Replace(strings.TrimRight(text, " mft"), ",", ".", 1), 64)
+	return v, err == nil
+}
+
+// tally counts samples that are right, wrong and not claimed.
+func tally(f *film, line *counter.Line) (right, wrong, none int, first string) {
+	for i, s := range line.Samples {
+		want, shown := number(f.texts[i])
+		switch {
+		case s.State != counter.AsShown && s.State != counter.Filled:
+			if shown {
+				none++
+			}
+		case shown && math.Abs(want-s.Value) < 1e-9:
+			right++
+		default:
+			wrong++
+			if first == "" {
+				first = fmt.Sprintf("%q read for %q at %s", s.Text, f.texts[i], s.At)
+			}
+		}
+	}
+	return right, wrong, none, first
+}
+
+func TestCounterIsReadInEveryLook(t *testing.T) {
+	feet := push(0, 260)
+	for i := range feet {
+		feet[i] /= 0.3048
+	}
+	for name, c := range map[string]struct {
+		look     string
+		texts    []string
+		decimals int
+		least    float64 // of the samples that must be right
+	}{
+		"metres, padded":          {"outlined", written("%05.1fm", push(0, 260)), 1, 0.98},
+		"metres, sliding past 10": {"outlined", written("%.1f m", push(6, 260)), 1, 0.98},
+		"centimetres in a box":    {"boxed", written("%06.2f m", push(0, 260)), 2, 0.98},
+		"feet":                    {"outlined", written("%.1fft", feet), 1, 0.98},
+		"below zero at first":     {"outlined", written("%.1fm", push(-2.5, 260)), 1, 0.97},
+		"whole numbers":           {"boxed", written("%03.0fm", push(0, 600)), 0, 0.98},
+		"comma":                   {"outlined", commas(written("%.2f m", push(0, 260))), 2, 0.98},
+		"slanting":                {"slanting", written("%05.1f m", push(0, 260)), 1, 0.98},
+		"no outline, noise":       {"bare, on noise", written("%04.1fm", push(0, 260)), 1, 0.85},
+		"dark letters":            {"dark", written("%04.1fm", push(0, 260)), 1, 0.85},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			f := newFilm(t, looks[c.look], c.texts)
+			line, err := counter.Read(context.Background(), f, counter.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if line.Kind != counter.Length || line.Decimals != c.decimals {
+				t.Fatalf("taken for %s (%s) with %d decimals", line.Kind, line.Why, line.Decimals)
+			}
+			right, wrong, none, first := tally(f, line)
+			if wrong > 0 || float64(right) < c.least*float64(right+none) {
+				t.Errorf("%d right, %d wrong, %d not read; %s", right, wrong, none, first)
+			}
+		})
+	}
+}
+
+func commas(texts []string) []string {
+	for i := range texts {
+		texts[i] = strings.Replace(texts[i], ".", ",", 1)
+	}
+	return texts
+}
+
+func TestHiddenCounterIsNotReadOn(t *testing.T) {
+	texts := written("%05.1fm", push(0, 260))
+	for i := 100; i < 140; i++ {
+		texts[i] = ""
+	}
+	f := newFilm(t, looks["outlined"], texts)
+	line, err := counter.Read(context.Background(), f, counter.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if right, wrong, _, first := tally(f, line); wrong > 0 || right < 210 {
+		t.Errorf("%d right, %d wrong; %s", right, wrong, first)
+	}
+}
+
+func TestTimesAreNoCounter(t *testing.T) {
+	clock := func(write func(i int) string) (texts []string) {
+		for i := range 260 {
+			texts = append(texts, write(i))
+		}
+		return texts
+	}
+	for name, texts := range map[string][]string{
+		"time of day":          clock(func(i int) string { s := 41 + i/filmRate; return fmt.Sprintf("11:%02d:%02d", 58+s/60, s%60) }),
+		"seconds alone":        clock(func(i int) string { return fmt.Sprintf("%02d", (41+i/filmRate)%60) }),
+		"minutes with a point": clock(func(i int) string { s := 41 + i/filmRate; return fmt.Sprintf("%02d.%02d", s/60, s%60) }),
+		"tenths of a second":   clock(func(i int) string { return fmt.Sprintf("%05.1f", float64(i)/filmRate) }),
+		"seconds counted":      clock(func(i int) string { return fmt.Sprintf("%04d", i/filmRate) }),
+	} {
+		for _, l := range []string{"outlined", "boxed"} {
+			t.Run(name+", "+l, func(t *testing.T) {
+				t.Parallel()
+				line, err := counter.Read(context.Background(), newFilm(t, looks[l], texts), counter.Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if line.Kind == counter.Length || counter.Choose([]*counter.Line{line}) != nil {
+					t.Errorf("taken for a counter: %s", line.Why)
+				}
+			})
+		}
+	}
+}
+
+func TestWhatNeverChangesOrIsntThereIsNoCounter(t *testing.T) {
+	for name, text := range map[string]string{"job text": "2291-B", "a number": "012.4m", "nothing": ""} {
+		texts := slices.Repeat([]string{text}, 200)
+		line, err := counter.Read(context.Background(), newFilm(t, looks["outlined"], texts), counter.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if line.Kind == counter.Length {
+			t.Errorf("%s taken for a counter: %s", name, line.Why)
+		}
+	}
+}
+
+func TestSurveyFindsWhereSomethingIsWritten(t *testing.T) {
+	size := image.Pt(320, 240)
+	survey, bare := counter.NewSurvey(size), counter.NewSurvey(size)
+	f := newFilm(t, looks["outlined"], written("%05.1fm", push(0, 60)))
+	strip := image.NewGray(image.Rect(0, 0, filmWide, filmTall))
+	for i := range f.Len() {
+		picture := image.NewGray(image.Rectangle{Max: size})
+		for k := range picture.Pix {
+			x, y := k%size.X, k/size.X
+			picture.Pix[k] = uint8(110 + 40*math.Sin(float64(x)/9+float64(i)) + 30*math.Cos(float64(y)/13-float64(2*i)))
+		}
+		bare.Add(picture)
+		if err := f.Read(i, strip); err != nil {
+			t.Fatal(err)
+		}
+		for y := range filmTall {
+			copy(picture.Pix[(180+y)*size.X+60:], strip.Pix[y*filmWide:y*filmWide+filmWide])
+		}
+		survey.Add(picture)
+	}
+	written := image.Rect(60+16, 180+8, 60+16+70, 180+26)
+	regions := survey.Regions()
+	if len(regions) != 1 || !written.In(regions[0]) || regions[0].Dx()*regions[0].Dy() > 6*written.Dx()*written.Dy() {
+		t.Errorf("found %v for %v", regions, written)
+	}
+	if regions := bare.Regions(); len(regions) > 0 {
+		t.Errorf("found %v where nothing is written", regions)
+	}
+}
+
+func TestReadingStopsWhenAskedTo(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	f := newFilm(t, looks["outlined"], written("%05.1fm", push(0, 60)))
+	if _, err := counter.Read(ctx, f, counter.Options{}); err == nil {
+		t.Error("it went on")
+	}
+}
+
+// Whatever pictures hold, reading ends with a line and never with a panic.
+func FuzzRead(f *testing.F) {
+	f.Add([]byte{0, 255, 30}, uint8(20), uint8(9))
+	f.Add([]byte("0123456789"), uint8(60), uint8(30))
+	f.Fuzz(func(t *testing.T, pix []byte, wide, tall uint8) {
+		if len(pix) == 0 || wide < 4 || tall < 4 || wide > 80 || tall > 60 {
+			return
+		}
+		s := &scribble{pix, image.Rect(0, 0, int(wide), int(tall))}
+		if _, err := counter.Read(context.Background(), s, counter.Options{}); err != nil {
+			t.Error(err)
+		}
+	})
+}

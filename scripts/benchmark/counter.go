@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"pushcue/frames"
+	"pushcue/frames/counter"
+	"pushcue/internal/counterset"
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/onscreen"
+	"pushcue/timeline/timecode"
+)
+
+// counterRow: how well the on-screen counter is read, apart for the recordings
+// that the reader was tuned on and those that it never was.
+func counterRow(ctx context.Context, b *bench) ([]result, error) {
+	set, err := counterset.Make(ctx, filepath.Join(b.work, "counterset"))
+	if err != nil {
+		return nil, err
+	}
+	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+	if err != nil {
+		return nil, err
+	}
+	halves := map[bool]*half{true: {name: "tuned on"}, false: {name: "never tuned on"}}
+	for _, r := range set {
+		found, rec, err := b.look(ctx, tools, r.Path)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", r.Name, err)
+		}
+		s := scoreOf(r, rec, found.Counter)
+		fmt.Printf("  %2d %-28s %-6s %s\n", r.Index, r.Name, r.Kind, s)
+		halves[r.Tuned()].add(r, found.Counter != nil, s)
+	}
+	return append(halves[true].results(), halves[false].results()...), nil
+}
+
+func (b *bench) look(ctx context.Context, tools *ffmpeg.Tools, path string) (*onscreen.Found, *frames.Recording, error) {
+	rec, err := frames.Open(ctx, tools, []string{path}, []string{filepath.Base(path)}, frames.Options{})
+	if err != nil {
+		return nil, nil, err
+	}
+	found, err := onscreen.Read(ctx, tools, rec, onscreen.Options{Dir: b.work})
+	return found, rec, err
+}
+
+// A score counts samples: right within two frames, wrong, and not claimed though
+// something was shown.
+type score struct{ right, wrong, none int }
+
+func (s score) String() string {
+	n := float64(s.right+s.wrong+s.none) / 100
+	if n == 0 {
+		return "no counter"
+	}
+	return fmt.Sprintf("right %5.1f %%  wrong %4.1f %%  abstained %5.1f %%", float64(s.right)/n, float64(s.wrong)/n, float64(s.none)/n)
+}
+
+func scoreOf(r counterset.Recording, rec *frames.Recording, line *counter.Line) (s score) {
+	if line == nil {
+		for _, shown := range r.Shown {
+			if shown != "" {
+				s.none++
+			}
+		}
+		return s
+	}
+	for _, sample := range line.Samples {
+		claimed := sample.State == counter.AsShown || sample.State == counter.Filled
+		switch near := shownNear(r, rec, sample.At); {
+		case !claimed && near[len(near)/2] != "":
+			s.none++
+		case claimed && shows(near, sample.Value):
+			s.right++
+		case claimed:
+			s.wrong++
+		}
+	}
+	return s
+}
+
+// shownNear is what the counter shows from two frames before a moment to two after.
+func shownNear(r counterset.Recording, rec *frames.Recording, at timecode.Video) (near [5]string) {
+	frame := rec.FrameAt(at).Index
+	for k := range near {
+		near[k] = r.Shown[min(max(frame+k-2, 0), len(r.Shown)-1)]
+	}
+	return near
+}
+
+func shows(near [5]string, value float64) bool {
+	for _, shown := range near {
+		digits := strings.TrimRight(strings.ReplaceAll(shown, ",", "."), " mft")
+		if v, err := strconv.ParseFloat(digits, 64); err == nil && math.Abs(v-value) < 1e-6 {
+			return true
+		}
+	}
+	return false
+}
+
+// A half of the set.
+type half struct {
+	name        string
+	all, placed int
+	invented    int
+	plain, hard score
+}
+
+func (h *half) add(r counterset.Recording, claimed bool, s score) {
+	h.all++
+	if r.Kind == counterset.None {
+		if claimed {
+			h.invented++
+		} else {
+			h.placed++
+		}
+		return
+	}
+	if s.right > 0 && s.right > s.wrong {
+		h.placed++
+	} else if s.wrong > 0 {
+		h.invented++
+	}
+	into := &h.plain
+	if r.Kind == counterset.Hard {
+		into = &h.hard
+	}
+	into.right, into.wrong, into.none = into.right+s.right, into.wrong+s.wrong, into.none+s.none
+}
+
+func (h *half) results() []result {
+	share := func(n int, s score) float64 { return 100 * float64(n) / float64(max(s.right+s.wrong+s.none, 1)) }
+	return []result{
+		{what: h.name + ": place found, or none said", value: 100 * float64(h.placed) / float64(h.all), unit: "%", limit: 95, least: true,
+			detail: fmt.Sprintf("of %d recordings", h.all)},
+		{what: h.name + ": number invented, clock taken", value: float64(h.invented), limit: 0.5},
+		{what: h.name + ": plain looks right", value: share(h.plain.right, h.plain), unit: "%", limit: 98, least: true},
+		{what: h.name + ": plain looks wrong", value: share(h.plain.wrong, h.plain), unit: "%", limit: 0.1},
+		{what: h.name + ": hard looks right", value: share(h.hard.right, h.hard), unit: "%", limit: 85, least: true},
+		{what: h.name + ": hard looks wrong", value: share(h.hard.wrong, h.hard), unit: "%", limit: 0.3},
+	}
+}

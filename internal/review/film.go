@@ -68,7 +68,9 @@ func playable(p *frames.Part) bool {
 	if format, _, _ := strings.Cut(p.Media.Format, ","); format != "mov" {
 		return false
 	}
-	if v.Codec != "h264" || p.Interlaced || p.Damage != "" || v.PixelFormat != "yuv420p" && v.PixelFormat != "yuvj420p" {
+	// Where the file's clock stands elsewhere at its first frame, browsers disagree on
+	// what they call its start.
+	if v.Codec != "h264" || p.Interlaced || p.Damage != "" || p.Origin != 0 || v.PixelFormat != "yuv420p" && v.PixelFormat != "yuvj420p" {
 		return false
 	}
 	a := p.Media.Audio

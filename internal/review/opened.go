@@ -44,6 +44,7 @@ func (s *Server) open(ctx context.Context, v *handover.Visit, a handover.Ask) er
 	if before != nil {
 		before.close()
 	}
+	s.remember(v.Dir)
 	for _, one := range o.sittings {
 		one.wait.Add(1)
 		if !s.background(ctx, one.live) {

@@ -256,9 +256,5 @@ func (s *Server) choose(r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.open(r.Context(), visit, ask); err != nil {
-		return err
-	}
-	s.remember(visit.Dir)
-	return nil
+	return s.open(r.Context(), visit, ask)
 }

@@ -178,10 +178,19 @@ type editShown struct {
 	Text   string    `json:"text"`
 	Live   bool      `json:"live"`
 	Fits   bool      `json:"fits"`
+
+	// The same in pieces, for the page to tell in the job's language.
+	Video   *float64       `json:"video_s"`
+	From    *float64       `json:"from_s"`
+	To      *float64       `json:"to_s"`
+	Values  map[string]any `json:"values"`
+	Counter string         `json:"counter"`
+	Length  string         `json:"length"`
 }
 
 func shownEdit(v *view, e edits.Edit, live, fits bool) editShown {
-	one := editShown{ID: e.ID, Time: e.Time, Author: e.Author, What: e.What, Text: sentence(v, e), Live: live, Fits: fits}
+	one := editShown{ID: e.ID, Time: e.Time, Author: e.Author, What: e.What, Text: sentence(v, e), Live: live, Fits: fits,
+		Video: e.Video, From: e.From, To: e.To, Values: e.Values, Counter: e.Counter, Length: e.Length}
 	if e.Row > 0 {
 		one.Row = &e.Row
 	}

@@ -36,7 +36,7 @@ var keysOf = map[string][]string{
 	"reading-impossible":   {"distance.fastest"},
 	"counter-reset":        {"distance.fastest"},
 	"counter-unit-assumed": {"counter.unit"},
-	"clock-unsure":         {"recording.starts"}, "clock-weak": {"recording.starts"}, "clock-by-track": {"recording.starts"},
+	"clock-unsure":         {"recording.starts"}, "clock-proposed": {"recording.starts"}, "clock-weak": {"recording.starts"}, "clock-by-track": {"recording.starts"},
 	"distance-disagrees": {"distance.zero"},
 	"log-note":           {"log.charset"},
 }

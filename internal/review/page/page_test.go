@@ -3,12 +3,15 @@ package page
 import (
 	"io/fs"
 	"maps"
+	"os"
 	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
 
@@ -72,6 +75,42 @@ func TestEveryWordIsAskedFor(t *testing.T) {
 		if !used[key] && !begun[stem+"-"] {
 			t.Errorf("nothing shows the word %q", key)
 		}
+	}
+}
+
+func TestEveryFieldOfTheJobSheetHasItsLabel(t *testing.T) {
+	there := review(t)
+	for _, key := range jobsheet.Keys() {
+		if there["sheet-"+strings.ReplaceAll(key, ".", "-")] == "" {
+			t.Errorf("the field %s has no label", key)
+		}
+	}
+}
+
+// A warning's own sentence is English; its title is in the job's language.
+func TestEveryWarningHasItsTitle(t *testing.T) {
+	code := regexp.MustCompile(`Code(?:: *| = )"([a-z-]+)"`)
+	there, found := review(t), 0
+	for _, folder := range []string{"../../../timeline", "../../handover"} {
+		err := filepath.WalkDir(folder, func(name string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || filepath.Ext(name) != ".go" || strings.HasSuffix(name, "_test.go") {
+				return err
+			}
+			text, err := os.ReadFile(name)
+			for _, m := range code.FindAllStringSubmatch(string(text), -1) {
+				found++
+				if there["warn-"+m[1]] == "" {
+					t.Errorf("%s: the warning %s has no title", name, m[1])
+				}
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if found == 0 {
+		t.Error("no warning was found: this test looks in the wrong place")
 	}
 }
 

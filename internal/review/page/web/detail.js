@@ -77,6 +77,7 @@ function place(look) {
       const timed = !row.added && row.written.time !== "";
       for (const b of [all, one]) set(b, "disabled", row.aside);
       set(all, "hidden", !timed);
+      text(one, timed ? say("seen-here-one") : say("seen-here"));
       one.classList.toggle("main", !timed);
       text(help, timed ? say("seen-help") : say("seen-help-one"));
       const mine = (job.anchors || []).filter((a) => a.row === row.row && !row.added);

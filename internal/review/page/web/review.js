@@ -3,6 +3,7 @@ import { say } from "./words.js";
 import { store, watch, load, refresh, undo, redo, again, drop, changed } from "./store.js";
 import { listen, post, shown } from "./server.js";
 import { voices, tell, alarm } from "./voice.js";
+import { told } from "./changes.js";
 import { watchRoom } from "./watch.js";
 import { settleRoom, openThings } from "./settle.js";
 import { sheetRoom } from "./sheet.js";
@@ -110,11 +111,11 @@ function foot() {
   const why = el("p"), unsaved = el("div", { class: "unsaved", role: "alert", hidden: true },
     why, el("button", { type: "button", class: "main", onclick: again }, say("try-again")), el("button", { type: "button", onclick: drop }, say("give-up")));
   watch((job) => {
-    back.show(job.undo);
-    forth.show(job.redo);
+    back.show(told(job, job.undo));
+    forth.show(told(job, job.redo));
     set(unsaved, "hidden", !store.stuck);
     text(why, store.stuck ? say("unsaved", { n: store.waiting.length, why: [store.stuck.message, store.stuck.hint].filter(Boolean).join(" ") }) : "");
-    if (!line.textContent && job.undo) text(line, say("last-change", { what: job.undo.text }));
+    if (!line.textContent && job.undo) text(line, say("last-change", { what: told(job, job.undo) }));
   });
   return el("footer", { class: "foot" }, unsaved, el("div", { class: "did" }, away, el("div", { class: "grow" }, line, loud), back.node, forth.node));
 }
@@ -124,10 +125,10 @@ function way(key, go) {
   const what = el("small"), node = el("button", { type: "button", class: "way", onclick: go }, el("span", {}, say(key)), what);
   return {
     node,
-    show(edit) {
-      set(node, "disabled", !edit);
-      set(node, "aria-label", edit ? say(`${key}-what`, { what: edit.text }) : null);
-      text(what, edit ? edit.text : "");
+    show(does) {
+      set(node, "disabled", does === "");
+      set(node, "aria-label", does ? say(`${key}-what`, { what: does }) : null);
+      text(what, does);
     },
   };
 }

@@ -2,6 +2,7 @@ import { get, post, Refusal } from "./server.js";
 import { speak, say } from "./words.js";
 import { measures } from "./format.js";
 import { tell, alarm } from "./voice.js";
+import { told } from "./changes.js";
 
 // The job as the program last told it, and the corrections that are on their way there.
 
@@ -111,9 +112,9 @@ async function send() {
 
 /** outcome tells what a correction did, and how many other observations moved with it. */
 function outcome(letter, before, after) {
-  const what = letter.path === "/api/undo" ? say("undone", { what: before.undo ? before.undo.text : "" })
-    : letter.path === "/api/redo" ? say("redone", { what: before.redo ? before.redo.text : "" })
-    : say("saved", { what: after.undo ? after.undo.text : "" });
+  const what = letter.path === "/api/undo" ? say("undone", { what: told(before, before.undo) })
+    : letter.path === "/api/redo" ? say("redone", { what: told(before, before.redo) })
+    : say("saved", { what: told(after, after.undo) });
   const n = moved(before, after);
   return n > 0 ? `${what} ${say("moved", { n })}` : what;
 }

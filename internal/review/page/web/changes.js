@@ -1,0 +1,30 @@
+import { say, known, urgency } from "./words.js";
+import { time } from "./format.js";
+
+// Corrections told in the job's language: what undo would take back, what was saved.
+
+/** told is a correction in few words; turn names it as the program's undo and redo do. */
+export function told(job, turn) {
+  if (!turn) return "";
+  const e = (job.edits || []).find((one) => one.id === turn.edit);
+  if (!e || !known(`edit-${e.what}`)) return turn.text;
+  const names = {
+    row: e.row ? say("row-n", { n: e.row }) : say("edit-added"), at: time(e.video_s), from: time(e.from_s), to: time(e.to_s),
+    values: values(e), counter: e.counter, length: e.length,
+  };
+  if (e.what === "still" && e.video_s === null) return say("edit-still-best", names);
+  if (e.what === "clip" && e.from_s === null) return say("edit-clip-auto", names);
+  return say(`edit-${e.what}`, names);
+}
+
+function values(e) {
+  return Object.entries(e.values || {}).map(([key, v]) => {
+    const name = e.what === "sheet" ? `sheet-${key.replaceAll(".", "-")}` : `field-${key}`;
+    return `${known(name) ? say(name) : key} ${v === null ? say("edit-as-before") : shown(key, v)}`;
+  }).join(", ");
+}
+
+function shown(key, v) {
+  if (v === "") return "–";
+  return key === "urgency" ? urgency(v) : Array.isArray(v) ? v.join(", ") : String(v);
+}

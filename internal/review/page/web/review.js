@@ -15,7 +15,9 @@ import { handoverRoom, task } from "./handover.js";
 const app = document.getElementById("app");
 
 async function begin() {
+  const rooms = {}, buttons = {};
   try {
+    await follow(rooms); // first, so that nothing happens unheard between state and events
     await load();
   } catch (why) {
     // Without a state there are no words either; the program's own sentence has to do.
@@ -23,7 +25,6 @@ async function begin() {
       el("button", { type: "button", "aria-label": "Reload", onclick: () => location.reload() }, "↻")));
   }
   const room = el("main", { class: "room", id: "room", tabindex: "-1" });
-  const rooms = {}, buttons = {};
   let open = null;
 
   function enter(name, ...rest) {
@@ -65,7 +66,6 @@ async function begin() {
   rooms.handover = handoverRoom(to);
 
   fill(app, head(enter, buttons), room, foot());
-  follow(rooms);
   language();
   document.addEventListener("keydown", (e) => {
     if (e.key === "Escape" && open === "watch" && store.chosen && !e.defaultPrevented && !document.querySelector("dialog[open]")) rooms.watch.look.list(store.chosen);
@@ -133,24 +133,35 @@ function way(key, go) {
   };
 }
 
-/** follow hears what the program has to say. */
+/** follow hears what the program has to say; it settles once it does. */
 function follow(rooms) {
-  let lost = false;
   const look = (how) => how.catch((why) => { if (why.status === 404) location.assign("/"); }); // the job was closed
-  listen({
-    changed: (d) => look(refresh(d.revision)),
-    task: (t) => { task(t); if (t.state !== "running") look(load()); },
-    proxy: (d) => {
-      const parts = store.job.recording ? store.job.recording.parts : [];
-      if (!parts[d.part]) return;
-      Object.assign(parts[d.part].proxy, d);
-      rooms.watch.proxies(parts);
-    },
-    counter: (d) => { if (store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
-    bye: () => alarm(say("program-ended")),
-  }, () => { lost = true; }, () => {
-    // What happened before the program could tell of it, or while it couldn't, is asked for.
-    look(load().then(() => lost && again()).finally(() => (lost = false)));
+  return new Promise((heard) => {
+    let lost = false;
+    listen({
+      changed: (d) => store.job && look(refresh(d.revision)),
+      task: (t) => {
+        if (!store.job) return;
+        task(t);
+        if (t.state !== "running") look(load());
+      },
+      proxy: (d) => {
+        const parts = store.job && store.job.recording ? store.job.recording.parts : [];
+        if (!parts[d.part]) return;
+        Object.assign(parts[d.part].proxy, d);
+        rooms.watch.proxies(parts);
+      },
+      counter: (d) => { if (store.job && store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
+      bye: () => alarm(say("program-ended")),
+    }, () => {
+      lost = true;
+      heard(); // without events too the page shows what there is
+    }, () => {
+      heard();
+      if (!lost) return;
+      lost = false;
+      look(load().then(again)); // what happened meanwhile, and what couldn't be saved
+    });
   });
 }
 

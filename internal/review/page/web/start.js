@@ -56,7 +56,7 @@ function browser(open, loud, places) {
     text(at, f.path);
     const films = (f.videos || []).length, logs = (f.logs || []).length;
     text(lies, films + logs > 0 ? say("lies-here", { films, logs }) : say("lies-none"));
-    text(take, f.job ? say("open-job") : say("use-folder"));
+    text(take, say("open-job"));
     set(take, "disabled", !f.job && films === 0);
     take.onclick = () => open(f.path);
     set(up, "disabled", !f.parent);
@@ -67,7 +67,8 @@ function browser(open, loud, places) {
     if (!name.value.trim()) return name.focus();
     try {
       const made = await post("/api/new", { parent: here, name: name.value.trim(), values: {} });
-      await open(made.folder);
+      await go(made.folder);
+      text(lies, say("new-made"));
     } catch (why) {
       text(loud, [why.message, why.hint].filter(Boolean).join(" "));
     }

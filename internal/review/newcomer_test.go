@@ -1,0 +1,91 @@
+package review_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp/kb"
+
+	"pushcue/internal/handover"
+	"pushcue/internal/testbrowser"
+	"pushcue/internal/testfootage"
+)
+
+// Somebody who has never seen the program has a recording in an otherwise empty folder
+// and three lines on a sheet of paper, and wants what the customer gets. The way there
+// is walked with mouse and keys alone, and its length is told.
+func TestANewcomerGetsFromAPaperLogToAHandover(t *testing.T) {
+	home := t.TempDir()
+	for _, name := range []string{"HOME", "USERPROFILE"} {
+		t.Setenv(name, home)
+	}
+	folder := filepath.Join(home, "yard drain")
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	recording, err := os.ReadFile(testfootage.Numbered(t, first))
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, filepath.Join(folder, "rec0001.mp4"), string(recording))
+
+	p := serve(t, handover.Ask{})
+	clicks, keys := 0, 0
+	press := func(says string) { t.Helper(); clicks++; p.press(says) }
+	typed := func(text string) { t.Helper(); keys += len([]rune(text)); p.Press(text) }
+
+	p.Until(`document.body.dataset.ready === "true"`)
+	press("yard drain")
+	press("Open this job")
+	p.Until(`document.querySelector(".rooms")`)
+	p.ready()
+	p.frame(t)
+
+	// The paper says: 3 s roots at 2.1 m, 8 s crack at 5 m, 14 s end of the line at 9.4 m.
+	for _, line := range []struct {
+		share          float64 // of the chart's width
+		distance, kind string
+	}{{0.25, "2.1", "roots"}, {0.52, "5", "crack"}, {0.88, "9.4", "end of the line"}} {
+		p.ClickAt(".chart svg", line.share, 0.3)
+		p.Click(".told [data-field=distance]")
+		clicks += 2
+		typed(line.distance)
+		clicks++
+		p.saved(func() { p.press(line.kind) })
+	}
+
+	// For whom, and which line.
+	press("Job sheet")
+	for _, f := range []struct{ label, value string }{{"Reference", "B-18"}, {"Name", "yard lateral"}} {
+		p.saved(func() {
+			p.Do(fmt.Sprintf(`const l = [...document.querySelectorAll(".page label")].find(l => l.textContent === %q); const i = document.getElementById(l.htmlFor); i.scrollIntoView({block: "center"}); i.dataset.wanted = "yes"`, f.label))
+			p.Click(`[data-wanted="yes"]`)
+			clicks++
+			typed(f.value + kb.Tab)
+			p.Do(`delete document.querySelector("[data-wanted]").dataset.wanted`)
+		})
+	}
+
+	press("Handover")
+	press("Make the handover")
+	p.Until(`document.querySelector(".did [role=status]").textContent === "The handover is made."`)
+	press("Open the customer's page")
+	t.Logf("from an empty folder with a recording and a paper log to a finished handover: %d clicks, %d keys", clicks, keys)
+	if clicks > 20 {
+		t.Errorf("%d clicks are too many", clicks)
+	}
+	for _, name := range []string{"index.html", "report.pdf", "SHA256SUMS", "log.csv"} {
+		if _, err := os.Stat(filepath.Join(folder, "handover", name)); err != nil {
+			t.Error(err)
+		}
+	}
+	clips, err := filepath.Glob(filepath.Join(folder, "handover", "clips", "*.mp4"))
+	if err != nil || len(clips) < 3 {
+		t.Errorf("excerpts: %v (%v)", clips, err)
+	}
+	if warned := testbrowser.Ask[string](p.Browser, `document.querySelector(".did [role=alert]").textContent`); warned != "" {
+		t.Errorf("the newcomer was told: %s", warned)
+	}
+}

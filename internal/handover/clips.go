@@ -53,7 +53,7 @@ func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
 		// frames, which would end the sound as well, some packets early.
 		how["bsf:v"] = fmt.Sprintf("noise=drop=floor(n/%d)", c.count)
 		if c.last != (frames.Frame{}) {
-			how["bsf:v"] = fmt.Sprintf("%s,%s", how["bsf:v"], lasting(c.last))
+			how["bsf:v"] = fmt.Sprintf("%s,%s", how["bsf:v"], lasting(c.last, false))
 		}
 		how["t"] = seconds(c.long)
 	}

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"strconv"
 	"strings"
+	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
@@ -114,7 +115,7 @@ func (e *encode) muxer(rec *frames.Recording) ff.KwArgs {
 	}
 	return ff.KwArgs{
 		"f": "mp4", "movflags": "+faststart", "video_track_timescale": "90000",
-		"bsf:v":          lasting(last) + "," + ticking(rec.Parts[0].Rate),
+		"bsf:v":          lasting(last, e.startsSlowly(rec)) + "," + ticking(rec.Parts[0].Rate),
 		"map_metadata:g": "-1", "map_metadata:s": "-1", "map_chapters": "-1",
 	}
 }
@@ -122,9 +123,28 @@ func (e *encode) muxer(rec *frames.Recording) ff.KwArgs {
 // lasting tells how long the last frame is shown. Packets don't say that, neither an
 // encoder's nor those of a file whose frames aren't evenly apart; it only matters for
 // the last one, which would last no time at all, or too long.
-func lasting(last frames.Frame) string {
+//
+// soon has the first frames decoded shortly before the first is shown. The encoder
+// puts them as far ahead as they are apart: seconds, where a recording starts with a
+// gap, and players that pass over a file's edit list would show its pictures late by that.
+func lasting(last frames.Frame, soon bool) string {
 	ticks := (int64(last.Until-last.At)*9 + 50_000) / 100_000
-	return fmt.Sprintf("setts=pts=PTS:dts=DTS:duration=%d", max(ticks, 1))
+	decoded := "DTS"
+	if soon {
+		decoded = "'if(lt(DTS,0),DTS/100,DTS)'"
+	}
+	return fmt.Sprintf("setts=pts=PTS:dts=%s:duration=%d", decoded, max(ticks, 1))
+}
+
+// startsSlowly tells a video whose first frames, of which the encoder holds back no
+// more than four, are unusually far apart.
+func (e *encode) startsSlowly(rec *frames.Recording) bool {
+	first := e.first
+	if e.plan != nil && len(e.plan.Ranges) > 0 {
+		first = e.plan.Ranges[0].First
+	}
+	fourth := min(first+4, len(rec.Times)-1)
+	return rec.Times[fourth].Sub(rec.Times[first]) > time.Second
 }
 
 // ticking writes the frame rate into the stream, where players look for it that

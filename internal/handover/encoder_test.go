@@ -1,12 +1,16 @@
 package handover
 
 import (
+	"bytes"
+	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
@@ -133,5 +137,35 @@ func TestTheCaptionedVideoIsWhatOrdinaryPlayersTake(t *testing.T) {
 				t.Errorf("the index stands at %d, behind the pictures at %d", index, media)
 			}
 		})
+	}
+}
+
+// A recorder that waits before its second picture: players that know nothing of edit
+// lists still show the pictures when they are heard.
+func TestAGapAtTheStartDelaysNothing(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "gap.mp4")
+	err := testfootage.Encode(context.Background(), func(w io.Writer) error {
+		for n := range 60 {
+			if _, err := w.Write(bytes.Repeat([]byte{byte(40 + 3*n)}, 160*120)); err != nil {
+				return err
+			}
+		}
+		return nil
+	}, "-f", "rawvideo", "-pix_fmt", "gray", "-s", "160x120", "-r", "25", "-i", "pipe:0",
+		"-vf", "settb=1/1000,setpts='if(gt(N,0),2000+40*N,0)'", "-vsync", "passthrough", "-enc_time_base", "1:1000", "-video_track_timescale", "1000",
+		"-c:v", "libx264", "-pix_fmt", "yuv420p", "-bf", "2", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := makeJob(t, jobOf(t, "", "video,what\n2.5,roots\n", path), pictures)
+	video := filepath.Join(r.Out, "video", "job.mp4")
+	for i, p := range packetsOf(t, video) {
+		if want := r.Placed[0].Recording.Times[i]; p.at.Sub(want).Abs() > time.Millisecond || i == 1 && p.at.Seconds() < 2 {
+			t.Fatalf("frame %d is shown at %v, it was filmed at %v", i, p.at, want)
+		}
+	}
+	first, _, _ := strings.Cut(probed(t, video, "-select_streams", "v", "-show_entries", "packet=dts_time", "-of", "csv=p=0"), "\n")
+	if at, err := strconv.ParseFloat(first, 64); err != nil || at < -0.1 || at > 0 {
+		t.Errorf("the first picture is decoded at %s s", first)
 	}
 }

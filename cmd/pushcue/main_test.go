@@ -208,5 +208,10 @@ func cutOff(ts *testscript.TestScript, _ bool, args []string) {
 	var n int64
 	_, err := fmt.Sscan(args[1], &n)
 	ts.Check(err)
+	info, err := os.Stat(ts.MkAbs(args[0]))
+	ts.Check(err)
+	if info.Size() <= n {
+		ts.Fatalf("%s has %d bytes only", args[0], info.Size())
+	}
 	ts.Check(os.Truncate(ts.MkAbs(args[0]), n))
 }

@@ -181,10 +181,14 @@ func (p *Placed) facts(g *alike) []string {
 			read++
 		}
 	}
+	looks := fmt.Sprintf("It was read in all of %d looks, several a second.", read)
+	if read < len(c.Samples) {
+		looks = fmt.Sprintf("It was read in %d of %d looks, several a second; the rest wasn't clear enough, or it was hidden.", read, len(c.Samples))
+	}
 	facts := []string{
 		fmt.Sprintf("Unit: %s, %s.", unit, how),
 		fmt.Sprintf("It runs from %.*f to %.*f %s.", c.Decimals, low, c.Decimals, high, unit),
-		fmt.Sprintf("It was read in %d of %d looks, several a second; the rest wasn't clear enough.", read, len(c.Samples)),
+		looks,
 	}
 	if len(g.Parts) < len(p.Recording.Parts) {
 		facts = append(facts, "This is "+p.partNames(g.Parts)+".")

@@ -56,7 +56,7 @@ var (
 // DrawSheet draws the sheet by which a person confirms what was read: a title, a
 // section a counter, and what to do at the foot.
 func DrawSheet(title string, sections []Section, foot []string) image.Image {
-	s := &sheet{img: image.NewNRGBA(image.Rect(0, 0, sheetWidth, 1)), y: edge}
+	s := &sheet{img: image.NewNRGBA(image.Rectangle{}), y: edge}
 	s.text(edge, sheetWidth-edge, title, largeText, ink)
 	for _, section := range sections {
 		s.y += edge / 2

@@ -20,14 +20,13 @@ func (s *sheets) logo() {
 	if http.DetectContentType(s.in.Logo) == "image/png" {
 		kind = "PNG"
 	}
-	options := fpdf.ImageOptions{ImageType: kind}
-	info := s.RegisterImageOptionsReader("logo", options, bytes.NewReader(s.in.Logo))
-	if info == nil || s.Err() {
+	info, err := s.register("logo", kind, bytes.NewReader(s.in.Logo))
+	if err != nil {
 		s.ClearError() // a logo that can't be read is no reason for no report
 		return
 	}
 	w, h := fit(info.Width(), info.Height(), wide, high)
-	s.ImageOptions("logo", margin+s.wide-w, margin, w, h, false, options, 0, "")
+	s.ImageOptions("logo", margin+s.wide-w, margin, w, h, false, fpdf.ImageOptions{ImageType: kind}, 0, "")
 }
 
 // drawing sets the line laid open, as on the page.
@@ -173,14 +172,13 @@ func (s *sheets) set(c cell, place int) error {
 	// Named by what it holds: the PDF writer stores the same picture under two
 	// names twice with one key, which no PDF may have.
 	name := fmt.Sprintf("%x", sha256.Sum256(picture))
-	options := fpdf.ImageOptions{ImageType: "JPG"}
-	info := s.RegisterImageOptionsReader(name, options, bytes.NewReader(picture))
-	if info == nil || s.Err() {
-		return fmt.Errorf("the picture %s can't be put into the report: %w", c.picture, s.Error())
+	info, err := s.register(name, "JPG", bytes.NewReader(picture))
+	if err != nil {
+		return fmt.Errorf("the picture %s can't be put into the report: %w", c.picture, err)
 	}
 	const words = 34.0 // left for the words beneath
 	w, h := fit(info.Width(), info.Height(), wide, high-words)
-	s.ImageOptions(name, left, top, w, h, false, options, 0, "")
+	s.ImageOptions(name, left, top, w, h, false, fpdf.ImageOptions{ImageType: "JPG"}, 0, "")
 	s.SetXY(left, top+h+1.5)
 	s.SetFont("text", "B", body-1)
 	s.lines(left, wide, 2, c.head)

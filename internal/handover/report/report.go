@@ -50,6 +50,8 @@ type sheets struct {
 	say  func(key string, args ...any) string
 	wide float64 // between the margins
 	high float64 // of the page
+
+	registered int // pictures handed to the PDF writer
 }
 
 // Write writes the report as a PDF (ISO 32000).

@@ -195,7 +195,7 @@ func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info 
 			description = append(description, strings.Join(strings.Fields(*s), " "))
 		}
 	}
-	text, folder, size := strings.Join(description, ", "), filepath.Base(visit.Dir), bytesOf(bytes)
+	text, folder, size := strings.Join(description, ", "), handover.FolderName(visit.Dir), bytesOf(bytes)
 	add("External-Description", &text)
 	add("External-Identifier", j.Reference)
 	add("Internal-Sender-Identifier", &folder)

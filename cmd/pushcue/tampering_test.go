@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pushcue/internal/testfootage"
 )
 
 // An archive in memory, to be written in each of its forms.
@@ -214,5 +216,32 @@ func unpacked(t *testing.T, path string) archive {
 		_, err = text.ReadFrom(in)
 		must(t, err)
 		all[strings.TrimPrefix(h.Name, top)] = text.String()
+	}
+}
+
+// A job without a number or a line's name, unpacked from its archive and made again
+// where it lies, gives the same handover: names of files and all.
+func TestAnUnpackedArchiveMakesTheSameHandover(t *testing.T) {
+	d := desk{t, runner(t), filepath.Join(t.TempDir(), "Mrs Alder's lateral")}
+	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), filepath.Join(d.job, "part1.mp4"))
+	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what\n0:02,1.0 m,roots\n0:03,1.5 m,crack\n")
+	writeTo(t, filepath.Join(d.job, "edits.jsonl"), `{"id":"a1","time":"2026-03-02T18:00:00Z","author":"ana","what":"sheet","values":{"line.material":"clay"}}`+"\n")
+	d.run(0, "make", "--skip", "video,clips", d.job)
+	d.run(0, "bag", d.job, "--as", "tar")
+	archives, err := filepath.Glob(filepath.Join(filepath.Dir(d.job), "*.tar"))
+	must(t, err)
+	to := t.TempDir()
+	tool(t, "tar", "-xf", archives[0], "-C", to)
+	again := filepath.Join(to, strings.TrimSuffix(filepath.Base(archives[0]), ".tar"), "data")
+	must(t, os.RemoveAll(filepath.Join(again, "handover")))
+	d.run(0, "make", "--skip", "video,clips", again)
+	want, got := contents(t, d.handover()), contents(t, filepath.Join(again, "handover"))
+	for name, text := range want {
+		if got[name] != text {
+			t.Errorf("%s isn't the same", name)
+		}
+	}
+	if len(got) != len(want) {
+		t.Errorf("%d files, want %d", len(got), len(want))
 	}
 }

@@ -96,7 +96,7 @@ func (f *Finished) read(dir string) {
 		}
 		return *s
 	}
-	names := []string{word(f.Lead.Job.Reference) + " " + word(f.Lead.Job.Line.Name), filepath.Base(dir)}
+	names := []string{word(f.Lead.Job.Reference) + " " + word(f.Lead.Job.Line.Name), FolderName(dir)}
 	if pushes != 1 { // a visit isn't one line's
 		names[0] = word(f.Lead.Job.Reference)
 	}

@@ -180,7 +180,7 @@ func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.Li
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Name: filepath.Base(dir), Dir: dir, Edits: list, ask: a, firm: sheets.Firm}
+	j := &Job{Name: FolderName(dir), Dir: dir, Edits: list, ask: a, firm: sheets.Firm}
 	if sheets.Job != nil {
 		j.sheetPath = sheets.Job.File
 	}

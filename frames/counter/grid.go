@@ -95,6 +95,10 @@ type peak struct {
 
 // commonest finds values that many share within a tolerance, the most shared first.
 func commonest(values []float64, within float64) []peak {
+	return commonestAtMost(values, within, 12)
+}
+
+func commonestAtMost(values []float64, within float64, most int) []peak {
 	v := slices.Clone(values)
 	sort.Float64s(v)
 	var peaks []peak
@@ -114,7 +118,7 @@ func commonest(values []float64, within float64) []peak {
 		}
 		peaks = append(peaks, peak{sum / float64(bestTo-bestFrom), bestTo - bestFrom})
 		v = slices.Delete(v, bestFrom, bestTo)
-		if len(peaks) > 12 {
+		if len(peaks) > most {
 			break
 		}
 	}

@@ -16,6 +16,8 @@ type labeller struct {
 	values []float64
 	digits []int8
 	scale  float64 // steps of the last place in a unit shown
+
+	ticking bool // six digits of a time of day, in place of a length
 }
 
 const (
@@ -49,11 +51,18 @@ func (l *labeller) strides() float64 {
 		if tuple.below {
 			v = -v
 		}
+		if l.ticking {
+			v = seconds(v)
+		}
 		l.values[t] = v
 	}
 	sum := 0.0
 	for _, s := range l.run.steps {
 		d := l.values[s.to] - l.values[s.from]
+		if l.ticking {
+			sum += float64(s.n) * min(math.Abs(d-float64(s.dt)), strideCap)
+			continue
+		}
 		c := min(math.Abs(d)/(1+0.5*float64(s.dt)*l.scale), strideCap)
 		if s.then >= 0 {
 			bend := l.values[s.then] - l.values[s.to] - d
@@ -62,6 +71,12 @@ func (l *labeller) strides() float64 {
 		sum += float64(s.n) * c
 	}
 	return sum
+}
+
+// seconds turns a time of day written as one number, 93015, into seconds.
+func seconds(v float64) float64 {
+	h, m := math.Floor(v/10000), math.Floor(math.Mod(v, 10000)/100)
+	return 3600*h + 60*m + math.Mod(v, 100)
 }
 
 func newLabeller(groups []group, run *run, scale, alike float64) *labeller {

@@ -48,6 +48,11 @@ func (r *reader) firstSigns(sh *sheet, all []instance, groups []group, alike flo
 	run := runOf(func(i int) timecode.Video { return sh.at[i] }, r.groupSights(sh, all))
 	l := newLabeller(groups, run, math.Pow10(r.grid.decimals), alike)
 	digits := l.label()
+	r.signsOf(sh, all, groups, digits)
+}
+
+// signsOf makes a sign of each digit from all groups that were labelled so.
+func (r *reader) signsOf(sh *sheet, all []instance, groups []group, digits []int8) {
 	r.alignPlaces(all, digits)
 	number := [10]int{-1, -1, -1, -1, -1, -1, -1, -1, -1, -1}
 	for _, in := range all {

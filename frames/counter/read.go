@@ -111,7 +111,7 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 	r := learn(sh)
 	if r == nil {
 		line.Why = "no digits were made out"
-		return line, nil
+		return line, line.readClock(ctx, sh)
 	}
 	line.Decimals = r.grid.decimals
 	views, err := r.viewAll(ctx, s)
@@ -129,7 +129,13 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 	r.throwOut(line.Samples, o)
 	r.fill(line.Samples, views, o)
 	line.judge(r, sights, o)
-	return line, nil
+	if line.Kind == Length || line.Kind == Still {
+		return line, nil
+	}
+	for i := range line.Samples {
+		line.Samples[i] = Sample{At: line.Samples[i].At} // they are no lengths
+	}
+	return line, line.readClock(ctx, sh)
 }
 
 func (r *reader) viewAll(ctx context.Context, s Strips) ([]view, error) {

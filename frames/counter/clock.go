@@ -64,16 +64,11 @@ func columns(all []instance, strips int, tall float64) []float64 {
 }
 
 func newDial(sh *sheet) *dial {
-	row, ok := sh.findRow()
-	if !ok {
+	c := sh.cutUp()
+	if c == nil {
 		return nil
 	}
-	levels := sh.bestLevels(row)
-	all, _, _ := sh.instances(row, levels)
-	tall := float64(row.height()) / float64(sh.enlarge)
-	groups, alike := grouped(all)
-	liken(groups, tall)
-	all, groups = digitsOnly(all, groups)
+	row, levels, all, groups, tall := c.row, c.levels, c.all, c.groups, c.tall
 	places := columns(all, len(sh.strips), tall)
 	if len(places) < 6 || len(places) > 14 {
 		return nil
@@ -98,7 +93,7 @@ func newDial(sh *sheet) *dial {
 		return nil
 	}
 	d.clock = strings.Count(d.form[:at[0]], "9")
-	if !d.learn(sh, all, groups, alike) {
+	if !d.learn(sh, all, groups, c.alike) {
 		return nil
 	}
 	return d

@@ -30,7 +30,7 @@ import (
 )
 
 // Version changes when the same pictures may give other readings.
-const Version = 2
+const Version = 3
 
 // Options of reading.
 type Options struct {
@@ -74,8 +74,8 @@ const (
 // A Sample is one strip as it was read.
 type Sample struct {
 	At     timecode.Video
-	Text   string  // digits as shown, with sign and point; "" where nothing was read
-	Value  float64 // in the unit shown
+	Text   string  // digits as shown, with sign and point, or a date and time; "" where nothing was read
+	Value  float64 // in the unit shown; 0 for a date and time
 	Margin float64 // how much better than the next best reading fits, in nats; 0 where nothing was read
 	State  State
 }

@@ -9,8 +9,12 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
+
+	"golang.org/x/image/font/gofont/gomono"
 
 	"pushcue/frames/counter"
+	"pushcue/timeline/distance"
 )
 
 // number is what a text shows, without its unit.
@@ -127,6 +131,44 @@ func TestTimesAreNoCounter(t *testing.T) {
 					t.Errorf("taken for a counter: %s", line.Why)
 				}
 			})
+		}
+	}
+}
+
+func TestClockIsReadAsItIsWritten(t *testing.T) {
+	var texts []string
+	from := time.Date(2026, 3, 9, 11, 58, 41, 0, time.UTC)
+	for i := range 200 {
+		texts = append(texts, from.Add(time.Duration(i)*time.Second/filmRate).Format("15:04:05"))
+	}
+	f := newFilm(t, look{ttf: gomono.TTF, size: 23, outline: true, luma: 230, bright: 110}, texts)
+	line, err := counter.Read(context.Background(), f, counter.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	right := 0
+	for i, s := range line.Samples {
+		switch s.Text {
+		case texts[i]:
+			right++
+		case "":
+		default:
+			t.Errorf("%q read for %q", s.Text, texts[i])
+		}
+	}
+	if line.Kind != counter.Time || right < 180 {
+		t.Errorf("%s (%s), %d of %d read", line.Kind, line.Why, right, len(texts))
+	}
+}
+
+func TestUnitIsToldWhereItIsPlain(t *testing.T) {
+	for format, want := range map[string]distance.Unit{"%05.1fm": distance.Metre, "%05.1fft": distance.Foot, "%05.1f": "", "%05.1fX": ""} {
+		line, err := counter.Read(context.Background(), newFilm(t, looks["outlined"], written(format, push(0, 200))), counter.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if line.Unit != want {
+			t.Errorf(format+": unit %q, want %q", 12.3, line.Unit, want)
 		}
 	}
 }

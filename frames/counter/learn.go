@@ -8,19 +8,12 @@ import (
 
 // learn makes a reader of the strips of a sheet; nil where there are no digits.
 func learn(sh *sheet) *reader {
-	row, ok := sh.findRow()
-	if !ok {
+	c := sh.cutUp()
+	if c == nil {
 		return nil
 	}
-	levels := sh.bestLevels(row)
-	all, marks, dashes := sh.instances(row, levels)
-	if len(all) < 12 {
-		return nil
-	}
-	tall := float64(row.height()) / float64(sh.enlarge)
-	groups, alike := grouped(all)
-	liken(groups, tall)
-	all, groups = digitsOnly(all, groups)
+	row, levels, all, marks, dashes, groups, alike := c.row, c.levels, c.all, c.marks, c.dashes, c.groups, c.alike
+	tall := c.tall
 	g, ok := layOut(all, marks, groups, tall)
 	if !ok || g.whole == 0 {
 		return nil
@@ -40,6 +33,40 @@ func learn(sh *sheet) *reader {
 		r.refine(sh, sights)
 	}
 	return r
+}
+
+// A cutting is what was cut out of a sheet's strips: digits in groups, and marks.
+type cutting struct {
+	row    row
+	levels []cut
+	all    []instance
+	marks  []mark
+	dashes []dash
+	groups []group
+	alike  float64 // correlation within a group
+	tall   float64 // height of the digits in pixels of the strips
+}
+
+// cutUp cuts the strips up, once; nil where there is nothing like digits.
+func (sh *sheet) cutUp() *cutting {
+	if sh.tried {
+		return sh.cutting
+	}
+	sh.tried = true
+	row, ok := sh.findRow()
+	if !ok {
+		return nil
+	}
+	c := &cutting{row: row, levels: sh.bestLevels(row), tall: float64(row.height()) / float64(sh.enlarge)}
+	c.all, c.marks, c.dashes = sh.instances(row, c.levels)
+	if len(c.all) < 12 {
+		return nil
+	}
+	c.groups, c.alike = grouped(c.all)
+	liken(c.groups, c.tall)
+	c.all, c.groups = digitsOnly(c.all, c.groups)
+	sh.cutting = c
+	return c
 }
 
 // firstSigns makes a sign of each digit, from groups that were labelled by how

@@ -130,6 +130,7 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 	r.fill(line.Samples, views, o)
 	line.judge(r, sights, o)
 	if line.Kind == Length || line.Kind == Still {
+		line.Unit = r.unit(sh, r.lookAll(sh))
 		return line, nil
 	}
 	for i := range line.Samples {

@@ -25,6 +25,9 @@ type sheet struct {
 	index   []int         // number of each among all strips
 	at      []timecode.Video
 	enlarge int
+
+	tried   bool
+	cutting *cutting
 }
 
 const (

@@ -3,7 +3,7 @@ import { say } from "./words.js";
 import { time, length, give } from "./format.js";
 import { store, choose, correct, undo, rowOf, placedOf, keyOf, named } from "./store.js";
 import { facts } from "./facts.js";
-import { stillAddress } from "./frames.js";
+import { small } from "./frames.js";
 
 // One observation: where it stands and why, what was written of it, its picture and its
 // excerpt. Whatever is changed is saved at once.
@@ -102,8 +102,7 @@ function picture(look) {
       set(part.node, "hidden", !o);
       if (!o || look.count() === 0) return;
       const s = o.still_s ?? o.video_s;
-      const src = stillAddress(look.frameAt(s), 480);
-      if (img.getAttribute("src") !== src) set(img, "src", src);
+      small(img, look.frameAt(s), 480);
       set(img, "alt", say("still-of", { n: o.number, time: time(s) }));
       text(said, o.still_s === null || o.still_s === undefined ? say("still-auto") : say("still-chosen", { time: time(s) }));
       set(best, "disabled", o.still_s === null || o.still_s === undefined);

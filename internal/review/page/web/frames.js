@@ -55,7 +55,8 @@ export function stills() {
       }
       if (asked) asked.abort();
       asked = new AbortController();
-      const p = await fetchFrame(n, asked.signal);
+      urgent++;
+      const p = await fetchFrame(n, asked.signal).finally(() => { urgent--; next(); });
       held.set(n, p);
       for (const old of held.keys()) {
         if (held.size <= KEPT) break;
@@ -70,4 +71,43 @@ export function stills() {
 /** stillAddress is where a frame's exact picture is. */
 export function stillAddress(n, width) {
   return address(`/api/still?frame=${n}${width === undefined ? "" : `&width=${width}`}`);
+}
+
+// Small pictures come one after the other, only those in sight, and never while the big
+// one is waited for: a browser opens few connections to one program, and the program
+// decodes on the same two hands.
+const wanted = new Set();
+let urgent = 0, running = false;
+const sight = new IntersectionObserver((seen) => {
+  for (const { target, isIntersecting } of seen) {
+    if (isIntersecting) wanted.add(target);
+    else wanted.delete(target);
+  }
+  next();
+});
+
+/** small shows frame n in an img once it comes into sight. */
+export function small(img, n, width) {
+  const src = stillAddress(n, width);
+  if (img.wants === src) return;
+  img.wants = src;
+  img.classList.add("old");
+  sight.unobserve(img);
+  sight.observe(img);
+}
+
+function next() {
+  if (running || urgent > 0) return;
+  const [img] = wanted;
+  if (!img) return;
+  wanted.delete(img);
+  sight.unobserve(img);
+  running = true;
+  const src = img.wants;
+  img.onload = img.onerror = () => {
+    if (img.wants === src) img.classList.remove("old");
+    running = false;
+    next();
+  };
+  img.src = src;
 }

@@ -2,7 +2,7 @@ import { el, keyed, fill, set, text } from "./dom.js";
 import { say, urgency } from "./words.js";
 import { time, length, give } from "./format.js";
 import { keyOf } from "./store.js";
-import { stillAddress } from "./frames.js";
+import { small } from "./frames.js";
 
 // Everything that was observed: placed ones in the order of the recording, then those
 // without a place, then those that were set aside.
@@ -52,11 +52,17 @@ function once(li, key, shows, draw) {
 function placedItem(li, o, look) {
   const frame = look.count() > 0 ? look.frameAt(o.still_s ?? o.video_s) : null;
   once(li, keyOf(o), [o.number, o.what, o.kind, o.video_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.urgency, frame, o.basis, o.hidden], () => [
-    frame === null ? el("span", { class: "blank" }) : el("img", { src: stillAddress(frame, 176), alt: "", loading: "lazy", width: 88, height: 66 }),
+    frame === null ? el("span", { class: "blank" }) : picture(frame),
     el("strong", {}, `${o.number} `, el("bdi", {}, o.what || say("no-what"))),
     el("span", { class: "digits" }, stretch(o), o.urgency && o.urgency !== "none" ? [" · ", el("span", { class: "urgency" }, urgency(o.urgency))] : ""),
     el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${give(o.uncertainty_s)}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : ""),
   ]);
+}
+
+function picture(frame) {
+  const img = el("img", { alt: "", width: 88, height: 66 });
+  small(img, frame, 176);
+  return img;
 }
 
 function rowItem(li, r, job, aside) {

@@ -90,7 +90,7 @@ function head(enter, buttons) {
   const pushes = el("select", { "aria-label": say("push"), onchange: () => (location.search = `?job=${pushes.value}`) });
   watch((job) => {
     const line = job.timeline && job.timeline.job.line.name;
-    text(name, job.name || "");
+    text(name, (job.timeline && job.timeline.job.reference) || job.name || "");
     text(under, [line, job.timeline && job.timeline.job.date].filter(Boolean).join(" · "));
     const count = openThings(job);
     text(n, String(count));
@@ -152,7 +152,7 @@ function follow(rooms) {
         rooms.watch.proxies(parts);
       },
       counter: (d) => { if (store.job && store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
-      bye: () => alarm(say("program-ended")),
+      bye: () => store.job && alarm(say("program-ended")),
     }, () => {
       lost = true;
       heard(); // without events too the page shows what there is

@@ -80,3 +80,23 @@ func TestCorrectionHoldsForTrackAndLogAlike(t *testing.T) {
 		t.Errorf("distance %v, track %v, want %v", *o.Distance, *o.Track, want)
 	}
 }
+
+func TestMisreadingsOfThePictureAreToldTogether(t *testing.T) {
+	s := sheetOf(t)
+	rs := readingsOf(60, pushOf)
+	for i := range rs {
+		rs[i].Source = distance.FromPicture
+	}
+	rs[40].Shown += 30
+	rs[90].Shown -= 8
+	rs[120].Shown, rs[120].Thrown = 70, true
+	line := resolved(t, Input{Sheet: s, Recording: recordingOf(60), Readings: rs})
+	wantWarning(t, line, "counter-misread", "in 2 looks")
+	if warning(line, "reading-impossible") != nil {
+		t.Errorf("each by itself: %+v", line.Warnings)
+	}
+	d := line.Document().Distance
+	if len(d.SetAside) != 3 || d.SetAside[2].Distance != 70 || len(d.Readings) != len(rs)-3 {
+		t.Errorf("set aside %+v, %d of %d readings kept", d.SetAside, len(d.Readings), len(rs))
+	}
+}

@@ -126,7 +126,12 @@ func (r *resolver) warnResets(resets []distance.Reset) {
 
 // warnAside names readings that no cable could have reached.
 func (r *resolver) warnAside(aside []distance.SetAside) {
+	misread := 0
 	for _, s := range aside {
+		if s.First.Source == distance.FromPicture && !s.Rezeroed {
+			misread += s.Count
+			continue
+		}
 		where := fmt.Sprintf("reading at %s", s.First.At)
 		w := Warning{Code: "reading-impossible", Hint: "correct it, or set fastest under [distance] if the cable really was that fast"}
 		switch {
@@ -149,5 +154,10 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 			w.Text = fmt.Sprintf("%s: %s and %d more after it would need the cable to move at %.1f m/s; they're left out of the track", where, shown, s.Count-1, float64(s.Speed))
 		}
 		r.warn(w)
+	}
+	if misread > 0 {
+		r.warn(Warning{Code: "counter-misread",
+			Text: fmt.Sprintf("the on-screen counter was misread in %d looks: no cable could have got there, so they're left out of the track", misread),
+			Hint: "nothing needs to be done, unless they are many"})
 	}
 }

@@ -251,12 +251,12 @@ func (s *seen) readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
 	for _, g := range s.counters() {
 		unit, _ := g.Counter.unit(sheet)
 		for _, x := range g.Counter.Samples {
-			if x.State == counter.AsShown || x.State == counter.Filled {
+			if x.State != counter.Unread {
 				shown := distance.Metres(x.Value)
 				if unit == distance.Foot {
 					shown *= distance.PerFoot
 				}
-				rs = append(rs, distance.Reading{At: x.At, Shown: shown, Source: distance.FromPicture, Unsure: x.State == counter.Filled})
+				rs = append(rs, distance.Reading{At: x.At, Shown: shown, Source: distance.FromPicture, Unsure: x.State == counter.Filled, Thrown: x.State == counter.Thrown})
 			}
 		}
 	}

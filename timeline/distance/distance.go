@@ -61,6 +61,7 @@ type Reading struct {
 	Source Source
 	Row    int // data row of the file or log it came from; 0 otherwise
 	Unsure bool
+	Thrown bool          // whoever read it found that no cable could have got there
 	Half   time.Duration // its moment may be off by this much either way
 }
 

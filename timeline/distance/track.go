@@ -80,12 +80,18 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 	if o.Fastest <= 0 {
 		o.Fastest = DefaultFastest
 	}
-	readings, places := corrected(rs, o.Correction)
+	thrown := func(r Reading) bool { return r.Thrown }
+	readings, places := corrected(slices.DeleteFunc(slices.Clone(rs), thrown), o.Correction)
 	if len(readings) == 0 {
 		return nil, nil, nil
 	}
 	step := resolution(places)
 	t := &Track{step: step, gap: o.Gap}
+	for _, r := range rs {
+		if r.Thrown {
+			t.thrown = append(t.thrown, r)
+		}
+	}
 	kept := t.keep(readings, places, o.Fastest)
 	t.spacing = usualSpacing(t.readings)
 	if t.gap <= 0 {
@@ -125,6 +131,7 @@ func (t *Track) keep(readings []Reading, places []Metres, fastest Metres) (kept 
 		t.readings = append(t.readings, readings[i])
 		t.places = append(t.places, places[i])
 	}
+	slices.SortStableFunc(t.thrown, byTime)
 	return kept
 }
 
@@ -133,9 +140,7 @@ func corrected(rs []Reading, c Correction) ([]Reading, []Metres) {
 	readings := slices.DeleteFunc(slices.Clone(rs), func(r Reading) bool {
 		return math.IsNaN(float64(r.Shown)) || math.IsInf(float64(r.Shown), 0)
 	})
-	slices.SortStableFunc(readings, func(a, b Reading) int {
-		return int(min(max(a.At-b.At, -1), 1))
-	})
+	slices.SortStableFunc(readings, byTime)
 	ks := c.knots()
 	places := make([]Metres, len(readings))
 	for i, r := range readings {
@@ -162,6 +167,8 @@ func resolution(places []Metres) Metres {
 	slices.Sort(steps)
 	return min(max(steps[len(steps)/4], finest), coarsest)
 }
+
+func byTime(a, b Reading) int { return int(min(max(a.At-b.At, -1), 1)) }
 
 // usualSpacing is the median time between readings; 0 for a single one.
 func usualSpacing(rs []Reading) time.Duration {

@@ -124,10 +124,11 @@ type DocumentUnread struct {
 
 // DocumentReset is a moment at which the counter was set anew.
 type DocumentReset struct {
-	Before    float64 `json:"before_s"` // the last reading before
-	After     float64 `json:"after_s"`  // the first one after
-	ShownFrom float64 `json:"shown_from_m"`
-	ShownTo   float64 `json:"shown_to_m"`
+	Before    float64  `json:"before_s"` // the last reading before
+	After     float64  `json:"after_s"`  // the first one after
+	ShownFrom float64  `json:"shown_from_m"`
+	ShownTo   float64  `json:"shown_to_m"`
+	Place     *float64 `json:"place_m"` // where the head was then, as the job sheet says; null where it doesn't
 }
 
 // DocumentHandover names what was made; package handover fills it.

@@ -147,7 +147,11 @@ func (t *Timeline) distanceDocument() DocumentDistance {
 		d.Unread = append(d.Unread, DocumentUnread{From: g[0].Seconds(), To: g[1].Seconds()})
 	}
 	for _, r := range track.Resets() {
-		d.Resets = append(d.Resets, DocumentReset{Before: r.Before.Seconds(), After: r.After.Seconds(), ShownFrom: *metres(r.From), ShownTo: *metres(r.To)})
+		var place *float64
+		if r.Place != nil {
+			place = metres(*r.Place)
+		}
+		d.Resets = append(d.Resets, DocumentReset{Place: place, Before: r.Before.Seconds(), After: r.After.Seconds(), ShownFrom: *metres(r.From), ShownTo: *metres(r.To)})
 	}
 	return d
 }

@@ -39,6 +39,8 @@ func (t *Timeline) explainPlaced(o Observation) []string {
 		switch own := o.Entry.Distance; {
 		case own == nil:
 			line += "as the track shows it."
+		case t.Track.Offset(o.Video) != 0:
+			line += fmt.Sprintf("the log's %s corrected and counted on from where the counter was set anew.", own.Text)
 		case own.Metres != *d:
 			line += fmt.Sprintf("the log's %s corrected by zero and taped lengths.", own.Text)
 		default:

@@ -21,14 +21,14 @@ func (r *resolver) observe(row *fieldlog.Row, p place) Observation {
 		o.Track = &point.Metres
 	}
 	if row.Distance != nil {
-		own := r.correction.Apply(row.Distance.Metres)
+		own := r.correction.Apply(row.Distance.Metres) + r.track.Offset(at)
 		o.Distance = &own
 	} else if o.Track != nil {
 		own := *o.Track
 		o.Distance = &own
 	}
 	if row.To != nil {
-		to := r.correction.Apply(row.To.Metres)
+		to := r.correction.Apply(row.To.Metres) + r.track.Offset(at)
 		o.DistanceTo = &to
 		o.VideoEnd = r.reaches(row.To, at)
 	}

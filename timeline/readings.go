@@ -37,7 +37,7 @@ func (r *resolver) readingsNeedClock() bool {
 }
 
 func (r *resolver) trackOptions() distance.TrackOptions {
-	return distance.TrackOptions{Correction: r.correction, Fastest: r.sheet.Distance.Fastest}
+	return distance.TrackOptions{Correction: r.correction, Fastest: r.sheet.Distance.Fastest, Resets: r.sheet.Distance.Resets}
 }
 
 // fromFile puts the rows of a readings file on the recording: by the recording's

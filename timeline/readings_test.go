@@ -1,6 +1,7 @@
 package timeline
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -98,5 +99,36 @@ func TestMisreadingsOfThePictureAreToldTogether(t *testing.T) {
 	d := line.Document().Distance
 	if len(d.SetAside) != 3 || d.SetAside[2].Distance != 70 || len(d.Readings) != len(rs)-3 {
 		t.Errorf("set aside %+v, %d of %d readings kept", d.SetAside, len(d.Readings), len(rs))
+	}
+}
+
+func TestRowsAfterTheCounterWasSetAnew(t *testing.T) {
+	s := sheetOf(t)
+	rs := readingsOf(40, pushOf)
+	from := rs[len(rs)-1].Shown
+	for _, r := range readingsOf(40, pushOf) {
+		r.At += timecode.VideoSeconds(40.5)
+		rs = append(rs, r)
+	}
+	in := Input{Sheet: s, Recording: recordingOf(90), Log: logOf(s, fmt.Sprintf("video=1:10.5 & at=%.1f m", pushOf(30))), Readings: rs}
+	w := warning(resolved(t, in), "counter-reset")
+	if w == nil || !w.Open || !strings.Contains(w.Hint, `[[distance.reset]], video = "0:40.5", place = "`) {
+		t.Fatalf("warned %+v", w)
+	}
+	s.Distance.Resets = []distance.KnownReset{{At: timecode.VideoSeconds(40.5), Place: from}, {At: timecode.VideoSeconds(80), Place: 1}}
+	line := resolved(t, in)
+	if w := warning(line, "counter-reset"); w == nil || w.Open {
+		t.Errorf("warned %+v although the sheet says where it was", w)
+	}
+	wantWarning(t, line, "reset-not-found", "1:20")
+	o := observation(t, line, 1)
+	if want := from + distance.Metres(pushOf(30)); (*o.Distance-want).Abs() > 0.11 || (*o.Track-want).Abs() > 0.11 {
+		t.Errorf("at %v, by the track %v; want %v", *o.Distance, *o.Track, want)
+	}
+	if why, _ := line.Explain(1); !strings.Contains(strings.Join(why, " "), "counted on from where the counter was set anew") {
+		t.Errorf("explained as %q", why)
+	}
+	if r := line.Document().Distance.Resets; len(r) != 1 || r[0].Place == nil {
+		t.Errorf("documented as %+v", r)
 	}
 }

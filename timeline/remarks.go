@@ -117,10 +117,24 @@ func (r *resolver) remarkParts() {
 // warnResets names the moments at which the counter was set anew.
 func (r *resolver) warnResets(resets []distance.Reset) {
 	for _, s := range resets {
-		r.warn(Warning{Code: "counter-reset",
-			Text: fmt.Sprintf("between %s and %s the counter goes from %s to %s, as if set anew; distances after it count from there",
-				s.Before.Format(1), s.After.Format(1), r.length(s.From), r.length(s.To)),
-			Hint: "if the head wasn't at the start of the line then, distances after it are too short by what it had counted before"})
+		w := Warning{Code: "counter-reset", Text: fmt.Sprintf("between %s and %s the counter goes from %s to %s, as if set anew",
+			s.Before.Format(1), s.After.Format(1), r.length(s.From), r.length(s.To))}
+		if s.Place != nil {
+			w.Text += fmt.Sprintf("; distances after it go on from %s, as the job sheet says", r.length(*s.Place))
+		} else {
+			w.Open = true
+			w.Text += "; distances after it are as it shows them"
+			w.Hint = fmt.Sprintf(`say where the head was then: [[distance.reset]], video = "%s", place = "%s"; or place = "0 m" where that was the start of the line`,
+				s.After.Format(1), r.length(r.correction.Apply(s.From)))
+		}
+		r.warn(w)
+	}
+	for _, k := range r.sheet.Distance.Resets {
+		if !slices.ContainsFunc(resets, func(s distance.Reset) bool { return s.Place != nil && *s.Place == k.Place }) {
+			r.warn(Warning{Code: "reset-not-found",
+				Text: fmt.Sprintf("[[distance.reset]] at %s: the counter wasn't set anew near that time, so it's left out", k.At),
+				Hint: "video is the time in the recording at which the counter jumps"})
+		}
 	}
 }
 

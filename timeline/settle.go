@@ -61,6 +61,7 @@ func (r *resolver) disagrees(row *fieldlog.Row, p place, d distance.Metres) plac
 	if point.State < distance.Filled {
 		return p
 	}
+	d += r.track.Offset(p.at)
 	r.reportDisagreement(row, d, point.Metres)
 	p.why = append(p.why, fmt.Sprintf("The log says %s, the track %s at that time; the time was believed.", r.length(d), r.length(point.Metres)))
 	return p

@@ -36,6 +36,11 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 		s := scoreOf(r, rec, found.Counter)
 		fmt.Printf("  %2d %-28s %-6s %s\n", r.Index, r.Name, r.Kind, s)
 		halves[r.Tuned()].add(r, found.Counter != nil, s)
+		c, err := cleanedOf(r, rec, found.Counter)
+		if err != nil {
+			return nil, err
+		}
+		halves[r.Tuned()].cleaned.add(c)
 	}
 	return append(halves[true].results(), halves[false].results()...), nil
 }
@@ -109,6 +114,7 @@ type half struct {
 	all, placed int
 	invented    int
 	plain, hard score
+	cleaned     cleaned
 }
 
 func (h *half) add(r counterset.Recording, claimed bool, s score) {
@@ -135,7 +141,7 @@ func (h *half) add(r counterset.Recording, claimed bool, s score) {
 
 func (h *half) results() []result {
 	share := func(n int, s score) float64 { return 100 * float64(n) / float64(max(s.right+s.wrong+s.none, 1)) }
-	return []result{
+	return append([]result{
 		{what: h.name + ": place found, or none said", value: 100 * float64(h.placed) / float64(h.all), unit: "%", limit: 95, least: true,
 			detail: fmt.Sprintf("of %d recordings", h.all)},
 		{what: h.name + ": number invented, clock taken", value: float64(h.invented), limit: 0.5},
@@ -143,5 +149,5 @@ func (h *half) results() []result {
 		{what: h.name + ": plain looks wrong", value: share(h.plain.wrong, h.plain), unit: "%", limit: 0.1},
 		{what: h.name + ": hard looks right", value: share(h.hard.right, h.hard), unit: "%", limit: 85, least: true},
 		{what: h.name + ": hard looks wrong", value: share(h.hard.wrong, h.hard), unit: "%", limit: 0.3},
-	}
+	}, h.cleaned.results(h.name)...)
 }

@@ -18,7 +18,8 @@ type Pass struct {
 }
 
 // When tells every time the camera was within tol of d, in video order. None
-// when it never was, as far as the readings tell.
+// when it never was, as far as the readings tell. d counts as the counter did at that
+// time, corrected but for Offset, since that's how a distance is written down.
 func (t *Track) When(d, tol Metres) []Pass {
 	return slices.Collect(t.Passes(d, tol, math.MinInt64, math.MaxInt64))
 }

@@ -12,6 +12,43 @@ import (
 type Reset struct {
 	Before, After timecode.Video // the last reading before, the first one after
 	From, To      Metres         // what the counter showed then, uncorrected
+	Place         *Metres        // where the head was then, if somebody says so: distances go on from there
+}
+
+// A KnownReset is where the head was, along the line, when the counter was set anew.
+type KnownReset struct {
+	At    timecode.Video
+	Place Metres
+}
+
+// resetWithin is how near to a setting of the counter somebody's word for it must be.
+const resetWithin = 5 * time.Second
+
+// settle joins what follows a reset to what was before it, where somebody says where
+// the head was; shown is the first reading after it, corrected.
+func (t *Track) settle(r *Reset, known []KnownReset, shown Metres) {
+	offset := Metres(0)
+	for _, k := range known {
+		if k.At >= r.Before.Add(-resetWithin) && k.At <= r.After.Add(resetWithin) {
+			r.Place = &k.Place
+			offset = k.Place - shown
+		}
+	}
+	t.offsets = append(t.offsets, offset)
+}
+
+// Offset is what is added at v to what the counter shows, corrected, since it was set
+// anew before.
+func (t *Track) Offset(v timecode.Video) Metres {
+	if t == nil {
+		return 0
+	}
+	for i := len(t.resets) - 1; i >= 0; i-- {
+		if v >= t.resets[i].After {
+			return t.offsets[i]
+		}
+	}
+	return 0
 }
 
 // A block is readings that follow each other as a counter does, single slips of

@@ -41,6 +41,7 @@ type Point struct {
 // and takes the defaults.
 type TrackOptions struct {
 	Correction
+	Resets  []KnownReset
 	Fastest Metres        // a second; no cable is pushed or pulled faster. 0: 1.5
 	Gap     time.Duration // readings further apart leave a gap. 0: three usual spacings, 2 s … 10 s
 }
@@ -61,6 +62,7 @@ type Track struct {
 	stands   []Stand
 	lost     []span // the counter can't be believed there
 	resets   []Reset
+	offsets  []Metres // after each reset
 	thrown   []Reading
 	gap      time.Duration
 	spacing  time.Duration // usual time between readings
@@ -92,7 +94,7 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 			t.thrown = append(t.thrown, r)
 		}
 	}
-	kept := t.keep(readings, places, o.Fastest)
+	kept := t.keep(readings, places, o)
 	t.spacing = usualSpacing(t.readings)
 	if t.gap <= 0 {
 		t.gap = min(max(3*t.spacing, 2*time.Second), 10*time.Second)
@@ -105,15 +107,15 @@ func NewTrack(rs []Reading, o TrackOptions) (*Track, []SetAside, error) {
 
 // keep takes the readings that a cable could have followed, between one setting of
 // the counter and the next.
-func (t *Track) keep(readings []Reading, places []Metres, fastest Metres) (kept []bool) {
+func (t *Track) keep(readings []Reading, places []Metres, o TrackOptions) (kept []bool) {
 	var resets []int
 	if !slices.ContainsFunc(readings, func(r Reading) bool { return r.Source == FromLog }) {
-		w, u := bounds(readings, places, fastest, t.step)
+		w, u := bounds(readings, places, o.Fastest, t.step)
 		resets = findResets(readings, w, u)
 	}
 	from := 0
 	for _, until := range append(resets, len(readings)) {
-		kept = append(kept, possible(readings[from:until], places[from:until], fastest, t.step)...)
+		kept = append(kept, possible(readings[from:until], places[from:until], o.Fastest, t.step)...)
 		from = until
 	}
 	next := 0
@@ -124,7 +126,9 @@ func (t *Track) keep(readings []Reading, places []Metres, fastest Metres) (kept 
 		}
 		if n := len(t.readings); next < len(resets) && i >= resets[next] {
 			last := t.readings[n-1]
-			t.resets = append(t.resets, Reset{Before: last.At, After: readings[i].At, From: last.Shown, To: readings[i].Shown})
+			reset := Reset{Before: last.At, After: readings[i].At, From: last.Shown, To: readings[i].Shown}
+			t.settle(&reset, o.Resets, places[i])
+			t.resets = append(t.resets, reset)
 			t.lost = append(t.lost, span{last.At + 1, readings[i].At - 1})
 			next++
 		}
@@ -205,7 +209,7 @@ func (t *Track) At(v timecode.Video) Point {
 			p.State = About
 		}
 	}
-	p.Metres = t.curve.at(v)
+	p.Metres = t.curve.at(v) + t.Offset(v)
 	p.Standing = t.standing(v)
 	if !p.Standing {
 		p.Direction = t.direction(v)
@@ -248,7 +252,7 @@ func (t *Track) Readings() []Reading {
 }
 
 // Place is where reading i of Readings has the camera, corrected.
-func (t *Track) Place(i int) Metres { return t.places[i] }
+func (t *Track) Place(i int) Metres { return t.places[i] + t.Offset(t.readings[i].At) }
 
 // Resets are the moments at which the counter was set anew, in video order.
 func (t *Track) Resets() []Reset {

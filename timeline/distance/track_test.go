@@ -228,6 +228,25 @@ func TestCounterSetToZeroGoesOnFromThere(t *testing.T) {
 	}
 }
 
+func TestDistancesGoOnFromWhereTheHeadWas(t *testing.T) {
+	rs := append(steady(0, 60, 0, 0.2), steady(60, 90, 0, 0.2)...)
+	track := mustTrack(t, rs, TrackOptions{Correction: Correction{Zero: 0.4}, Resets: []KnownReset{{seconds(58), 11.5}, {seconds(20), 3}}})
+	if r := track.Resets(); len(r) != 1 || r[0].Place == nil || *r[0].Place != 11.5 {
+		t.Fatalf("resets %+v, want one at 11.5 m", r)
+	}
+	for v, want := range map[float64]Metres{30: 5.6, 75: 14.5} {
+		if p := track.At(seconds(v)); (p.Metres - want).Abs() > 0.1 {
+			t.Errorf("at %v s: %+v, want %v m", v, p, want)
+		}
+	}
+	if ps := track.When(2.6, 0.05); len(ps) != 2 {
+		t.Errorf("what the counter showed as 3 m: %+v, want a pass before and one after", ps)
+	}
+	if off := track.Offset(seconds(75)); (off-11.9).Abs() > 1e-9 || track.Offset(seconds(30)) != 0 {
+		t.Errorf("offset %v after, %v before", off, track.Offset(seconds(30)))
+	}
+}
+
 func TestCounterSetTwiceAndMisreadBetween(t *testing.T) {
 	rs := append(steady(0, 20, 1, 0.3), steady(20, 50, 0, 0.3)...)
 	rs = append(rs, steady(50, 80, 0, 0.3)...)

@@ -16,6 +16,12 @@ type anchorEntry struct {
 // tapedEntry is a [[distance.taped]] while it is read.
 type tapedEntry struct{ counter, length *distance.Metres }
 
+// resetEntry is a [[distance.reset]] while it is read.
+type resetEntry struct {
+	at    *timecode.Video
+	place *distance.Metres
+}
+
 // each reads every table of an array and hands it on.
 func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value)) setter[Sheet] {
 	return func(r *reader, s *Sheet, v value) {
@@ -95,4 +101,22 @@ func addTaped(r *reader, s *Sheet, t tapedEntry, v value) {
 		return
 	}
 	s.Distance.Taped = append(s.Distance.Taped, distance.Taped{Counter: *t.counter, Length: *t.length})
+}
+
+func setResetVideo(r *reader, e *resetEntry, v value) {
+	at, _, err := v.video()
+	if err != nil {
+		r.refuse(v, err)
+		return
+	}
+	e.at = &at
+}
+
+func addReset(r *reader, s *Sheet, e resetEntry, v value) {
+	v.raw = nil
+	if e.at == nil || e.place == nil {
+		r.fail(v, "a reset needs both video and place", `add video = "0:24.0", when the counter was set anew, and place = "8.4 m", where the head was then`)
+		return
+	}
+	s.Distance.Resets = append(s.Distance.Resets, distance.KnownReset{At: *e.at, Place: *e.place})
 }

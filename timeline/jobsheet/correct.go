@@ -49,7 +49,7 @@ func ReadCorrected(from Sources, cs []Correction) (sheet *Sheet, unfit fault.Lis
 func (r *reader) correct(c Correction) {
 	r.at, r.level, r.lines = Source{File: c.File}, inJob, lineIndex{c.Key: c.Line}
 	v := value{path: c.Key, line: c.Line, raw: plainValue(c.Value)}
-	if table, _, _ := strings.Cut(c.Key, "."); table == "anchor" || strings.HasPrefix(c.Key, "distance.taped") {
+	if table, _, _ := strings.Cut(c.Key, "."); table == "anchor" || strings.HasPrefix(c.Key, "distance.taped") || strings.HasPrefix(c.Key, "distance.reset") {
 		r.fail(v, "this isn't a single value of the job sheet", "")
 		return
 	}
@@ -93,7 +93,7 @@ func Keys() []string {
 	var keys []string
 	for _, f := range sheetFields() {
 		switch f.path {
-		case "anchor", "distance.taped", "log.columns":
+		case "anchor", "distance.taped", "distance.reset", "log.columns":
 		default:
 			keys = append(keys, f.path)
 		}

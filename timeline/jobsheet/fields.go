@@ -63,6 +63,7 @@ func sheetFields() []field[Sheet] {
 		{"distance.fastest", anywhere, setFastest},
 		{"distance.zero", inJob, parsed(value.length, func(s *Sheet) *distance.Metres { return &s.Distance.Zero })},
 		{"distance.taped", inJob, each(tapedFields, addTaped)},
+		{"distance.reset", inJob, each(resetFields, addReset)},
 
 		{"counter.look", anywhere, setLook},
 		{"counter.unit", anywhere, choice(func(s *Sheet) *distance.Unit { return &s.Counter.Unit }, distance.Metre, distance.Foot)},
@@ -83,6 +84,11 @@ var anchorFields = []field[anchorEntry]{
 	{"log", inJob, setAnchorLog},
 	{"video", inJob, setAnchorVideo},
 	{"part", inJob, parsed(value.filePath, func(a *anchorEntry) *string { return &a.Part })},
+}
+
+var resetFields = []field[resetEntry]{
+	{"video", inJob, setResetVideo},
+	{"place", inJob, optional(value.length, func(e *resetEntry) **distance.Metres { return &e.place })},
 }
 
 var tapedFields = []field[tapedEntry]{

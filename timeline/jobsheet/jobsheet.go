@@ -124,6 +124,7 @@ type Distance struct {
 	Fastest  distance.Metres // a second; no cable moves faster
 	Zero     distance.Metres // what the counter showed at the start of the line
 	Taped    []distance.Taped
+	Resets   []distance.KnownReset // where the head was when the counter was set anew
 }
 
 // Counter is the recorder's on-screen counter.

@@ -77,6 +77,9 @@ part = "sub/part2.mp4"
 readings = "counter.csv"
 fastest  = "5 ft/s"
 zero = "2 ft"
+[[distance.reset]]
+video = "0:24.0"
+place = "8.4 m"
 [[distance.taped]]
 counter = "10.2 m"
 length  = "10.0 m"
@@ -133,6 +136,7 @@ func TestEveryKeyIsRead(t *testing.T) {
 		"readings":      s.Distance.Readings == "counter.csv",
 		"fastest":       fmt.Sprintf("%.4f", s.Distance.Fastest) == "1.5240",
 		"zero":          fmt.Sprintf("%.4f", s.Distance.Zero) == "0.6096",
+		"reset":         len(s.Distance.Resets) == 1 && s.Distance.Resets[0].Place == 8.4 && s.Distance.Resets[0].At == timecode.VideoSeconds(24),
 		"taped":         len(s.Distance.Taped) == 1 && fmt.Sprintf("%.1f", s.Distance.Taped[0].Counter) == "10.2",
 		"counter":       s.Counter == Counter{"box", [4]int{10, 20, 100, 30}, distance.Foot, true},
 		"stills":        s.Stills.Window == 500*time.Millisecond,
@@ -190,6 +194,7 @@ func TestFaults(t *testing.T) {
 		"[distance]\nfastest = 1.5":                     `a speed with its unit is wanted here`,
 		"[distance]\nfastest = '0 m/s'":                 `this isn't a speed`,
 		"[[distance.taped]]\ncounter = '10 m'":          `a taped length needs both counter and length`,
+		"[[distance.reset]]\nplace = '8.4 m'":           `a reset needs both video and place`,
 		"[recording]\nfiles = []":                       `a list of files is wanted here`,
 		"[recording]\nfiles = ['a.mp4', 'a.mp4']":       `the same part stands in the list twice`,
 		"[recording]\nfiles = [3]":                      `text is wanted here`,

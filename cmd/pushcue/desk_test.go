@@ -19,13 +19,23 @@ type desk struct {
 	job     string
 }
 
+// plainJob is a small job with its handover, by name; made once.
+var plainJob map[string]string
+
 func newDesk(t *testing.T) desk {
 	t.Helper()
 	d := desk{t, runner(t), filepath.Join(t.TempDir(), "job")}
+	if plainJob != nil {
+		for name, text := range plainJob {
+			writeTo(t, filepath.Join(d.job, name), text)
+		}
+		return d
+	}
 	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), filepath.Join(d.job, "tramo: 1?.mp4"))
 	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what\n0:02,1.0 m,roots\n0:03,1.5 m,crack\n")
 	writeTo(t, filepath.Join(d.job, "job.toml"), "[job]\nreference = \"2291-B\"\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[line]\nname = \"kitchen lateral\"\n")
 	d.run(0, "make", "--quick", d.job)
+	plainJob = contents(t, d.job)
 	return d
 }
 

@@ -48,7 +48,7 @@ func reviewJob(c *cli.Context, job string) error {
 		o.Author = userName()
 	}
 	if job != "" {
-		o.Ask = handover.Ask{Path: job, Settings: o.Settings}
+		o.Ask = handover.Ask{Path: job, Settings: o.Settings, ToAsk: true}
 		visit, err := handover.Open(c.Context, o.Ask)
 		if err != nil {
 			return err

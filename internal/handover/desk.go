@@ -89,7 +89,7 @@ func (d *Desk) inputs(ctx context.Context, j *Job) (*inputs, error) {
 		}
 		now = append(now, one)
 	}
-	if d.read != nil && slices.Equal(now, d.stamps) && reflect.DeepEqual(options, d.asked) {
+	if d.read != nil && len(j.open) == 0 && slices.Equal(now, d.stamps) && reflect.DeepEqual(options, d.asked) {
 		in := *d.read
 		in.Sheet = j.Sheet
 		return &in, nil

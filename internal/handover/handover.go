@@ -18,6 +18,7 @@ import (
 	"pushcue/frames"
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -49,6 +50,7 @@ type Job struct {
 	ask       Ask
 	sheetPath string        // of its job sheet; "" without one
 	unfit     []edits.Unfit // of the job sheet
+	open      fault.List    // what is to be asked about its files; see Ask.ToAsk
 	out       string        // its handover folder
 	work      string        // its folder in ours
 	top       string        // our own folder

@@ -24,6 +24,11 @@ type Ask struct {
 	Out      string // the handover folder itself
 	For      string // as Options.For
 	Settings string // folder of the user's settings; "" for none
+
+	// ToAsk opens a job although a file beside its recording can't be told, as where
+	// two could be the log: a person is there who can be asked. Placing then fails
+	// with those faults.
+	ToAsk bool
 }
 
 // Our folders in a job folder. They hold no sources.
@@ -212,7 +217,15 @@ func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.Li
 	if err != nil {
 		return nil, err
 	}
+	if a.ToAsk && len(j.Videos) > 0 && !slices.ContainsFunc(faults, j.ofRecording) {
+		j.open, faults = faults, nil
+	}
 	return j, faults.Err()
+}
+
+// ofRecording tells a fault of one of the recording's parts.
+func (j *Job) ofRecording(f fault.Fault) bool {
+	return slices.ContainsFunc(j.Videos, func(s Source) bool { return s.Name == f.File })
 }
 
 func openFile(path string) (io.ReadCloser, error) { return os.Open(path) }

@@ -116,6 +116,9 @@ func (in *inputs) header(column string) string {
 // read reads the job's list of kinds, log and readings. What is wrong with any of
 // them comes back at once.
 func (j *Job) read(ctx context.Context) (*inputs, error) {
+	if len(j.open) > 0 {
+		return nil, shortened(slices.Clone(j.open))
+	}
 	in := &inputs{Input: timeline.Input{Sheet: j.Sheet}, options: j.logOptions("")}
 	var faults fault.List
 	for _, step := range []func(context.Context, *inputs) error{j.readKinds, j.readLog, j.readReadings} {

@@ -86,7 +86,7 @@ func serve(t testing.TB, dir string) *browser {
 	t.Helper()
 	o := Options{Author: "ana", Tools: findTools, Settings: t.TempDir()}
 	if dir != "" {
-		o.Ask = handover.Ask{Path: dir}
+		o.Ask = handover.Ask{Path: dir, ToAsk: true}
 		var err error
 		if o.Visit, err = handover.Open(t.Context(), o.Ask); err != nil {
 			t.Fatal(err)
@@ -437,6 +437,46 @@ func TestQuestionsAreAnsweredByAClick(t *testing.T) {
 	if s.State != "ready" || len(s.Rows) != 2 {
 		t.Fatalf("%s %+v %+v", s.State, s.Trouble, s.Rows)
 	}
+}
+
+func TestWhichFileIsTheLogIsAsked(t *testing.T) {
+	dir := jobFolder(t, demoSheet, "")
+	write(t, filepath.Join(dir, "sewer.csv"), demoLog)
+	write(t, filepath.Join(dir, "prices.csv"), "item,price\n")
+	b := serve(t, dir)
+	s := b.until("questions", func(s seen) bool { return s.State == "asking" })
+	if len(s.Asked) != 1 || len(s.Asked[0].Choices) != 2 || s.Asked[0].Choices[1].Label != "sewer.csv" {
+		t.Fatalf("%+v", s.Asked)
+	}
+	s = b.edit(string(must(json.Marshal(s.Asked[0].Choices[1].Edit))))
+	if s.State != "ready" || len(s.Rows) != 3 {
+		t.Errorf("%s %+v", s.State, s.Rows)
+	}
+}
+
+func TestAnAnchorSetAsideHasAWayOut(t *testing.T) {
+	rows := "time;distance;what\n10:00:00.0;1;roots\n10:00:00.5;1;crack\n10:00:01.0;1;belly\n10:00:01.5;1;scale\n10:00:02.0;1;hole\n"
+	anchors := ""
+	for row, at := range map[int]string{1: "0:00.0", 2: "0:02.2", 3: "0:01.0", 4: "0:01.5", 5: "0:02.0"} {
+		anchors += "[[anchor]]\nrow = " + strconv.Itoa(row) + "\nvideo = \"" + at + "\"\n"
+	}
+	b := serve(t, jobFolder(t, strings.Replace(demoSheet, "starts = \"10:00:00\"\n", "", 1)+anchors, rows))
+	b.until("a state", func(s seen) bool { return s.State != "opening" })
+	s := b.job()
+	for _, w := range s.Warnings {
+		if w.Code != "anchor-set-aside" {
+			continue
+		}
+		if len(w.Ways) != 2 || w.Ways[0].Label == "" {
+			t.Fatalf("%+v", w)
+		}
+		s = b.edit(string(must(json.Marshal(w.Ways[0].Edit))))
+		if len(s.Anchors) != 4 {
+			t.Errorf("%+v", s.Anchors)
+		}
+		return
+	}
+	t.Fatalf("no anchor was set aside: %s %+v %+v %+v", s.State, s.Trouble, s.Asked, s.Warnings)
 }
 
 func TestAPushWithoutALogIsLoggedInThePage(t *testing.T) {

@@ -146,9 +146,8 @@ func anchorsOf(v *view) []anchor {
 			one.Edit = &a.Edit
 		}
 		if v.placed != nil && v.placed.Timeline.Clock != nil {
-			name := fmt.Sprintf("anchor %d", i+1)
 			for _, s := range v.placed.Timeline.Clock.SetAside {
-				one.Aside = one.Aside || s.Anchor.Name == name || strings.HasPrefix(s.Anchor.Name, name+" ")
+				one.Aside = one.Aside || isAnchor(s.Anchor.Name, i)
 			}
 		}
 		all = append(all, one)

@@ -251,7 +251,7 @@ func (s *Server) choose(r *http.Request) error {
 	if !filepath.IsAbs(asked.Folder) {
 		return rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "choose a folder")
 	}
-	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings}
+	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, ToAsk: true}
 	visit, err := handover.Open(r.Context(), ask)
 	if err != nil {
 		return err

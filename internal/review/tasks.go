@@ -200,7 +200,7 @@ func (s *Server) make(r *http.Request) (*task, error) {
 	}
 	return s.start(r.Context(), o, "make", func(ctx context.Context, p *running) (any, error) {
 		ask := o.ask
-		ask.For = asked.For
+		ask.For, ask.ToAsk = asked.For, false
 		visit, err := handover.Open(ctx, ask)
 		if err != nil {
 			return nil, err

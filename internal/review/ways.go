@@ -1,6 +1,9 @@
 package review
 
 import (
+	"fmt"
+	"strings"
+
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
@@ -76,10 +79,35 @@ func waysOut(v *view, w timeline.Warning) []way {
 	if w.Code == "counter-unconfirmed" || w.Code == "counter-ambiguous" || w.Code == "counter-unread" {
 		ways = append(ways, way{Do: "counter"})
 	}
+	if w.Code == "anchor-set-aside" {
+		ways = append(ways, withoutAnchor(v, w)...)
+	}
 	for _, key := range keysOf[w.Code] {
 		ways = append(ways, way{Do: "sheet", Key: key})
 	}
 	return ways
+}
+
+// withoutAnchor leaves out the anchor that a warning is about, where it goes by a row.
+func withoutAnchor(v *view, w timeline.Warning) []way {
+	t := v.placed.Timeline
+	for _, s := range t.Clock.SetAside {
+		if s.Text != w.Text {
+			continue
+		}
+		for i, a := range t.Sheet.Anchors {
+			if a.Row > 0 && isAnchor(s.Anchor.Name, i) {
+				return []way{{Do: "edit", Label: spoken(t.Sheet.Job.Language).Review["anchor-away"], Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
+			}
+		}
+	}
+	return nil
+}
+
+// isAnchor tells whether a name, as messages have it, is that of the sheet's anchor i.
+func isAnchor(name string, i int) bool {
+	own := fmt.Sprintf("anchor %d", i+1)
+	return name == own || strings.HasPrefix(name, own+" ")
 }
 
 // faultOf is the fault of the log that a warning passes on.

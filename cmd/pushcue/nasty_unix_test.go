@@ -40,7 +40,7 @@ func TestNamesMeanNothing(t *testing.T) {
 			dir := filepath.Join(root, name)
 			copyTo(t, shot, filepath.Join(dir, name+".mp4"))
 			writeTo(t, filepath.Join(dir, name+".csv"), "video,distance,what,note\n0:01,1.0 m,roots,\""+strings.ReplaceAll(name, `"`, `""`)+"\"\n")
-			writeTo(t, filepath.Join(dir, "job.toml"), fmt.Sprintf("[job]\nreference = %s\n[line]\nname = %[1]s\n", inSheet(name)))
+			writeTo(t, filepath.Join(dir, "job.toml"), fmt.Sprintf("[counter]\nlook = \"off\"\n[job]\nreference = %s\n[line]\nname = %[1]s\n", inSheet(name)))
 			args := []string{"make", "--log", filepath.Join(dir, name+".csv")}
 			if i%10 > 0 { // a burn each time would take long
 				args = append(args, "--quick", "--skip", "page,report")

@@ -95,7 +95,7 @@ func TestColoursAreThoseOfTheRecording(t *testing.T) {
 				files = append(files, p.make(t))
 				fmt.Fprintf(&log, "%.2f,roots\n", float64(i*paintedFrames+5)/25)
 			}
-			r := makeJob(t, jobOf(t, "[stills]\nwindow = \"0s\"\n", log.String(), files...), pictures)
+			r := makeJob(t, jobOf(t, "[counter]\nlook = \"off\"\n[stills]\nwindow = \"0s\"\n", log.String(), files...), pictures)
 			rec := r.Placed[0].Recording
 			for i := range parts {
 				stills, err := filepath.Glob(filepath.Join(r.Out, "stills", fmt.Sprintf("%02d*.jpg", i+1)))

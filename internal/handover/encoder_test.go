@@ -19,6 +19,9 @@ import (
 	"pushcue/timeline/timecode"
 )
 
+// noCounter is a sheet for recordings in which none is to be looked for.
+const noCounter = "[counter]\nlook = \"off\"\n"
+
 // recorded is a recording of so many frames, 25 a second.
 func recorded(count int, audio *ffmpeg.AudioStream) *frames.Recording {
 	r := &frames.Recording{Parts: []frames.Part{{Media: &ffmpeg.Media{Audio: audio}, Rate: pal}}}
@@ -92,7 +95,7 @@ func TestTheCeilingIsOneAndAHalfTimesTheRecording(t *testing.T) {
 // The noise that an encoder short of bits left isn't worth its weight.
 func TestASmallRecordingGivesASmallVideo(t *testing.T) {
 	small := testfootage.Numbered(t, testfootage.Spec{Frames: 250, Crf: 34, GOP: 250, BFrames: 3})
-	r := makeJob(t, jobOf(t, "", "", small), pictures)
+	r := makeJob(t, jobOf(t, noCounter, "", small), pictures)
 	was, err := os.Stat(small)
 	if err != nil {
 		t.Fatal(err)
@@ -120,7 +123,7 @@ func TestTheCaptionedVideoIsWhatOrdinaryPlayersTake(t *testing.T) {
 		}
 		t.Run(fmt.Sprintf("%s, %d over %d", s.Container, s.Rate.Num, s.Rate.Den), func(t *testing.T) {
 			t.Parallel()
-			r := makeJob(t, jobOf(t, "", "", testfootage.Numbered(t, s)), pictures)
+			r := makeJob(t, jobOf(t, noCounter, "", testfootage.Numbered(t, s)), pictures)
 			path := filepath.Join(r.Out, "video", "job.mp4")
 			text := probed(t, path, "-of", "default", "-show_entries",
 				"stream=codec_name,profile,level,pix_fmt,sample_aspect_ratio,field_order,color_range,r_frame_rate,sample_rate")
@@ -157,7 +160,7 @@ func TestAGapAtTheStartDelaysNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := makeJob(t, jobOf(t, "", "video,what\n2.5,roots\n", path), pictures)
+	r := makeJob(t, jobOf(t, noCounter, "video,what\n2.5,roots\n", path), pictures)
 	video := filepath.Join(r.Out, "video", "job.mp4")
 	for i, p := range packetsOf(t, video) {
 		if want := r.Placed[0].Recording.Times[i]; p.at.Sub(want).Abs() > time.Millisecond || i == 1 && p.at.Seconds() < 2 {

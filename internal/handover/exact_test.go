@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,9 +18,12 @@ import (
 	"pushcue/timeline/timecode"
 )
 
+// foundTools looks for ffmpeg once, since that starts it four times.
+var foundTools = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
+
 func realTools(t *testing.T) *ffmpeg.Tools {
 	t.Helper()
-	tools, err := ffmpeg.Find(context.Background(), ffmpeg.Where{})
+	tools, err := foundTools()
 	if err != nil {
 		t.Fatalf("ffmpeg 5.1 or newer is needed to test with: %v", err)
 	}
@@ -80,7 +84,7 @@ var exactly = map[string][]testfootage.Spec{
 // from 1.0 s before to 0.8 s after, overlap. Their distances are those of the readings.
 const exactLog = "video,distance,what,note\n0:01.30,0.6 m,roots,\"left, at the joint\"\n0:02.91,1.4 m,crack,\n0:04.60,2.2 m,belly,\n0:06.45,3.1 m,hole,\n"
 
-const exactSheet = "[clips]\nlead = \"1s\"\ntail = \"0.8s\"\n[distance]\nreadings = \"counter.csv\"\n[stills]\nwindow = %q\n"
+const exactSheet = "[counter]\nlook = \"off\"\n[clips]\nlead = \"1s\"\ntail = \"0.8s\"\n[distance]\nreadings = \"counter.csv\"\n[stills]\nwindow = %q\n"
 
 // What the tests of pictures ask for: page and report aren't looked at here.
 var pictures = Options{Skip: []string{"page", "report"}}

@@ -141,7 +141,7 @@ func TestSoundStaysWithThePicture(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			dir := jobOf(t, c.sheet+"[clips]\nlead = \"0.7s\"\ntail = \"0.8s\"\n", log, recordings...)
+			dir := jobOf(t, c.sheet+"[counter]\nlook = \"off\"\n[clips]\nlead = \"0.7s\"\ntail = \"0.8s\"\n", log, recordings...)
 			r := makeJob(t, dir, pictures)
 			inStep(t, filepath.Join(r.Out, "video", "job.mp4"), c.whole)
 			inStep(t, filepath.Join(r.Out, "clips", "findings.mp4"), c.clips)

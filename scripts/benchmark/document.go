@@ -42,6 +42,6 @@ func pageRow(ctx context.Context, b *bench) ([]result, error) {
 	}
 	return []result{
 		{what: fmt.Sprintf("page and report of %d observations", observations), value: median(beyond), unit: "s", limit: 2, detail: against(mine, kept)},
-		{what: "page and report, own memory", value: peak(mine), unit: "MiB"},
+		{what: "page and report, own memory", value: peak(mine), unit: "MiB", limit: 100},
 	}, nil
 }

@@ -2,7 +2,6 @@ package report
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"fmt"
 	"io"
 	"net/http"
@@ -158,21 +157,12 @@ func (s *sheets) set(c cell, place int) error {
 	left := margin + float64(place%2)*(wide+gap)
 	top := margin + float64(place/2)*(high+gap)
 
-	r, err := s.in.Picture(c.picture)
+	name, picture, err := stubFor(func() (io.ReadCloser, error) { return s.in.Picture(c.picture) })
 	if err != nil {
-		return err
+		return fmt.Errorf("the picture %s can't be put into the report: %w", c.picture, err)
 	}
-	picture, err := io.ReadAll(r)
-	if closing := r.Close(); err == nil {
-		err = closing
-	}
-	if err != nil {
-		return err
-	}
-	// Named by what it holds: the PDF writer stores the same picture under two
-	// names twice with one key, which no PDF may have.
-	name := fmt.Sprintf("%x", sha256.Sum256(picture))
-	info, err := s.register(name, "JPG", bytes.NewReader(picture))
+	s.stubs[name] = picture
+	info, err := s.register(name, "JPG", bytes.NewReader(picture.head))
 	if err != nil {
 		return fmt.Errorf("the picture %s can't be put into the report: %w", c.picture, err)
 	}

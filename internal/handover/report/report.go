@@ -8,6 +8,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"slices"
@@ -51,7 +52,8 @@ type sheets struct {
 	wide float64 // between the margins
 	high float64 // of the page
 
-	registered int // pictures handed to the PDF writer
+	registered int             // pictures handed to the PDF writer
+	stubs      map[string]stub // of its pictures, by name
 }
 
 // Write writes the report as a PDF (ISO 32000).
@@ -65,10 +67,11 @@ func Write(w io.Writer, in Input) error {
 	if err := s.pictures(); err != nil {
 		return err
 	}
-	if err := s.Output(w); err != nil {
+	var pdf bytes.Buffer
+	if err := s.Output(&pdf); err != nil {
 		return fmt.Errorf("writing the report: %w", err)
 	}
-	return nil
+	return pour(w, pdf.Bytes(), s.stubs)
 }
 
 func newSheets(in Input) *sheets {
@@ -76,7 +79,7 @@ func newSheets(in Input) *sheets {
 	if in.Letter {
 		size = "Letter"
 	}
-	s := &sheets{Fpdf: fpdf.New("P", "mm", size, ""), in: in, say: in.Account.Language.Say}
+	s := &sheets{Fpdf: fpdf.New("P", "mm", size, ""), in: in, say: in.Account.Language.Say, stubs: map[string]stub{}}
 	width, height := s.GetPageSize()
 	s.wide, s.high = width-2*margin, height
 	s.SetCatalogSort(true)

@@ -7,6 +7,7 @@ import (
 	"image"
 	"os"
 	"path/filepath"
+	"time"
 
 	"pushcue/frames"
 	"pushcue/frames/counter"
@@ -181,10 +182,17 @@ func (s *seen) stands() (stands []timeline.Stand) {
 }
 
 // room is a folder for pictures that wait: in our own, since a system's folder for
-// such things may lie in memory.
+// such things may lie in memory. What runs left that were killed is cleared away, once
+// it's so old that nobody can be at it.
 func (w *watcher) room() (string, error) {
-	const name = "reading-"
+	const name, old = "reading-", 24 * time.Hour
 	if os.MkdirAll(w.job.work, 0o755) == nil {
+		left, _ := filepath.Glob(filepath.Join(w.job.work, name+"*"))
+		for _, dir := range left {
+			if info, err := os.Lstat(dir); err == nil && info.IsDir() && time.Since(info.ModTime()) > old {
+				_ = os.RemoveAll(dir)
+			}
+		}
 		if dir, err := os.MkdirTemp(w.job.work, name); err == nil {
 			return dir, nil
 		}

@@ -313,3 +313,27 @@ func TestSheetShowsWhatTellsMost(t *testing.T) {
 		t.Errorf("of nothing read: %+v", got)
 	}
 }
+
+func TestWhatKilledRunsLeftIsClearedAway(t *testing.T) {
+	work := t.TempDir()
+	old, fresh := filepath.Join(work, "reading-1"), filepath.Join(work, "reading-2")
+	for _, dir := range []string{old, fresh} {
+		if err := os.Mkdir(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	before := time.Now().Add(-48 * time.Hour)
+	if err := os.Chtimes(old, before, before); err != nil {
+		t.Fatal(err)
+	}
+	w := &watcher{job: &Job{work: work}}
+	if _, err := w.room(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(old); err == nil {
+		t.Error("pictures of the day before yesterday are still there")
+	}
+	if _, err := os.Stat(fresh); err != nil {
+		t.Error("another run's pictures were taken away")
+	}
+}

@@ -51,6 +51,7 @@ func newApp(out, errs io.Writer) *cli.App {
 	app := &cli.App{
 		Name:                      "pushcue",
 		Usage:                     "put the log of a camera push on its recording, and make what the customer gets",
+		Description:               "Without a command pushcue opens a page in this computer's browser, where a job folder is chosen or made and looked over.",
 		Version:                   version,
 		Writer:                    out,
 		ErrWriter:                 errs,

@@ -7,6 +7,7 @@ import (
 	"image"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"pushcue/frames"
@@ -187,10 +188,11 @@ func (s *seen) stands() (stands []timeline.Stand) {
 func (w *watcher) room() (string, error) {
 	const name, old = "reading-", 24 * time.Hour
 	if os.MkdirAll(w.job.work, 0o755) == nil {
-		left, _ := filepath.Glob(filepath.Join(w.job.work, name+"*"))
-		for _, dir := range left {
-			if info, err := os.Lstat(dir); err == nil && info.IsDir() && time.Since(info.ModTime()) > old {
-				_ = os.RemoveAll(dir)
+		entries, _ := os.ReadDir(w.job.work)
+		for _, e := range entries {
+			info, err := e.Info()
+			if err == nil && e.IsDir() && strings.HasPrefix(e.Name(), name) && time.Since(info.ModTime()) > old {
+				_ = os.RemoveAll(filepath.Join(w.job.work, e.Name()))
 			}
 		}
 		if dir, err := os.MkdirTemp(w.job.work, name); err == nil {

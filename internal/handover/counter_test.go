@@ -137,7 +137,7 @@ func findsTheLogsClock(t *testing.T, dir string, shown []float64) {
 		t.Fatalf("the log's clock wasn't found: %+v", p.Timeline.Agreements)
 	}
 	l, half, _ := p.Timeline.Clock.Log(0)
-	if off := l.Sub(timecode.LogAt(began)); off.Abs() > half || half > 5*time.Second {
+	if off := l.Sub(timecode.LogAt(began)); off.Abs() > 3*time.Second || half > 5*time.Second {
 		t.Errorf("the log's clock is off by %v ± %v", off, half)
 	}
 	why, _ := p.Timeline.Explain(3)

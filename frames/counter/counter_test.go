@@ -61,6 +61,7 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 		"feet":                    {"outlined", written("%.1fft", feet), 1, 0.98},
 		"below zero at first":     {"outlined", written("%.1fm", push(-2.5, 260)), 1, 0.97},
 		"whole numbers":           {"boxed", written("%03.0fm", push(0, 600)), 0, 0.98},
+		"whole feet, mono":        {"mono", written("%03.0fft", times(feet, 3)), 0, 0.98},
 		"comma":                   {"outlined", commas(written("%.2f m", push(0, 260))), 2, 0.98},
 		"slanting":                {"slanting", written("%05.1f m", push(0, 260)), 1, 0.98},
 		"no outline, noise":       {"bare, on noise", written("%04.1fm", push(0, 260)), 1, 0.85},
@@ -82,6 +83,13 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 			}
 		})
 	}
+}
+
+func times(values []float64, by float64) (all []float64) {
+	for _, v := range values {
+		all = append(all, by*v)
+	}
+	return all
 }
 
 func commas(texts []string) []string {

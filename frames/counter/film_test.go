@@ -45,6 +45,7 @@ var looks = map[string]look{
 	"boxed":          {ttf: gomono.TTF, size: 26, boxed: true, luma: 220, bright: 110},
 	"bare, on noise": {ttf: gomedium.TTF, size: 22, luma: 235, noise: 9, bright: 105},
 	"dark":           {ttf: gobold.TTF, size: 24, luma: 20, bright: 150},
+	"mono":           {ttf: gomono.TTF, size: 26, outline: true, luma: 230, bright: 110},
 	"slanting":       {ttf: gobolditalic.TTF, size: 26, outline: true, luma: 230, bright: 110},
 }
 

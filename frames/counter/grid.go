@@ -191,19 +191,26 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 		g.extent(byStrip, units)
 		return
 	}
-	var last []instance
-	var centres []float64
+	// Without a point the units' digit ends the line, but for a unit's letters, which
+	// never change.
 	units := map[int]float64{}
-	for strip, ins := range byStrip {
-		in := ins[len(ins)-1]
-		units[strip] = in.centre
-		if wide(in) {
-			last, centres = append(last, in), append(centres, in.centre)
+	for letters := 0; letters < 3 && len(g.origins) == 0; letters++ {
+		var last []instance
+		var centres []float64
+		for strip, ins := range byStrip {
+			if len(ins) <= letters {
+				continue
+			}
+			in := ins[len(ins)-1-letters]
+			units[strip] = in.centre
+			if wide(in) {
+				last, centres = append(last, in), append(centres, in.centre)
+			}
 		}
-	}
-	for _, p := range commonest(centres, 1.2) {
-		if p.count*10 >= len(last) && changes(last, p.at) {
-			g.origins = append(g.origins, p.at)
+		for _, p := range commonest(centres, 1.2) {
+			if p.count*10 >= len(last) && changes(last, p.at) {
+				g.origins = append(g.origins, p.at)
+			}
 		}
 	}
 	g.extent(byStrip, units)

@@ -27,7 +27,7 @@ func (r *reader) confirm(run *run) {
 	for i, sure := range l.sureness(least) {
 		r.signs[i].sure = sure
 	}
-	r.confirmed = true
+	r.confirmed = !run.skips(best)
 	for turn := range int8(10) {
 		for _, mirrored := range []bool{false, true} {
 			if turn == 0 && !mirrored {
@@ -42,4 +42,20 @@ func (r *reader) confirm(run *run) {
 			r.confirmed = r.confirmed && l.cost()-least > sureLabels
 		}
 	}
+}
+
+// skips tells whether the last place goes from one digit to the next but one, time
+// and again: the one between has not been made out, and what shows it is misread.
+func (w *run) skips(digits []int8) bool {
+	const often = 5
+	var seen [10]float64
+	for _, t := range w.tuples {
+		seen[digits[t.signs[len(t.signs)-1]]] += t.seen
+	}
+	for d := range 10 {
+		if seen[d] == 0 && seen[(d+9)%10] >= often && seen[(d+1)%10] >= often {
+			return true
+		}
+	}
+	return false
 }

@@ -45,7 +45,7 @@ func tally(f *film, line *counter.Line) (right, wrong, none int, first string) {
 }
 
 func TestCounterIsReadInEveryLook(t *testing.T) {
-	feet := push(0, 260)
+	feet := push(0, 200)
 	for i := range feet {
 		feet[i] /= 0.3048
 	}
@@ -55,17 +55,17 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 		decimals int
 		least    float64 // of the samples that must be right
 	}{
-		"metres, padded":          {"outlined", written("%05.1fm", push(0, 260)), 1, 0.98},
-		"metres, sliding past 10": {"outlined", written("%.1f m", push(6, 260)), 1, 0.98},
-		"centimetres in a box":    {"boxed", written("%06.2f m", push(0, 260)), 2, 0.98},
+		"metres, padded":          {"outlined", written("%05.1fm", push(0, 200)), 1, 0.98},
+		"metres, sliding past 10": {"outlined", written("%.1f m", push(6, 200)), 1, 0.98},
+		"centimetres in a box":    {"boxed", written("%06.2f m", push(0, 200)), 2, 0.98},
 		"feet":                    {"outlined", written("%.1fft", feet), 1, 0.98},
-		"below zero at first":     {"outlined", written("%.1fm", push(-2.5, 260)), 1, 0.97},
-		"whole numbers":           {"boxed", written("%03.0fm", push(0, 600)), 0, 0.98},
+		"below zero at first":     {"outlined", written("%.1fm", push(-2.5, 200)), 1, 0.97},
+		"whole numbers":           {"boxed", written("%03.0fm", push(0, 450)), 0, 0.98},
 		"whole feet, mono":        {"mono", written("%03.0fft", times(feet, 3)), 0, 0.98},
-		"comma":                   {"outlined", commas(written("%.2f m", push(0, 260))), 2, 0.98},
-		"slanting":                {"slanting", written("%05.1f m", push(0, 260)), 1, 0.98},
-		"no outline, noise":       {"bare, on noise", written("%04.1fm", push(0, 260)), 1, 0.85},
-		"dark letters":            {"dark", written("%04.1fm", push(0, 260)), 1, 0.85},
+		"comma":                   {"outlined", commas(written("%.2f m", push(0, 200))), 2, 0.98},
+		"slanting":                {"slanting", written("%05.1f m", push(0, 200)), 1, 0.98},
+		"no outline, noise":       {"bare, on noise", written("%04.1fm", push(0, 200)), 1, 0.85},
+		"dark letters":            {"dark", written("%04.1fm", push(0, 200)), 1, 0.85},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -100,7 +100,7 @@ func commas(texts []string) []string {
 }
 
 func TestHiddenCounterIsNotReadOn(t *testing.T) {
-	texts := written("%05.1fm", push(0, 260))
+	texts := written("%05.1fm", push(0, 200))
 	for i := 100; i < 140; i++ {
 		texts[i] = ""
 	}
@@ -109,26 +109,26 @@ func TestHiddenCounterIsNotReadOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if right, wrong, _, first := tally(f, line); wrong > 0 || right < 210 {
+	if right, wrong, _, first := tally(f, line); wrong > 0 || right < 150 {
 		t.Errorf("%d right, %d wrong; %s", right, wrong, first)
 	}
 }
 
 func TestTimesAreNoCounter(t *testing.T) {
 	clock := func(write func(i int) string) (texts []string) {
-		for i := range 260 {
+		for i := range 200 {
 			texts = append(texts, write(i))
 		}
 		return texts
 	}
-	for name, texts := range map[string][]string{
+	for name, texts := range map[string][]string{ // each outlined or in a box
 		"time of day":          clock(func(i int) string { s := 41 + i/filmRate; return fmt.Sprintf("11:%02d:%02d", 58+s/60, s%60) }),
 		"seconds alone":        clock(func(i int) string { return fmt.Sprintf("%02d", (41+i/filmRate)%60) }),
 		"minutes with a point": clock(func(i int) string { s := 41 + i/filmRate; return fmt.Sprintf("%02d.%02d", s/60, s%60) }),
 		"tenths of a second":   clock(func(i int) string { return fmt.Sprintf("%05.1f", float64(i)/filmRate) }),
 		"seconds counted":      clock(func(i int) string { return fmt.Sprintf("%04d", i/filmRate) }),
 	} {
-		for _, l := range []string{"outlined", "boxed"} {
+		for _, l := range []string{"outlined", "boxed"}[len(name)%2:][:1] {
 			t.Run(name+", "+l, func(t *testing.T) {
 				t.Parallel()
 				line, err := counter.Read(context.Background(), newFilm(t, looks[l], texts), counter.Options{})

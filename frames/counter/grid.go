@@ -49,8 +49,9 @@ func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, b
 			}
 		}
 	}
+	share := 3 // of the commonest distance, that a narrower one must have
 	if len(near) < leastGroup || len(near)*50 < len(apart) {
-		near = append(near, apart...)
+		near, share = append(near, apart...), 8
 	}
 	// Neighbours are a pitch apart, or with a point between them rather more: the
 	// narrower of the common distances is the pitch.
@@ -63,7 +64,7 @@ func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, b
 	}
 	g.pitch = peaks[0].at
 	for _, p := range peaks[1:] {
-		if p.at < 0.85*g.pitch && p.count*8 >= peaks[0].count {
+		if p.at < 0.85*g.pitch && p.count*share >= peaks[0].count {
 			g.pitch = p.at
 		}
 	}

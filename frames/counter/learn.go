@@ -25,6 +25,9 @@ func learn(sh *sheet) *reader {
 	r.left = r.wide / 2
 	r.scratch = make([]float32, r.wide*(g.bottom-g.top))
 	r.layouts()
+	if r.goesOn(all) {
+		return nil
+	}
 	r.findMinus(sh, dashes, all)
 	r.firstSigns(sh, all, groups, alike)
 	for range 3 {
@@ -33,6 +36,29 @@ func learn(sh *sheet) *reader {
 		r.refine(sh, sights)
 	}
 	return r
+}
+
+// goesOn tells whether more digits follow behind the last place, where the grid was
+// not made out whole: a number without its last digits would be read.
+func (r *reader) goesOn(all []instance) bool {
+	last := 0.0
+	for _, p := range r.layout {
+		last = max(last, r.centres[p.places[len(p.places)-1]])
+	}
+	behind, strips := map[int]int{}, map[int]bool{}
+	for _, in := range all {
+		strips[in.strip] = true
+		if d := (in.centre - last) / r.grid.pitch; in.group >= 0 && d > 0.5 && d < 1.9 {
+			behind[in.group]++
+		}
+	}
+	often := 0
+	for _, n := range behind {
+		if n*50 > len(strips) {
+			often++
+		}
+	}
+	return often > 3
 }
 
 // A cutting is what was cut out of a sheet's strips: digits in groups, and marks.

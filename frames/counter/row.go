@@ -146,7 +146,7 @@ func (sh *sheet) findRow() (best row, found bool) {
 
 func (sh *sheet) digitSized(p part) bool {
 	h, w := p.box.Dy(), p.box.Dx()
-	return h >= 7*sh.enlarge && h <= 64*sh.enlarge && 8*w >= h && 5*w <= 6*h
+	return h >= 7*sh.enlarge && h <= 64*sh.enlarge && 12*w >= h && 5*w <= 6*h
 }
 
 // An instance is one digit as cut out of one strip.

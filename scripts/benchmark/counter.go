@@ -68,8 +68,8 @@ func (s score) String() string {
 
 func scoreOf(r counterset.Recording, rec *frames.Recording, line *counter.Line) (s score) {
 	if line == nil {
-		for _, shown := range r.Shown {
-			if shown != "" {
+		for at := 0.0; at < counterset.Length; at += 0.2 { // as often as it would have been looked at
+			if r.Shown[min(int(at*r.Rate), len(r.Shown)-1)] != "" {
 				s.none++
 			}
 		}

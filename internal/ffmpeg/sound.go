@@ -84,6 +84,11 @@ func (s *probeStream) audio() AudioStream {
 // Stream reads what is to be heard. options are as for Input.
 func (s *Sound) Stream(options ...ff.KwArgs) *ff.Stream {
 	args := ff.KwArgs{"protocol_whitelist": protocols, "format_whitelist": soundFormats}
+	if strings.HasPrefix(s.Audio.Codec, "wma") {
+		// ffmpeg takes two blocks for lead-in where some recorders write one, and would
+		// leave out a tenth of a second that was spoken.
+		args["flags2"] = "+skip_manual"
+	}
 	for _, o := range options {
 		maps.Copy(args, o)
 	}

@@ -145,14 +145,14 @@ func TestEveryKindIsHeardWhole(t *testing.T) {
 				t.Errorf("it is said to be damaged: %s", note.Damage)
 			}
 			all := heard(t, write(t, note))
-			want := 2.5
-			if strings.HasSuffix(name, ".wma") { // this encoder leaves its last block unfinished
-				want = note.Length.Seconds()
+			want, lead := 2.5, 0.0
+			if strings.HasSuffix(name, ".wma") { // a block of lead-in, 2048 samples at 24 kHz, is kept rather than speech lost
+				lead = 2048. / 24000
 			}
 			if got := float64(len(all)) / 48000; got < want-0.001 || got > want+0.2 {
 				t.Errorf("%.3f s came out as %.3f s", want, got)
 			}
-			if first, last := pitch(all, 0.02, 0.06, 2000), pitch(all, 2.42, 0.06, 2000); first < 0.02 || last < 0.02 {
+			if first, last := pitch(all, lead+0.02, 0.06, 2000), pitch(all, lead+2.42, 0.06, 2000); first < 0.02 || last < 0.02 {
 				t.Errorf("the marks at the ends: %.3f, %.3f", first, last)
 			}
 		})

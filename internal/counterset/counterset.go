@@ -7,9 +7,10 @@
 //		fmt.Println(r.Name, r.Path, r.Shown[250]) // what frame 250 shows
 //	}
 //
-// Recordings with an even number may be used to tune a reader; those with an odd
-// one never, which is another push in another pipe. They are made up and small: a
-// real recorder may write in ways that aren't among them.
+// Recordings fall into three groups, each another push in another pipe: a reader may
+// be tuned on the first; not on the second, though what it makes of that was looked at
+// on the way; and the third is scored when a reader is done, and not looked into. They
+// are made up and small: a real recorder may write in ways that aren't among them.
 package counterset
 
 import (
@@ -43,8 +44,29 @@ type Recording struct {
 	Clock    bool      // a clock or an elapsed time is shown as well
 }
 
-// Tuned tells whether the reader may be tuned on it.
-func (r Recording) Tuned() bool { return r.Index%2 == 0 }
+// A Group of recordings says what a reader knows of them.
+type Group int
+
+const (
+	Tuned Group = iota // the reader was tuned on them
+	Known              // it wasn't, but what it made of them was looked at
+	Fresh              // neither
+	groups
+)
+
+func (g Group) String() string {
+	return [...]string{"tuned on", "known", "fresh"}[g]
+}
+
+// Group tells what a reader may know of the recording.
+func (r Recording) Group() Group { return groupOf(r.Index) }
+
+func groupOf(index int) Group {
+	if index >= firstFresh {
+		return Fresh
+	}
+	return Group(index % 2)
+}
 
 // A sample is how one recording is made. Heights of digits are in pixels of its
 // own picture.
@@ -64,7 +86,11 @@ type sample struct {
 	crf     int
 }
 
-// samples are listed in pairs: the even one may be tuned on, the odd one not.
+// firstFresh is the number of the first fresh recording.
+const firstFresh = 42
+
+// samples are listed in pairs, up to the fresh ones: the even one may be tuned on, the
+// odd one not.
 var samples = []sample{
 	0:  {name: "mono outlined", kind: Plain, look: footage.Look{Face: "mono-bold", Height: 18, X: .05, Y: .86, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, clock: "clock", crf: 23},
 	1:  {name: "serif outlined", kind: Plain, look: footage.Look{Face: "serif-bold", Height: 18, X: .06, Y: .05, Outline: true, Unit: "m", Decimals: 1}, clock: "elapsed", crf: 23},
@@ -110,4 +136,28 @@ var samples = []sample{
 	39: {name: "elapsed time alone", kind: None, format: "large", clock: "elapsed", crf: 23},
 	40: {name: "seconds alone", kind: None, clock: "seconds", clockAt: footage.Look{Face: "mono-bold", Height: 18, X: .05, Y: .86, Outline: true}, crf: 23},
 	41: {name: "a time with a point", kind: None, clock: "dotted", clockAt: footage.Look{Face: "mono-bold", Height: 18, X: .05, Y: .86, Outline: true}, crf: 23},
+
+	42: {name: "bold outlined", kind: Plain, look: footage.Look{Face: "bold", Height: 19, X: .05, Y: .06, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, clock: "clock", crf: 24},
+	43: {name: "slanted outlined", kind: Plain, format: "large", look: footage.Look{Face: "slanted", Height: 27, X: .94, Y: .87, Right: true, Outline: true, Unit: " m", Decimals: 1}, crf: 24},
+	44: {name: "plain in a box, cm", kind: Plain, format: "large", look: footage.Look{Face: "plain", Height: 25, X: .06, Y: .87, Box: true, Unit: " m", Decimals: 2, Pad: 2}, clock: "elapsed", crf: 25},
+	45: {name: "typewriter, comma", kind: Plain, look: footage.Look{Face: "typewriter", Height: 19, X: .94, Y: .06, Right: true, Outline: true, Unit: " m", Decimals: 1, Comma: true}, crf: 24},
+	46: {name: "dots in a box", kind: Plain, look: footage.Look{Face: "dots", Height: 21, X: .06, Y: .86, Box: true, Unit: "m", Decimals: 1, Pad: 2}, clock: "clock", crf: 24},
+	47: {name: "segments in a box, cm", kind: Plain, format: "large", look: footage.Look{Face: "segments", Height: 30, X: .05, Y: .06, Box: true, Luma: 210, Cb: 100, Cr: 150, Decimals: 2, Pad: 2}, crf: 24},
+	48: {name: "cyan, feet", kind: Plain, look: footage.Look{Face: "condensed", Height: 20, X: .95, Y: .87, Right: true, Luma: 190, Cb: 150, Cr: 60, Outline: true, Unit: " ft", Feet: true, Decimals: 1}, clock: "elapsed", crf: 24},
+	49: {name: "serif, below zero", kind: Plain, format: "large", look: footage.Look{Face: "serif-bold", Height: 24, X: .05, Y: .06, Outline: true, Unit: "m", Decimals: 2}, zero: 1.7, crf: 24},
+	50: {name: "bold, set to zero again", kind: Plain, look: footage.Look{Face: "bold", Height: 18, X: .06, Y: .86, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, rezero: []float64{19}, clock: "clock", crf: 24},
+	51: {name: "plain, hidden for a while", kind: Plain, look: footage.Look{Face: "plain", Height: 20, X: .94, Y: .86, Right: true, Outline: true, Unit: "m", Decimals: 1}, blank: [][2]float64{{15, 21}, {33, 36}}, crf: 24},
+	52: {name: "bold, no decimals", kind: Plain, look: footage.Look{Face: "bold", Height: 20, X: .06, Y: .06, Outline: true, Unit: "ft", Feet: true, Pad: 2}, crf: 24},
+	53: {name: "proportional, shadowed", kind: Plain, format: "large", look: footage.Look{Face: "bold", Height: 28, X: .06, Y: .86, Outline: true, Shadow: true, Unit: "m", Decimals: 1, Proportional: true}, crf: 24},
+
+	54: {name: "bold, no outline", kind: Hard, format: "large", look: footage.Look{Face: "bold", Height: 20, X: .06, Y: .87, Decimals: 1, Unit: "m", Pad: 2}, crf: 24},
+	55: {name: "bare dots, hard pressed", kind: Hard, format: "large", look: footage.Look{Face: "dots", Height: 21, X: .94, Y: .06, Right: true, Decimals: 1, Unit: "m", Pad: 2}, crf: 29},
+	56: {name: "interlaced, plain", kind: Hard, format: "laced", look: footage.Look{Face: "plain", Height: 20, X: .06, Y: .06, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, codec: "mpeg2", clock: "elapsed"},
+	57: {name: "tape, bold", kind: Hard, look: footage.Look{Face: "bold", Height: 19, X: .94, Y: .80, Right: true, Outline: true, Unit: "m", Decimals: 1}, tape: .5, crf: 24},
+	58: {name: "small typewriter, hard pressed", kind: Hard, look: footage.Look{Face: "typewriter", Height: 13, X: .06, Y: .06, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, crf: 30, clock: "clock"},
+	59: {name: "motion JPEG, 12 pixels", kind: Hard, look: footage.Look{Face: "bold", Height: 12, X: .94, Y: .87, Right: true, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, codec: "mjpeg"},
+
+	60: {name: "a clock, larger", kind: None, format: "large", clock: "clock", clockAt: footage.Look{Face: "plain", Height: 22, X: .06, Y: .06, Outline: true}, crf: 24},
+	61: {name: "elapsed time in dots", kind: None, clock: "elapsed", clockAt: footage.Look{Face: "dots", Height: 21, X: .05, Y: .86, Outline: true}, crf: 24},
+	62: {name: "seconds in segments", kind: None, clock: "seconds", clockAt: footage.Look{Face: "segments", Height: 24, X: .94, Y: .06, Right: true, Box: true}, crf: 24},
 }

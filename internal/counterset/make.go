@@ -39,9 +39,9 @@ func Make(ctx context.Context, folder string) ([]Recording, error) {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return nil, err
 	}
-	for half := range 2 {
+	for group := range groups {
 		for name := range formats {
-			if err := film(ctx, folder, half, name); err != nil {
+			if err := film(ctx, folder, group, name); err != nil {
 				return nil, err
 			}
 		}
@@ -79,17 +79,17 @@ func truthPath(folder string, i int) string {
 	return filepath.Join(folder, fmt.Sprintf("%02d.json", i))
 }
 
-// film paints one half's push in one format once, and lets every recorder that
+// film paints one group's push in one format once, and lets every recorder that
 // is still missing take it.
-func film(ctx context.Context, folder string, half int, name string) error {
-	scene, f := push(half), formats[name]
+func film(ctx context.Context, folder string, group Group, name string) error {
+	scene, f := push(group), formats[name]
 	bare, err := footage.NewShoot(scene, footage.Recorder{Width: f.width, Height: f.height, Rate: f.rate, Interlaced: f.interlaced, To: Length})
 	if err != nil {
 		return err
 	}
 	var takes []*take
 	for i, s := range samples {
-		if i%2 != half || s.format != name {
+		if groupOf(i) != group || s.format != name {
 			continue
 		}
 		if _, err := os.Stat(truthPath(folder, i)); err == nil {
@@ -204,15 +204,15 @@ func (t *take) truth(scene footage.Scene, f format) Recording {
 	return r
 }
 
-// push is one half's push: strokes of a person who looks at things, goes back to
+// push is one group's push: strokes of a person who looks at things, goes back to
 // some, and is at 10 m or more before the end.
-func push(half int) footage.Scene {
-	scene := footage.House(uint64(40 + half))
-	if half == 1 {
+func push(group Group) footage.Scene {
+	scene := footage.House(uint64(40 + group))
+	if group == Known {
 		scene.Pipe.Material, scene.Pipe.Joints = "concrete", 1
 	}
 	scene.Van = 1.5
-	r := rand.New(rand.NewPCG(uint64(half), 17))
+	r := rand.New(rand.NewPCG(uint64(group), 17))
 	at, left := 0.0, Length-3.0
 	scene.Moves = []footage.Move{{For: 3, To: 0}}
 	for left > 0 {

@@ -13,8 +13,11 @@ import (
 	"github.com/go-fonts/dejavu/dejavuserif"
 	"github.com/go-fonts/dejavu/dejavuserifbold"
 	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/gobolditalic"
 	"golang.org/x/image/font/gofont/gomedium"
 	"golang.org/x/image/font/gofont/gomono"
+	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
 )
@@ -37,6 +40,9 @@ var fonts = map[string][]byte{
 	"serif":      dejavuserif.TTF,
 	"serif-bold": dejavuserifbold.TTF,
 	"condensed":  dejavusanscondensedbold.TTF,
+	"bold":       gobold.TTF,
+	"slanted":    gobolditalic.TTF,
+	"plain":      goregular.TTF,
 }
 
 const signs = "0123456789.,-+:/ mftMFT"

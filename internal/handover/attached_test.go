@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -16,6 +15,7 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 )
@@ -40,24 +40,6 @@ func photographed(t *testing.T, file string, wide, high int) {
 		t.Fatal(err)
 	}
 	overwrite(t, file, b.String())
-}
-
-// sound is what a file gives to hear, 8,000 samples a second.
-func sound(t *testing.T, file string) []float64 {
-	t.Helper()
-	var raw bytes.Buffer
-	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{
-		Args:   []string{"-i", "file:" + file, "-map", "0:a:0", "-ac", "1", "-ar", "8000", "-f", "s16le", "pipe:1"},
-		Stdout: func(r io.Reader) error { _, err := io.Copy(&raw, r); return err },
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	all := make([]float64, raw.Len()/2)
-	for i := range all {
-		all[i] = float64(int16(uint16(raw.Bytes()[2*i])|uint16(raw.Bytes()[2*i+1])<<8)) / 32768
-	}
-	return all
 }
 
 // hears reports whether a tone sounds at some time.
@@ -173,7 +155,7 @@ func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.
 		if _, end := shownAt(t, file); end < s.Duration || end > s.Duration+0.5 {
 			t.Errorf("a note of %.3f s is shown for %.3f s", s.Duration, end)
 		}
-		if all := sound(t, file); float64(len(all))/8000 < s.Duration-0.001 || !hears(all, 0.1, hertz) || !hears(all, s.Duration-0.1, hertz) {
+		if all := testfootage.Hear(t, file, 8000); float64(len(all))/8000 < s.Duration-0.001 || !hears(all, 0.1, hertz) || !hears(all, s.Duration-0.1, hertz) {
 			t.Errorf("the note of observation %d isn't heard whole: %.3f s", i+1, float64(len(all))/8000)
 		}
 		frame := numbers(t, file)
@@ -215,7 +197,7 @@ func excerptsStandStillForTheirNotes(t *testing.T, out string) {
 	if math.Abs(end-at) > 0.001 {
 		t.Errorf("the film ends at %.3f s, its pictures at %.3f s", end, at)
 	}
-	all := sound(t, film)
+	all := testfootage.Hear(t, film, 8000)
 	if d := float64(len(all))/8000 - end; math.Abs(d) > 0.05 {
 		t.Errorf("sound and pictures end %.3f s apart", d)
 	}

@@ -5,10 +5,8 @@ import (
 	"fmt"
 	"image"
 	"image/color"
-	"image/jpeg"
 	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -133,15 +131,7 @@ func far(a, b uint8) int { return max(int(a)-int(b), int(b)-int(a)) }
 
 func stillColours(t *testing.T, path string) shown {
 	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	img, err := jpeg.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	img := still(t, path)
 	return shown{img.Bounds().Size(), func(x, y int) color.RGBA { return color.RGBAModel.Convert(img.At(x, y)).(color.RGBA) }}
 }
 

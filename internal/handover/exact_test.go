@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"image"
 	"image/jpeg"
 	"os"
 	"path/filepath"
@@ -267,7 +268,7 @@ func inOrder(t *testing.T, what string, found []int, first, last int) {
 	}
 }
 
-func numberOf(t *testing.T, path string) int {
+func still(t *testing.T, path string) image.Image {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {
@@ -278,7 +279,12 @@ func numberOf(t *testing.T, path string) int {
 	if err != nil {
 		t.Fatal(err)
 	}
-	n, ok := testfootage.ReadNumber(img)
+	return img
+}
+
+func numberOf(t *testing.T, path string) int {
+	t.Helper()
+	n, ok := testfootage.ReadNumber(still(t, path))
 	if !ok {
 		t.Errorf("%s: no number in the picture", path)
 	}

@@ -16,8 +16,8 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// counterRow: how well the on-screen counter is read, apart for the recordings
-// that the reader was tuned on and those that it never was.
+// counterRow: how well the on-screen counter is read, apart for what the reader knows
+// of the recordings.
 func counterRow(ctx context.Context, b *bench) ([]result, error) {
 	set, err := counterset.Make(ctx, filepath.Join(b.work, "counterset"))
 	if err != nil {
@@ -27,22 +27,31 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	halves := map[bool]*half{true: {name: "tuned on"}, false: {name: "never tuned on"}}
+	shares := map[counterset.Group]*share{}
 	for _, r := range set {
+		into := shares[r.Group()]
+		if into == nil {
+			into = &share{name: r.Group().String()}
+			shares[r.Group()] = into
+		}
 		found, rec, err := b.look(ctx, tools, r.Path)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", r.Name, err)
 		}
 		s := scoreOf(r, rec, found.Counter)
 		fmt.Printf("  %2d %-28s %-6s %s\n", r.Index, r.Name, r.Kind, s)
-		halves[r.Tuned()].add(r, found.Counter != nil, s)
+		into.add(r, found.Counter != nil, s)
 		c, err := cleanedOf(r, rec, found.Counter)
 		if err != nil {
 			return nil, err
 		}
-		halves[r.Tuned()].cleaned.add(c)
+		into.cleaned.add(c)
 	}
-	return append(halves[true].results(), halves[false].results()...), nil
+	var all []result
+	for _, g := range []counterset.Group{counterset.Tuned, counterset.Known, counterset.Fresh} {
+		all = append(all, shares[g].results()...)
+	}
+	return all, nil
 }
 
 func (b *bench) look(ctx context.Context, tools *ffmpeg.Tools, path string) (*onscreen.Found, *frames.Recording, error) {
@@ -108,8 +117,8 @@ func shows(near [5]string, value float64) bool {
 	return false
 }
 
-// A half of the set.
-type half struct {
+// A share of the set.
+type share struct {
 	name        string
 	all, placed int
 	invented    int
@@ -117,7 +126,7 @@ type half struct {
 	cleaned     cleaned
 }
 
-func (h *half) add(r counterset.Recording, claimed bool, s score) {
+func (h *share) add(r counterset.Recording, claimed bool, s score) {
 	h.all++
 	if r.Kind == counterset.None {
 		if claimed {
@@ -139,15 +148,15 @@ func (h *half) add(r counterset.Recording, claimed bool, s score) {
 	into.right, into.wrong, into.none = into.right+s.right, into.wrong+s.wrong, into.none+s.none
 }
 
-func (h *half) results() []result {
-	share := func(n int, s score) float64 { return 100 * float64(n) / float64(max(s.right+s.wrong+s.none, 1)) }
+func (h *share) results() []result {
+	percent := func(n int, s score) float64 { return 100 * float64(n) / float64(max(s.right+s.wrong+s.none, 1)) }
 	return append([]result{
 		{what: h.name + ": place found, or none said", value: 100 * float64(h.placed) / float64(h.all), unit: "%", limit: 95, least: true,
 			detail: fmt.Sprintf("of %d recordings", h.all)},
 		{what: h.name + ": number invented, clock taken", value: float64(h.invented), limit: 0.5},
-		{what: h.name + ": plain looks right", value: share(h.plain.right, h.plain), unit: "%", limit: 98, least: true},
-		{what: h.name + ": plain looks wrong", value: share(h.plain.wrong, h.plain), unit: "%", limit: 0.1},
-		{what: h.name + ": hard looks right", value: share(h.hard.right, h.hard), unit: "%", limit: 85, least: true},
-		{what: h.name + ": hard looks wrong", value: share(h.hard.wrong, h.hard), unit: "%", limit: 0.3},
+		{what: h.name + ": plain looks right", value: percent(h.plain.right, h.plain), unit: "%", limit: 98, least: true},
+		{what: h.name + ": plain looks wrong", value: percent(h.plain.wrong, h.plain), unit: "%", limit: 0.1},
+		{what: h.name + ": hard looks right", value: percent(h.hard.right, h.hard), unit: "%", limit: 85, least: true},
+		{what: h.name + ": hard looks wrong", value: percent(h.hard.wrong, h.hard), unit: "%", limit: 0.3},
 	}, h.cleaned.results(h.name)...)
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -14,6 +13,7 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
 )
 
 var found = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
@@ -61,24 +61,6 @@ func write(t *testing.T, n *Note) string {
 		t.Fatal(err)
 	}
 	return out
-}
-
-// heard is a file's sound, 48,000 samples a second.
-func heard(t *testing.T, file string) []float64 {
-	t.Helper()
-	var raw bytes.Buffer
-	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{
-		Args:   []string{"-i", "file:" + file, "-map", "0:a:0", "-ac", "1", "-ar", "48000", "-f", "s16le", "pipe:1"},
-		Stdout: func(r io.Reader) error { _, err := io.Copy(&raw, r); return err },
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	all := make([]float64, raw.Len()/2)
-	for i := range all {
-		all[i] = float64(int16(uint16(raw.Bytes()[2*i])|uint16(raw.Bytes()[2*i+1])<<8)) / 32768
-	}
-	return all
 }
 
 // pitch is how much of a tone is in a stretch of sound.
@@ -144,7 +126,7 @@ func TestEveryKindIsHeardWhole(t *testing.T) {
 			if note.Damage != "" {
 				t.Errorf("it is said to be damaged: %s", note.Damage)
 			}
-			all := heard(t, write(t, note))
+			all := testfootage.Hear(t, write(t, note), 48000)
 			want, lead := 2.5, 0.0
 			if strings.HasSuffix(name, ".wma") { // a block of lead-in, 2048 samples at 24 kHz, is kept rather than speech lost
 				lead = 2048. / 24000
@@ -215,7 +197,7 @@ func TestANoteThatBreaksOffSaysSo(t *testing.T) {
 	if !strings.Contains(n.Damage, "breaks off") {
 		t.Errorf("%v of 20 s: %q", n.Length, n.Damage)
 	}
-	if all := heard(t, write(t, n)); float64(len(all))/48000 < n.Length.Seconds()-0.001 {
+	if all := testfootage.Hear(t, write(t, n), 48000); float64(len(all))/48000 < n.Length.Seconds()-0.001 {
 		t.Errorf("%v could be heard, %.2f s are handed over", n.Length, float64(len(all))/48000)
 	}
 }

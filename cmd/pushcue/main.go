@@ -18,11 +18,13 @@ import (
 // version is set when a release is built.
 var version = "development"
 
-func main() {
+func main() { os.Exit(start()) }
+
+// start runs the program until it's done or interrupted, and tells its exit code.
+func start() int {
 	ctx, stop := interruptible()
-	code := run(ctx, os.Args, os.Stdout, os.Stderr)
-	stop()
-	os.Exit(code)
+	defer stop()
+	return run(ctx, os.Args, os.Stdout, os.Stderr)
 }
 
 // interruptible makes a context that the first interrupt ends. From then on the

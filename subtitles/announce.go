@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
@@ -17,7 +16,8 @@ type announcement struct {
 	at     timecode.Video // a frame's time
 	number int
 	head   string // number and kind
-	rest   string // where, and the note; may be empty
+	where  []string
+	note   string
 }
 
 // announcements lists what there is to say, in order of time. What the customer
@@ -29,7 +29,10 @@ func announcements(t *timeline.Timeline, lang *words.Language) []announcement {
 		if o.Hidden {
 			continue
 		}
-		a := announcement{at: o.Video, number: o.Number, head: label(o, lang), rest: detail(t, o, lang)}
+		a := announcement{at: o.Video, number: o.Number, head: label(o, lang), where: where(t, o, lang)}
+		if o.Entry != nil {
+			a.note = clean(o.Entry.Note)
+		}
 		if end, goesOn := stretchEnd(t, o); goesOn {
 			all = append(all, announcement{at: end, number: o.Number, head: lang.Say("stretch-ends", a.head)})
 			a.head = lang.Say("stretch-starts", a.head)
@@ -69,27 +72,47 @@ func label(o *timeline.Observation, lang *words.Language) string {
 	return fmt.Sprintf("%d. %s", o.Number, what)
 }
 
-// detail is where it is, round the wall and along the line, and what was noted.
-func detail(t *timeline.Timeline, o *timeline.Observation, lang *words.Language) string {
-	var where []string
+// where it is, along the line and round the wall.
+func where(t *timeline.Timeline, o *timeline.Observation, lang *words.Language) (facts []string) {
 	if o.Distance != nil {
 		at := o.Distance.Format(t.Sheet.Job.Units, lang.Decimal)
 		if o.DistanceTo != nil {
 			at = lang.Say("between", at, o.DistanceTo.Format(t.Sheet.Job.Units, lang.Decimal))
 		}
-		where = append(where, at)
+		facts = append(facts, at)
 	}
-	if o.Entry == nil {
-		return strings.Join(where, ", ")
+	if o.Entry != nil && o.Entry.Clock != nil {
+		facts = append(facts, lang.Clock(o.Entry.Clock.From, o.Entry.Clock.To))
 	}
-	if c := o.Entry.Clock; c != nil {
-		where = append(where, lang.Clock(c.From, c.To))
+	return facts
+}
+
+// rest is what follows number and kind, in pieces: each fact of where it is whole,
+// since half of one tells nothing, then the words of the note. named puts the number
+// ahead of it.
+func (a announcement) rest(named bool) []string {
+	var all []string
+	for i, fact := range a.where {
+		switch {
+		case i+1 < len(a.where):
+			fact += ","
+		case a.note != "":
+			fact += ":"
+		}
+		all = append(all, whole(fact)...)
 	}
-	text := strings.Join(where, ", ")
-	if note := clean(o.Entry.Note); note != "" && text != "" {
-		text += ": " + note
-	} else {
-		text += note
+	all = append(all, pieces(a.note)...)
+	if named && len(all) > 0 {
+		number := fmt.Sprintf("%d:", a.number)
+		all = slices.Concat(whole(number+" "+all[0]), all[1:])
 	}
-	return text
+	return all
+}
+
+// whole is a text as one piece, where a line holds it.
+func whole(text string) []string {
+	if width(text) <= perLine {
+		return []string{text}
+	}
+	return pieces(text)
 }

@@ -1,7 +1,6 @@
 package subtitles
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -97,18 +96,16 @@ type script struct {
 }
 
 func newScript(g []announcement, more string) script {
-	var heads, rests []string
+	var heads, rest []string
 	for _, a := range g {
 		heads = append(heads, a.head)
-		switch {
-		case a.rest == "":
-		case len(g) > 1:
-			rests = append(rests, fmt.Sprintf("%d: %s", a.number, a.rest))
-		default:
-			rests = append(rests, a.rest)
+		own := a.rest(len(g) > 1)
+		if len(rest) > 0 && len(own) > 0 {
+			rest = append(rest, "·")
 		}
+		rest = append(rest, own...)
 	}
-	return script{head: pieces(strings.Join(heads, " · ")), rest: pieces(strings.Join(rests, " · ")), more: pieces(more)}
+	return script{head: pieces(strings.Join(heads, " · ")), rest: rest, more: pieces(more)}
 }
 
 // first is the first n pieces, with a colon where the rest follows number and kind.

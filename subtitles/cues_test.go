@@ -79,6 +79,17 @@ func TestCuesSayWhereItIs(t *testing.T) {
 	}
 }
 
+// Half of a place tells nothing: where there isn't time for all of it, it's left out.
+func TestAPlaceIsSaidWholeOrNotAtAll(t *testing.T) {
+	l := line([]float64{20}, seen{at: 2, kind: "roots", note: "fine"}, seen{at: 5, kind: "crack"})
+	o := &l.Observations[0]
+	o.Distance = metres(12.4)
+	o.Entry.Clock = &fieldlog.ClockSpan{From: 9, To: 3}
+	if got := show(all(t, l)); !strings.HasPrefix(got, "2.00-5.00 1. roots: 12.4 m, … more on the page\n") {
+		t.Error(got)
+	}
+}
+
 func TestKindsOfTheFirmsOwn(t *testing.T) {
 	l := line([]float64{20}, seen{at: 2})
 	l.Observations[0].Entry.What = fieldlog.Kind{Code: "X7", Text: "ferns"}

@@ -22,21 +22,33 @@ type grid struct {
 }
 
 // layOut finds the grid from the instances that are digits.
-func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, bool) {
+func layOut(all []instance, marks []mark, tall float64) (grid, bool) {
 	digits := slices.DeleteFunc(slices.Clone(all), func(in instance) bool { return in.group < 0 })
+	if len(digits) == 0 {
+		return grid{}, false
+	}
 	byStrip := map[int][]instance{}
 	for _, in := range digits {
 		byStrip[in.strip] = append(byStrip[in.strip], in)
 	}
-	var g grid
+	for _, ins := range byStrip {
+		slices.SortFunc(ins, func(a, b instance) int { return cmp.Compare(a.left, b.left) })
+	}
 	wide := func(in instance) bool { return in.right-in.left > 0.36*tall }
+	near, apart := neighbours(byStrip, marks, tall, wide)
+	g := grid{pitch: pitchOf(near, apart, widest(digits)+0.12*tall, tall)}
+	g.findPoints(byStrip, marks, wide)
+	return g, len(g.origins) > 0
+}
+
+// neighbours are the distances between digits side by side, without and with a point
+// between them. A 1 doesn't count: it is narrow, and not in its cell's middle.
+func neighbours(byStrip map[int][]instance, marks []mark, tall float64, wide func(instance) bool) (near, apart []float64) {
 	points := map[int][]float64{}
 	for _, m := range marks {
 		points[m.strip] = append(points[m.strip], m.x)
 	}
-	var near, apart []float64 // without and with a point between
 	for strip, ins := range byStrip {
-		slices.SortFunc(ins, func(a, b instance) int { return cmp.Compare(a.left, b.left) })
 		for i := 1; i < len(ins); i++ {
 			a, b := ins[i-1].centre, ins[i].centre
 			if !wide(ins[i]) || !wide(ins[i-1]) || b-a <= 0.4*tall || b-a >= 2.4*tall {
@@ -49,34 +61,35 @@ func layOut(all []instance, marks []mark, groups []group, tall float64) (grid, b
 			}
 		}
 	}
+	return near, apart
+}
+
+// pitchOf is the narrower of the common distances: neighbours are a pitch apart, or
+// with a point between them rather more. alone is the pitch that the digits' width
+// suggests, where nothing else tells it.
+func pitchOf(near, apart []float64, alone, tall float64) float64 {
 	share := 3 // of the commonest distance, that a narrower one must have
 	if len(near) < leastGroup || len(near)*50 < len(apart) {
 		near, share = append(near, apart...), 8
 	}
-	// Neighbours are a pitch apart, or with a point between them rather more: the
-	// narrower of the common distances is the pitch.
-	peaks := commonest(near, max(0.8, 0.08*tall)) // a 1 is narrow, and not in its cell's middle
+	peaks := commonest(near, max(0.8, 0.08*tall))
 	if len(peaks) == 0 {
-		if len(digits) == 0 {
-			return g, false
-		}
-		peaks = []peak{{at: widest(digits) + 0.12*tall}} // one digit alone
+		return alone // one digit
 	}
-	g.pitch = peaks[0].at
+	pitch := peaks[0].at
 	for _, p := range peaks[1:] {
-		if p.at < 0.85*g.pitch && p.count*share >= peaks[0].count {
-			g.pitch = p.at
+		if p.at < 0.85*pitch && p.count*share >= peaks[0].count {
+			pitch = p.at
 		}
 	}
-	if only := peaks[0].count > 0 && (len(peaks) == 1 || peaks[0].count > 20*peaks[1].count); only && g.pitch > 0.95*tall {
+	if only := len(peaks) == 1 || peaks[0].count > 20*peaks[1].count; only && pitch > 0.95*tall {
 		// Only digits with a point between them, as in 2.7: they are taken to be as wide as usual.
-		g.pitch /= 1.5
-		if pitch := widest(digits) + 0.12*tall; pitch < g.pitch*1.2 {
-			g.pitch = pitch
+		pitch /= 1.5
+		if alone < pitch*1.2 {
+			pitch = alone
 		}
 	}
-	g.findPoints(byStrip, marks, wide)
-	return g, len(g.origins) > 0
+	return pitch
 }
 
 func widest(digits []instance) float64 {

@@ -14,7 +14,7 @@ func learn(sh *sheet) *reader {
 	}
 	row, levels, all, marks, dashes, groups, alike := c.row, c.levels, c.all, c.marks, c.dashes, c.groups, c.alike
 	tall := c.tall
-	g, ok := layOut(all, marks, groups, tall)
+	g, ok := layOut(all, marks, tall)
 	if !ok || g.whole == 0 {
 		return nil
 	}

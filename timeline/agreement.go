@@ -95,7 +95,8 @@ func (r *resolver) askForAnchor() {
 		}
 		r.warn(Warning{Code: "clock-unsure", Open: r.t.Clock == nil,
 			Text: "the log's clock can't be told from its distances: " + r.whyUnsure(a),
-			Hint: fmt.Sprintf(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow())})
+			Hint: fmt.Sprintf(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow()),
+			Out:  Out{Row: r.plainestRow()}})
 		return
 	}
 }

@@ -55,7 +55,7 @@ func (r *resolver) anchor(a jobsheet.Anchor) (clock.Anchor, *fault.Fault) {
 		if f != nil {
 			return one, f
 		}
-		one.Log, one.LogHalf = l, half
+		one.Log, one.LogHalf = l, max(half, a.LogHalf)
 	}
 	// A player that showed 5:14 was somewhere up to 5:15.
 	from, until, f := r.partOf(a.Part)

@@ -94,7 +94,7 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 		p.why = append(p.why, fmt.Sprintf("It was there at other times too: %s.", others))
 		r.warn(Warning{Code: "several-passes", Row: row.Number,
 			Text: fmt.Sprintf("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
-			Hint: "add a time to the row, or its recording time, to settle it"})
+			Hint: "add a time to the row, or its recording time, to settle it", Out: Out{At: passes(cs, best)}})
 	}
 	p.why = append(p.why, r.doubt()...)
 	if _, _, sure := r.logAt(best.at); sure {
@@ -144,20 +144,27 @@ func (r *resolver) shows(c candidate, d distance.Metres) string {
 	return fmt.Sprintf("shows the camera passing %s at %s", r.length(d), c.at)
 }
 
+// passes are the moments of all candidates but one.
+func passes(cs []candidate, but candidate) (all []timecode.Video) {
+	for _, c := range cs {
+		if c != but {
+			all = append(all, c.at)
+		}
+	}
+	return all
+}
+
 // moments lists the other candidates, the first few of many.
 func (r *resolver) moments(cs []candidate, but candidate) string {
 	const most = 4
 	var list []string
 	more := 0
-	for _, c := range cs {
-		if c == but {
-			continue
-		}
+	for _, at := range passes(cs, but) {
 		if len(list) == most {
 			more++
 			continue
 		}
-		list = append(list, c.at.String())
+		list = append(list, at.String())
 	}
 	text := strings.Join(list, ", ")
 	if more > 0 {

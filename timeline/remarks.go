@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
 )
 
 // remarks gathers what a person should know of the job as a whole.
@@ -79,7 +80,7 @@ func (r *resolver) remarkClock() {
 			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: "correct the anchor, or leave it out"})
 		}
 		for _, p := range fit.Pauses {
-			r.warn(Warning{Code: "pause-found", Text: p.Text})
+			r.warn(Warning{Code: "pause-found", Text: p.Text, Out: Out{At: []timecode.Video{p.From, p.To}}})
 		}
 		if fit.Uneven {
 			r.warn(Warning{Code: "recording-uneven",
@@ -89,7 +90,7 @@ func (r *resolver) remarkClock() {
 			if !s.Tied {
 				r.warn(Warning{Code: "part-untied",
 					Text: fmt.Sprintf("%s: nothing ties the log's clock to the recording from %s to %s", r.spans[s.Part].Name, s.From, s.To),
-					Hint: "add an [[anchor]] in that part"})
+					Hint: "add an [[anchor]] in that part", Out: Out{At: []timecode.Video{s.From}}})
 			}
 		}
 	}
@@ -119,13 +120,16 @@ func (r *resolver) warnResets(resets []distance.Reset) {
 	for _, s := range resets {
 		w := Warning{Code: "counter-reset", Text: fmt.Sprintf("between %s and %s the counter goes from %s to %s, as if set anew",
 			s.Before.Format(1), s.After.Format(1), r.length(s.From), r.length(s.To))}
+		w.Out.At = []timecode.Video{s.Before}
 		if s.Place != nil {
 			w.Text += fmt.Sprintf("; distances after it go on from %s, as the job sheet says", r.length(*s.Place))
 		} else {
 			w.Open = true
 			w.Text += "; distances after it are as it shows them"
+			there := r.correction.Apply(s.From)
 			w.Hint = fmt.Sprintf(`say where the head was then: [[distance.reset]], video = "%s", place = "%s"; or place = "0 m" where that was the start of the line`,
-				s.After.Format(1), r.length(r.correction.Apply(s.From)))
+				s.After.Format(1), r.length(there))
+			w.Out.Reset = []distance.KnownReset{{At: s.After, Place: there}, {At: s.After}}
 		}
 		r.warn(w)
 	}
@@ -147,7 +151,7 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 			continue
 		}
 		where := fmt.Sprintf("reading at %s", s.First.At)
-		w := Warning{Code: "reading-impossible", Hint: "correct it, or set fastest under [distance] if the cable really was that fast"}
+		w := Warning{Code: "reading-impossible", Hint: "correct it, or set fastest under [distance] if the cable really was that fast", Out: Out{At: []timecode.Video{s.First.At}}}
 		switch {
 		case s.First.Source == distance.FromLog:
 			w.Row = s.First.Row

@@ -134,7 +134,8 @@ func (r *resolver) proposeByStands() {
 		r.warn(Warning{Code: "clock-proposed", Open: r.t.Clock == nil,
 			Text: fmt.Sprintf("%s: the times in the log fit the moments at which the camera stood if its clock showed %s at the first picture: %s. That's a guess from the pictures alone, and nothing was placed by it",
 				part.Name, face, a.describe()),
-			Hint: "if you can confirm it, add: " + line})
+			Hint: "if you can confirm it, add: " + line,
+			Out:  Out{Tie: &Tie{Log: face, Half: a.Half, Video: part.Start}}})
 	}
 }
 

@@ -141,4 +141,21 @@ type Warning struct {
 	Text string // one sentence
 	Hint string // what to do; may be empty
 	Open bool   // something was left open: the program ends with 3
+	Out  Out
+}
+
+// An Out is where and by what a person settles a warning, for a page that leads there.
+// All of it may be missing.
+type Out struct {
+	Row   int                   // to be found on the recording
+	At    []timecode.Video      // moments to be looked at
+	Tie   *Tie                  // a guess at the log's clock that a person may confirm
+	Reset []distance.KnownReset // where the head may have been when the counter was set anew
+}
+
+// A Tie is a time of the log's clock at a moment of the recording.
+type Tie struct {
+	Log   string // as a person would write it
+	Half  time.Duration
+	Video timecode.Video
 }

@@ -185,11 +185,13 @@ type editShown struct {
 	Values  map[string]any `json:"values"`
 	Counter string         `json:"counter"`
 	Length  string         `json:"length"`
+	Log     string         `json:"log"`
+	Code    string         `json:"code"`
 }
 
 func shownEdit(v *view, e edits.Edit, live, fits bool) editShown {
 	one := editShown{ID: e.ID, Time: e.Time, Author: e.Author, What: e.What, Text: sentence(v, e), Live: live, Fits: fits,
-		Video: e.Video, From: e.From, To: e.To, Values: e.Values, Counter: e.Counter, Length: e.Length}
+		Video: e.Video, From: e.From, To: e.To, Values: e.Values, Counter: e.Counter, Length: e.Length, Log: e.Log, Code: e.Code}
 	if e.Row > 0 {
 		one.Row = &e.Row
 	}
@@ -241,6 +243,12 @@ func sentence(v *view, e edits.Edit) string {
 		return about + "clip from " + at(e.From) + " to " + at(e.To)
 	case edits.Taped:
 		return fmt.Sprintf("taped: counter %s is %s", e.Counter, e.Length)
+	case edits.Tie:
+		return fmt.Sprintf("the log's clock showed %s at %s", e.Log, at(e.Video))
+	case edits.Reset:
+		return fmt.Sprintf("set anew at %s, the head at %s", at(e.Video), e.Length)
+	case edits.Noted:
+		return "seen: " + e.Text
 	case edits.Add:
 		return strings.TrimSuffix("added at "+at(e.Video)+": "+valuesText(e.Values), ": ")
 	}

@@ -90,6 +90,7 @@ func (t *sitting) state() *state {
 	s.Film = t.film(v)
 	if p := v.placed; p != nil {
 		s.Timeline, s.Track = p.Document(), trackOf(p.Timeline)
+		s.Timeline.Distance.Readings = nil // tens of thousands of a long push; the track is what is drawn
 		s.Rows = rowsOf(v)
 		if log := p.Timeline.Log; log != nil && log.Header != nil {
 			s.Header = log.Header

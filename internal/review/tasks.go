@@ -215,11 +215,7 @@ func (s *Server) make(r *http.Request) (*task, error) {
 		}
 		result := madeResult{Out: made.Out, Made: some(made.Made), Kept: some(made.Kept), Removed: some(made.Removed), LeftAlone: some(made.Foreign), Open: made.Open(), Warnings: []warning{}}
 		for _, w := range made.Warnings {
-			one := warning{Code: w.Code, Text: w.Text, Hint: w.Hint, Open: w.Open, Ways: []way{}}
-			if w.Row > 0 {
-				one.Row = &w.Row
-			}
-			result.Warnings = append(result.Warnings, one)
+			result.Warnings = append(result.Warnings, warningOf(w))
 		}
 		return result, nil
 	})

@@ -2,46 +2,54 @@ package review
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/timecode"
 )
 
 // warning is one thing a person should know, with the ways out of it.
 type warning struct {
-	Code string `json:"code"`
-	Row  *int   `json:"row"`
-	Text string `json:"text"`
-	Hint string `json:"hint"`
-	Open bool   `json:"open"`
-	Ways []way  `json:"ways"`
+	Code  string  `json:"code"`
+	Row   *int    `json:"row"`
+	Text  string  `json:"text"`
+	Hint  string  `json:"hint"`
+	Open  bool    `json:"open"`
+	Noted *string `json:"noted"` // the edit by which a person said that it may stay as it is
+	Ways  []way   `json:"ways"`
 }
 
-// way is one way out: what the page is to do when it is chosen.
+// way is one way out: what the page is to do when it is chosen, and the word for it
+// where doing alone doesn't tell.
 type way struct {
 	Do    string         `json:"do"`
-	Label string         `json:"label,omitempty"`
+	Say   string         `json:"say,omitempty"`
 	Edit  map[string]any `json:"edit,omitempty"`
+	Undo  string         `json:"undo,omitempty"`
 	Row   int            `json:"row,omitempty"`
 	Field string         `json:"field,omitempty"`
 	Value string         `json:"value,omitempty"`
 	Key   string         `json:"key,omitempty"`
+	Video *float64       `json:"video_s,omitempty"`
 }
 
 // keysOf are the fields of the job sheet that settle a warning.
 var keysOf = map[string][]string{
-	"zone-assumed":         {"job.zone"},
-	"date-unknown":         {"job.date"},
-	"outside-shown":        {"recording.show_from", "recording.show_to"},
-	"show-to-past-end":     {"recording.show_to"},
-	"reading-impossible":   {"distance.fastest"},
-	"counter-reset":        {"distance.fastest"},
-	"counter-unit-assumed": {"counter.unit"},
-	"clock-unsure":         {"recording.starts"}, "clock-proposed": {"recording.starts"}, "clock-weak": {"recording.starts"}, "clock-by-track": {"recording.starts"},
+	"zone-assumed":       {"job.zone"},
+	"date-unknown":       {"job.date"},
+	"filetime-unusable":  {"job.date", "recording.ahead"},
+	"outside-shown":      {"recording.show_from", "recording.show_to"},
+	"show-to-past-end":   {"recording.show_to"},
+	"reading-impossible": {"distance.fastest"},
+	"readings-from-zero": {"distance.readings"},
+	"reading-unplaced":   {"distance.readings"},
 	"distance-disagrees": {"distance.zero"},
 	"log-note":           {"log.charset"},
+	"logo-unreadable":    {"firm.logo"},
 }
 
 // bySight are warnings about a row that a person settles by pointing at its frame.
@@ -50,25 +58,53 @@ var bySight = map[string]bool{
 	"distance-disagrees": true,
 }
 
+// byTie are warnings that a time of the log's clock, told of one picture, settles.
+var byTie = map[string]bool{
+	"clock-unsure": true, "clock-proposed": true, "clock-weak": true, "clock-by-track": true,
+	"filetime-unusable": true, "part-untied": true,
+}
+
+// byCounter are those of the confirming sheet.
+var byCounter = map[string]bool{"counter-unconfirmed": true, "counter-ambiguous": true, "counter-unread": true}
+
 func warningsOf(v *view) []warning {
 	all := []warning{}
 	if v.placed == nil {
 		return all
 	}
+	noted := map[[2]string]string{}
+	for _, e := range v.job.Edits.Live() {
+		if e.What == edits.Noted {
+			noted[[2]string{e.Code, e.Text}] = e.ID
+		}
+	}
 	for _, w := range v.placed.Warnings {
-		one := warning{Code: w.Code, Text: w.Text, Hint: w.Hint, Open: w.Open, Ways: waysOut(v, w)}
-		if w.Row > 0 {
-			one.Row = &w.Row
+		one := warningOf(w)
+		one.Ways = waysOut(v, w)
+		if id, there := noted[[2]string{w.Code, w.Text}]; there {
+			one.Noted = &id
 		}
 		all = append(all, one)
 	}
 	return all
 }
 
+func warningOf(w timeline.Warning) warning {
+	one := warning{Code: w.Code, Text: w.Text, Hint: w.Hint, Open: w.Open, Ways: []way{}}
+	if w.Row > 0 {
+		one.Row = &w.Row
+	}
+	return one
+}
+
+// waysOut are the ways out of a warning, the one that settles it most directly first.
+// The page adds that it may stay as it is.
 func waysOut(v *view, w timeline.Warning) []way {
-	ways := []way{}
-	if w.Row > 0 && bySight[w.Code] {
-		ways = append(ways, way{Do: "seen", Row: w.Row})
+	ways := confirmed(v, w)
+	for _, row := range []int{w.Row, w.Out.Row} {
+		if row > 0 && (bySight[w.Code] || row == w.Out.Row) {
+			ways = append(ways, way{Do: "seen", Row: row})
+		}
 	}
 	if f, ok := faultOf(v, w); ok && f.Field != "" && f.Row > 0 {
 		for _, c := range f.Choices {
@@ -76,11 +112,19 @@ func waysOut(v *view, w timeline.Warning) []way {
 		}
 		ways = append(ways, way{Do: "fill", Row: f.Row, Field: field(f.Field)})
 	}
-	if w.Code == "counter-unconfirmed" || w.Code == "counter-ambiguous" || w.Code == "counter-unread" {
+	if byCounter[w.Code] {
 		ways = append(ways, way{Do: "counter"})
 	}
-	if w.Code == "anchor-set-aside" {
+	switch w.Code {
+	case "anchor-set-aside":
 		ways = append(ways, withoutAnchor(v, w)...)
+	case "edit-unfit":
+		ways = append(ways, withoutEdit(v, w)...)
+	}
+	if byTie[w.Code] {
+		ways = append(ways, way{Do: "tie", Video: momentOf(w)})
+	} else {
+		ways = append(ways, looks(w.Out.At)...)
 	}
 	for _, key := range keysOf[w.Code] {
 		ways = append(ways, way{Do: "sheet", Key: key})
@@ -88,7 +132,55 @@ func waysOut(v *view, w timeline.Warning) []way {
 	return ways
 }
 
-// withoutAnchor leaves out the anchor that a warning is about, where it goes by a row.
+// confirmed turns what was guessed, or left to be said, into what a person says.
+func confirmed(v *view, w timeline.Warning) (ways []way) {
+	take := func(key, value string) {
+		ways = append(ways, way{Do: "edit", Say: "way-fill-with", Value: value, Edit: map[string]any{"what": edits.Sheet, "values": map[string]any{key: value}}})
+	}
+	switch w.Code {
+	case "zone-assumed":
+		if zone, told := v.job.Sheet.Value("job.zone").(string); told && zone != "Local" {
+			take("job.zone", zone)
+		}
+	case "counter-unit-assumed":
+		for _, unit := range choicesOf("counter.unit") {
+			take("counter.unit", unit)
+		}
+	}
+	if t := w.Out.Tie; t != nil {
+		ways = append(ways, way{Do: "edit", Say: "way-tie-yes", Edit: map[string]any{"what": edits.Tie, "log": t.Log, "half_s": t.Half.Seconds(), "video_s": t.Video.Seconds()}})
+	}
+	for _, r := range w.Out.Reset {
+		place := r.Place.Format(v.job.Sheet.Job.Units, '.')
+		ways = append(ways, way{Do: "edit", Say: "way-reset", Value: place, Edit: map[string]any{"what": edits.Reset, "video_s": r.At.Seconds(), "length": place}})
+	}
+	return ways
+}
+
+// looks lead to moments of the recording, the first few of many.
+func looks(at []timecode.Video) (ways []way) {
+	const most = 4
+	for _, moment := range at[:min(len(at), most)] {
+		s := moment.Seconds()
+		ways = append(ways, way{Do: "goto", Video: &s})
+	}
+	return ways
+}
+
+// momentOf is the picture that a warning is about; the first one where it names none.
+func momentOf(w timeline.Warning) *float64 {
+	s := 0.0
+	switch {
+	case w.Out.Tie != nil:
+		s = w.Out.Tie.Video.Seconds()
+	case len(w.Out.At) > 0:
+		s = w.Out.At[0].Seconds()
+	}
+	return &s
+}
+
+// withoutAnchor leaves out the anchor that a warning is about, or leads to it where it
+// stands in the job sheet by itself.
 func withoutAnchor(v *view, w timeline.Warning) []way {
 	t := v.placed.Timeline
 	for _, s := range t.Clock.SetAside {
@@ -96,10 +188,37 @@ func withoutAnchor(v *view, w timeline.Warning) []way {
 			continue
 		}
 		for i, a := range t.Sheet.Anchors {
-			if a.Row > 0 && isAnchor(s.Anchor.Name, i) {
-				return []way{{Do: "edit", Label: spoken(t.Sheet.Job.Language).Review["anchor-away"], Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
+			switch {
+			case !isAnchor(s.Anchor.Name, i):
+			case a.Row > 0:
+				return []way{{Do: "edit", Say: "anchor-away", Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
+			case a.Edit != "":
+				return append([]way{{Do: "undo", Say: "anchor-away", Undo: a.Edit}}, looks([]timecode.Video{s.Anchor.Video})...)
+			default:
+				return looks([]timecode.Video{s.Anchor.Video})
 			}
 		}
+	}
+	return nil
+}
+
+// withoutEdit takes back a correction that no longer fits, and leads to where it can be
+// made again.
+func withoutEdit(v *view, w timeline.Warning) (ways []way) {
+	for _, u := range v.placed.Unfit {
+		if u.Sentence() != w.Text {
+			continue
+		}
+		e := u.Edit
+		if e.Row > 0 && v.written != nil && e.Row <= len(v.written.Rows) {
+			ways = append(ways, way{Do: "row", Row: e.Row})
+		}
+		if e.What == edits.Sheet {
+			for _, key := range slices.Sorted(maps.Keys(e.Values)) {
+				ways = append(ways, way{Do: "sheet", Key: key})
+			}
+		}
+		return append(ways, way{Do: "undo", Say: "way-take-back", Undo: e.ID})
 	}
 	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
@@ -75,10 +76,14 @@ type applier struct {
 
 func (a *applier) apply(e Edit) (why, hint string) {
 	switch e.What {
-	case Sheet:
+	case Sheet, Noted:
 		return "", ""
 	case Taped:
 		return a.tape(e)
+	case Reset:
+		return a.reset(e)
+	case Tie:
+		return a.tie(e)
 	case Add:
 		return a.add(e)
 	}
@@ -223,6 +228,32 @@ func (a *applier) tape(e Edit) (why, hint string) {
 		return "the taped length doesn't go with the others: " + faults[0].Text, faults[0].Hint
 	}
 	a.sheet.Distance.Taped = all
+	return "", ""
+}
+
+// reset says where the head was when the counter was set anew; said again of the same
+// moment, the later word counts.
+func (a *applier) reset(e Edit) (why, hint string) {
+	place, why, hint := a.length(e.Length)
+	if why != "" {
+		return why, hint
+	}
+	at := video(*e.Video)
+	others := slices.DeleteFunc(slices.Clone(a.sheet.Distance.Resets), func(k distance.KnownReset) bool { return k.At == at })
+	a.sheet.Distance.Resets = append(others, distance.KnownReset{At: at, Place: place})
+	return "", ""
+}
+
+// tie adds an anchor on what the log's clock showed in a picture.
+func (a *applier) tie(e Edit) (why, hint string) {
+	shown, err := jobsheet.ParseLogTime(e.Log, a.sheet.Log.Dates)
+	if err != nil {
+		return reason("the log's clock", e.Log, err)
+	}
+	at := video(*e.Video)
+	others := slices.DeleteFunc(slices.Clone(a.sheet.Anchors), func(x jobsheet.Anchor) bool { return x.Row == 0 && x.Part == "" && x.Video == at })
+	half := time.Duration(e.Half * float64(time.Second))
+	a.sheet.Anchors = append(others, jobsheet.Anchor{Log: shown, LogHalf: half, Video: at, Edit: e.ID})
 	return "", ""
 }
 

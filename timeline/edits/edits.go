@@ -27,6 +27,7 @@ const File = "edits.jsonl"
 const (
 	Anchor   = "anchor"    // the log's clock is tied: Row was seen at Video, and stands there
 	NoAnchor = "no-anchor" // the job sheet's anchor on Row doesn't count
+	Tie      = "tie"       // the log's clock showed Log at Video
 	Seen     = "seen"      // Row was seen at Video: it alone is moved
 	Set      = "set"       // Values of a row, as typed
 	Add      = "add"       // an observation at Video, with Values
@@ -36,6 +37,8 @@ const (
 	Clip     = "clip"      // its clip goes From to To; null: the automatic one
 	Sheet    = "sheet"     // Values of the job sheet, by key
 	Taped    = "taped"     // a taped Length for what the Counter showed
+	Reset    = "reset"     // the head was at Length when the counter was set anew, at Video
+	Noted    = "noted"     // the warning of that Code and Text was seen, and is to stay as it is
 	Undo     = "undo"      // Edit is taken back
 	Redo     = "redo"      // Edit counts again
 )
@@ -58,7 +61,11 @@ type Edit struct {
 	Values  map[string]any `json:"values,omitempty"`
 	Counter string         `json:"counter,omitempty"` // length, with its unit
 	Length  string         `json:"length,omitempty"`
-	Edit    string         `json:"edit,omitempty"` // ID of the edit taken back, or counting again
+	Log     string         `json:"log,omitempty"`    // a time of the log's clock, as typed
+	Half    float64        `json:"half_s,omitempty"` // how far Log may be off beyond its last digit, in seconds
+	Code    string         `json:"code,omitempty"`   // of a warning
+	Text    string         `json:"text,omitempty"`   // of a warning
+	Edit    string         `json:"edit,omitempty"`   // ID of the edit taken back, or counting again
 
 	Line int `json:"-"` // in the file
 }

@@ -292,3 +292,60 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+func TestTheLogsClockIsTiedInAPicture(t *testing.T) {
+	list := edits.Read(edits.File, lines(
+		`{"id":"a","what":"tie","log":"10:07:31","video_s":2}`,
+		`{"id":"b","what":"tie","log":"10:07:33","half_s":2.5,"video_s":2}`,
+		`{"id":"c","what":"tie","log":"10:08:00","video_s":30.5}`,
+		`{"id":"d","what":"tie","log":"half past","video_s":4}`,
+	))
+	sheet, _, unfit := apply(t, list, readLog(t, written))
+	if len(unfit) != 1 || unfit[0].Edit.ID != "d" || !strings.Contains(unfit[0].Text, "half past") {
+		t.Errorf("%+v", unfit)
+	}
+	if len(sheet.Anchors) != 2 {
+		t.Fatalf("said again of the same picture, the later word counts: %+v", sheet.Anchors)
+	}
+	a, c := sheet.Anchors[0], sheet.Anchors[1]
+	if a.Edit != "b" || a.Log.Text != "10:07:33" || a.LogHalf != 2500*time.Millisecond || a.Video.Seconds() != 2 {
+		t.Errorf("%+v", a)
+	}
+	if c.LogHalf != 0 || c.Video.Seconds() != 30.5 {
+		t.Errorf("%+v", c)
+	}
+}
+
+func TestWhereTheHeadWasWhenTheCounterWasSetAnew(t *testing.T) {
+	list := edits.Read(edits.File, lines(
+		`{"id":"a","what":"reset","length":"8.4 m","video_s":24}`,
+		`{"id":"b","what":"reset","length":"0 m","video_s":24}`,
+		`{"id":"c","what":"reset","length":"somewhere","video_s":30}`,
+		`{"id":"d","what":"reset","length":"1 m"}`,
+	))
+	if len(list.Faults) != 1 || list.Faults[0].Line != 4 {
+		t.Errorf("a reset at no moment: %v", list.Faults)
+	}
+	sheet, _, unfit := apply(t, list, nil)
+	if len(unfit) != 1 || unfit[0].Edit.ID != "c" {
+		t.Errorf("%+v", unfit)
+	}
+	if r := sheet.Distance.Resets; len(r) != 1 || r[0].Place != 0 || r[0].At.Seconds() != 24 {
+		t.Errorf("said again of the same moment, the later word counts: %+v", r)
+	}
+}
+
+func TestWhatWasSeenChangesNothing(t *testing.T) {
+	list := edits.Read(edits.File, lines(
+		`{"id":"a","what":"noted","code":"pause-found","text":"a pause of 60 s"}`,
+		`{"id":"b","what":"noted","code":"pause-found"}`,
+	))
+	if len(list.Faults) != 1 || len(list.Live()) != 1 {
+		t.Fatalf("%v %v", list.Faults, list.Live())
+	}
+	log := readLog(t, written)
+	sheet, corrected, unfit := apply(t, list, log)
+	if len(unfit) != 0 || len(sheet.Anchors) != 0 || len(corrected.Rows) != len(log.Rows) {
+		t.Errorf("%v %v", unfit, sheet.Anchors)
+	}
+}

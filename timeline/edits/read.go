@@ -127,6 +127,12 @@ func (e Edit) Wrong() string {
 		return lacks(len(e.Values) > 0, "its values")
 	case Taped:
 		return lacks(e.Counter != "" && e.Length != "", "the counter's reading or the taped length")
+	case Tie:
+		return either(lacks(e.Log != "", "what the log's clock showed"), lacks(e.Half >= 0 && e.Half <= 1e5, "how far it may be off"), video)
+	case Reset:
+		return either(lacks(e.Length != "", "where the head was"), video)
+	case Noted:
+		return lacks(e.Code != "" && e.Text != "", "the warning that it is about")
 	case Undo, Redo:
 		return lacks(e.Edit != "", "the correction that it is about")
 	}
@@ -159,5 +165,5 @@ func (e Edit) strangeValue() string {
 
 // known tells the kinds of edits that there are.
 func (e Edit) known() bool {
-	return slices.Contains([]string{Anchor, NoAnchor, Seen, Set, Add, Aside, Restore, Still, Clip, Sheet, Taped, Undo, Redo}, e.What)
+	return slices.Contains([]string{Anchor, NoAnchor, Tie, Seen, Set, Add, Aside, Restore, Still, Clip, Sheet, Taped, Reset, Noted, Undo, Redo}, e.What)
 }

@@ -109,13 +109,15 @@ type Log struct {
 
 // An Anchor is one moment known in both, as the sheet gives it.
 type Anchor struct {
-	Row   int      // data row of the log; 0 when Log is given
-	Log   *LogTime // nil when Row is given
-	Video timecode.Video
-	Half  time.Duration // half of the resolution Video was written with
-	Part  string        // Video counts from this part's start; "" from the recording's
-	Line  int           // in the sheet
-	Edit  string        // what a person's correction is called that set it; "" for the sheet's own
+	Row int      // data row of the log; 0 when Log is given
+	Log *LogTime // nil when Row is given
+	// LogHalf is how far Log may be off, where a person confirmed a guess and read no clock.
+	LogHalf time.Duration
+	Video   timecode.Video
+	Half    time.Duration // half of the resolution Video was written with
+	Part    string        // Video counts from this part's start; "" from the recording's
+	Line    int           // in the sheet
+	Edit    string        // what a person's correction is called that set it; "" for the sheet's own
 }
 
 // Distance is how the counter is to be corrected.

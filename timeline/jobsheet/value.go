@@ -132,14 +132,25 @@ func (v value) logTime(order timecode.DateOrder) (*LogTime, error) {
 	default:
 		return nil, errors.New(`a time is wanted here, in quotes: "10:07:31"`)
 	}
-	readings, err := timecode.ParseClock(s, order)
+	at, err := ParseLogTime(s, string(order))
+	if err != nil {
+		return nil, err
+	}
+	at.Line = v.line
+	return at, nil
+}
+
+// ParseLogTime reads a time of the log's clock as a sheet or a person gives it; dates
+// is the order of dates as [log] dates names it, "" where it is open.
+func ParseLogTime(s, dates string) (*LogTime, error) {
+	readings, err := timecode.ParseClock(s, timecode.DateOrder(dates))
 	if err != nil {
 		return nil, err
 	}
 	if len(readings) > 1 {
 		return nil, fmt.Errorf("can be %s or %s: write the date as 2026-03-02 and the time as 10:07:31", spell(readings[0]), spell(readings[1]))
 	}
-	return &LogTime{Written: readings[0], Text: s, Line: v.line}, nil
+	return &LogTime{Written: readings[0], Text: s}, nil
 }
 
 func spell(w timecode.Written) string {

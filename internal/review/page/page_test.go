@@ -44,11 +44,39 @@ func review(t *testing.T) map[string]string {
 var (
 	asked  = regexp.MustCompile("say\\(\"([^\"]+)\"")
 	quoted = regexp.MustCompile("\"([a-z][a-z0-9_-]*)\"")
+	names  = regexp.MustCompile(`Say: "([^"]+)"`)
 	stems  = regexp.MustCompile("`([a-z]+-)\\$\\{")
 )
 
+// said are the words that the server names for the page to show.
+func said(t *testing.T) (all []string) {
+	t.Helper()
+	sources, err := filepath.Glob("../*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range sources {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range names.FindAllStringSubmatch(string(text), -1) {
+			all = append(all, m[1])
+		}
+	}
+	if len(all) == 0 {
+		t.Error("the server names no word: this test looks in the wrong place")
+	}
+	return all
+}
+
 func TestEveryWordAskedForIsThere(t *testing.T) {
 	there := review(t)
+	for _, word := range said(t) {
+		if there[word] == "" {
+			t.Errorf("the server names the word %q, which [review] lacks", word)
+		}
+	}
 	for name, text := range texts(t, ".js") {
 		for _, m := range asked.FindAllStringSubmatch(text, -1) {
 			if there[m[1]] == "" {
@@ -67,6 +95,9 @@ func TestEveryWordIsAskedFor(t *testing.T) {
 		for _, m := range stems.FindAllStringSubmatch(text, -1) {
 			begun[m[1]] = true
 		}
+	}
+	for _, word := range said(t) {
+		used[word] = true
 	}
 	// Built of a name and an ending.
 	used["undo-what"], used["redo-what"] = true, true

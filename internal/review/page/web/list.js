@@ -3,6 +3,7 @@ import { say, urgency } from "./words.js";
 import { time, length, give } from "./format.js";
 import { keyOf } from "./store.js";
 import { small } from "./frames.js";
+import { ties } from "./ties.js";
 
 // Everything that was observed: placed ones in the order of the recording, then those
 // without a place, then those that were set aside.
@@ -12,9 +13,10 @@ export function list(look) {
   const placed = el("ol", { class: "list" }), lost = el("ol", { class: "list" }), aside = el("ol", { class: "list" });
   const lostHead = el("h3", {}, say("without-place")), asideHead = el("h3", {}, say("set-aside"));
   const head = el("h2"), none = el("p", { class: "soft" }, say("no-observations"));
+  const clock = ties(look);
   const node = el("div", { class: "stack" },
     el("div", { class: "row" }, el("div", { class: "grow" }, head), el("button", { type: "button", class: "main", onclick: () => look.write() }, say("write-here"))),
-    none, placed, lostHead, lost, asideHead, aside,
+    none, placed, lostHead, lost, asideHead, aside, clock.node,
     el("details", {}, el("summary", {}, say("keys")), el("ul", {}, ["keys-play", "keys-step", "keys-ten", "keys-second", "keys-back", "keys-undo"].map((k) => el("li", {}, say(k))))));
   return {
     node,
@@ -24,10 +26,12 @@ export function list(look) {
       const away = rows.filter((r) => r.aside), open = rows.filter((r) => !r.placed && !r.aside);
       set(none, "hidden", seen.length + rows.length > 0);
       for (const [h, of] of [[lostHead, open], [asideHead, away]]) set(h, "hidden", of.length === 0);
+      clock.show(job);
       keyed(placed, seen, keyOf, () => item(look), (n, o) => placedItem(n, o, look));
       keyed(lost, open, keyOf, () => item(look), (n, r) => rowItem(n, r, job));
       keyed(aside, away, keyOf, () => item(look), (n, r) => rowItem(n, r, job, true));
     },
+    tie: clock.ask,
     focus(key) {
       const b = key && node.querySelector(`[data-key="${CSS.escape(key)}"]`);
       (b || node.querySelector("button")).focus();

@@ -56,6 +56,10 @@ async function begin() {
       enter("watch");
       rooms.watch.look.seek(s);
     },
+    tie(s) {
+      enter("watch");
+      rooms.watch.tie(s);
+    },
     settle: () => enter("settle", null),
     frame: () => rooms.watch.look.frame(),
     second: () => String(Math.round((rooms.watch.look.count() ? rooms.watch.look.time(rooms.watch.look.frame()) : 0) * 1000) / 1000),

@@ -1,6 +1,7 @@
 import { el, fill, set, text } from "./dom.js";
 import { say, known } from "./words.js";
-import { store, watch, correct, keyOf } from "./store.js";
+import { time } from "./format.js";
+import { store, watch, correct, undo, keyOf } from "./store.js";
 import { counter } from "./counter.js";
 import { typed } from "./facts.js";
 
@@ -11,7 +12,7 @@ import { typed } from "./facts.js";
 export function openThings(job) {
   const asked = (job.questions || []).length, lost = (job.rows || []).filter((r) => !r.placed && !r.aside).length;
   const sheet = job.counter && job.counter.state === "found" && !job.counter.confirmed ? 1 : 0;
-  return asked + lost + sheet + told(job).filter((w) => w.open).length + (job.trouble ? 1 : 0);
+  return asked + lost + sheet + told(job).filter((w) => w.open && !w.noted).length + (job.trouble ? 1 : 0);
 }
 
 /** told are the warnings beside what has a card of its own. */
@@ -19,12 +20,13 @@ function told(job) {
   return (job.warnings || []).filter((w) => !["row-unplaced", "counter-unconfirmed"].includes(w.code));
 }
 
-/** settleRoom; to.{row, seen, sheet, moment}(…) lead to where a thing is put right. */
+/** settleRoom; to.{row, seen, sheet, moment, tie}(…) lead to where a thing is put right. */
 export function settleRoom(to) {
   const heading = el("h2", { tabindex: "-1" }), trouble = el("div", { class: "stack" }), questions = el("div", { class: "stack" }), lost = el("div", { class: "stack" }), warnings = el("div", { class: "stack" });
   const box = counter(to), none = el("p", {}, say("nothing-open"));
   const lostHead = el("h3", {}, say("without-place")), knowHead = el("h3", {}, say("to-know"));
-  const node = el("div", { class: "page" }, heading, none, trouble, questions, box.node, lostHead, lost, knowHead, warnings);
+  const seen = el("div", { class: "stack" }), seenHead = el("summary"), past = el("details", {}, seenHead, seen);
+  const node = el("div", { class: "page" }, heading, none, trouble, questions, box.node, lostHead, lost, knowHead, warnings, past);
   watch((job) => {
     const n = openThings(job);
     text(heading, n === 0 ? say("settle-none") : say("settle-n", { n }));
@@ -35,9 +37,12 @@ export function settleRoom(to) {
     const open = (job.rows || []).filter((r) => !r.placed && !r.aside);
     set(lostHead, "hidden", open.length === 0);
     again(lost, [open, job.timeline && job.timeline.unplaced], () => open.map((r) => unplaced(r, job, to)));
-    const know = told(job);
+    const know = told(job).filter((w) => !w.noted), noted = told(job).filter((w) => w.noted);
     set(knowHead, "hidden", know.length === 0);
     again(warnings, know, () => know.map((w) => warning(w, to)));
+    set(past, "hidden", noted.length === 0);
+    text(seenHead, say("noted-n", { n: noted.length }));
+    again(seen, noted, () => noted.map((w) => warning(w, to)));
   });
   return { node, focus: () => heading.focus() };
 }
@@ -82,9 +87,12 @@ function unplaced(r, job, to) {
 
 function warning(w, to) {
   const title = known(`warn-${w.code}`) ? say(`warn-${w.code}`) : say("warn");
-  return el("div", { class: w.open ? "card open" : "card", role: "group", "aria-label": title },
+  const note = known(`noted-${w.code}`) ? say(`noted-${w.code}`) : say("noted");
+  return el("div", { class: w.open && !w.noted ? "card open" : "card", role: "group", "aria-label": title },
     el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", { lang: "en" }, w.text), w.hint && el("p", { class: "help", lang: "en" }, w.hint),
-    el("div", { class: "row" }, waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way)))));
+    el("div", { class: "row" }, waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w))),
+      w.noted ? el("button", { type: "button", onclick: () => undo(w.noted) }, say("noted-away"))
+        : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.text }) }, note)));
 }
 
 /** waysOf: whatever belongs to a row can at least be looked at there. */
@@ -93,22 +101,26 @@ function waysOf(w) {
   return w.row && !ways.some((x) => x.row === w.row) ? [...ways, { do: "row", row: w.row }] : ways;
 }
 
-function label(way) {
-  if (way.do === "edit") return way.label;
+function label(way, w) {
+  if (way.say) return say(way.say, { value: way.value });
   if (way.do === "sheet") return say("way-sheet", { field: known(`sheet-${way.key.replace(".", "-")}`) ? say(`sheet-${way.key.replace(".", "-")}`) : way.key });
   if (way.do === "fill" && way.value) return say("way-fill-with", { value: way.value });
-  return say({ seen: "find-it", fill: "way-fill", counter: "way-counter", goto: "go-there", row: "way-row" }[way.do] || "way-row");
+  if (way.do === "goto") return say("way-look", { time: time(way.video_s, 1) });
+  if (way.do === "tie") return say((w.ways || []).some((x) => x.say === "way-tie-yes") ? "way-tie-no" : "way-tie");
+  return say({ seen: "find-it", fill: "way-fill", counter: "way-counter" }[way.do] || "way-row");
 }
 
 function take(way, to) {
   const doing = {
     edit: () => correct(way.edit),
+    undo: () => undo(way.undo),
     seen: () => to.seen(`r${way.row}`),
     row: () => to.row(`r${way.row}`),
     fill: () => (way.value ? correct({ what: "set", row: way.row, values: { [way.field]: way.value } }) : to.row(`r${way.row}`, way.field)),
     sheet: () => to.sheet(way.key),
     counter: () => store.job.counter && document.getElementById("counter").scrollIntoView(),
     goto: () => to.moment(way.video_s),
+    tie: () => to.tie(way.video_s),
   }[way.do];
   if (doing) doing();
 }

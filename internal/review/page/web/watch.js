@@ -38,6 +38,13 @@ export function watchRoom() {
     told.scrollTop = 0;
     if (on) views.pad.begin();
   }
+  /** tie goes to a moment, to be told there what the log's clock showed. */
+  function tie(s) {
+    writing = false;
+    choose(null);
+    if (film) film.it.go(s);
+    views.list.tie();
+  }
   look.write = () => write(true);
   look.list = (key) => { writing = false; choose(null); views.list.focus(key); };
 
@@ -76,7 +83,7 @@ export function watchRoom() {
     if (told.firstChild !== view.node) told.replaceChildren(view.node);
     view.show(job);
   });
-  return { node, visit, proxies: (parts) => film && film.it.proxies(parts), keys: (e) => film && !(told.firstChild === views.pad.node && views.pad.key(e)) && keys(e, film.it), look, leave: () => film && film.it.playing && film.it.pause() };
+  return { node, visit, tie, proxies: (parts) => film && film.it.proxies(parts), keys: (e) => film && !(told.firstChild === views.pad.node && views.pad.key(e)) && keys(e, film.it), look, leave: () => film && film.it.playing && film.it.pause() };
 }
 
 function controls(it, frames, job, visit) {

@@ -2,9 +2,10 @@ package timeline
 
 import (
 	"math/rand/v2"
-	"os"
 	"slices"
 	"testing"
+
+	"pushcue/internal/soak"
 )
 
 // A tally counts how far observations were off, and what they were said to be.
@@ -39,11 +40,7 @@ func median(of []float64) float64 {
 // median error, evenly spread ones of 1.9. The seeds here are for judging only;
 // whoever tunes something takes others.
 func TestUncertaintyHoldsTheTruthOverAThousandJobs(t *testing.T) {
-	rounds := 1
-	if os.Getenv("PUSHCUE_SOAK") != "" {
-		rounds = 20
-	}
-	for round := range rounds {
+	for round := range soak.Count(1, 20) {
 		r := rand.New(rand.NewPCG(2026_1125, uint64(round)))
 		all, families := &tally{}, map[string]*tally{}
 		refused, unplaced := 0, 0

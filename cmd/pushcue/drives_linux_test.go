@@ -14,6 +14,7 @@ import (
 	"syscall"
 	"testing"
 
+	"pushcue/internal/soak"
 	"pushcue/internal/testdrive"
 )
 
@@ -88,9 +89,7 @@ func TestCopyOntoADrive(t *testing.T) {
 	})
 
 	failures := []syscall.Errno{syscall.EIO, syscall.ENODEV, syscall.ENXIO}
-	if os.Getenv("PUSHCUE_SOAK") != "" {
-		failures = slices.Repeat(failures, 30)
-	}
+	failures = slices.Repeat(failures, soak.Count(1, 30))
 	for i, failure := range failures {
 		t.Run(fmt.Sprintf("that breaks half-way (%d, %v)", i, failure), func(t *testing.T) {
 			d := d.on(t)
@@ -123,11 +122,7 @@ func TestCopyOntoADrive(t *testing.T) {
 		d := d.on(t)
 		stick := testdrive.Mount(t, testdrive.Rules{})
 		theirs(t, stick.Behind)
-		times := 5
-		if os.Getenv("PUSHCUE_SOAK") != "" {
-			times = 300
-		}
-		for range times {
+		for range soak.Count(5, 300) {
 			cmd := d.program("copy", d.job, stick.Dir)
 			at := 1 + random.Int64N(total/2)
 			var once sync.Once

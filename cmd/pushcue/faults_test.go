@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"golang.org/x/sys/unix"
+
+	"pushcue/internal/soak"
 )
 
 // smallDisk is a disk of its own with little room.
@@ -92,10 +94,8 @@ func TestAFullDisk(t *testing.T) {
 	}
 	want := listing(t, filepath.Join(clean, "handover"))
 	leave := []int64{0, 60_000, 250_000, 700_000}
-	if os.Getenv("PUSHCUE_SOAK") != "" {
-		for range 30 {
-			leave = append(leave, rand.Int64N(1_200_000))
-		}
+	for range soak.Count(0, 30) {
+		leave = append(leave, rand.Int64N(1_200_000))
 	}
 	failed := 0
 	for i, n := range leave {
@@ -271,7 +271,7 @@ func TestAFileThatCantBeRead(t *testing.T) {
 
 // An ffmpeg or ffprobe that hangs is given up after a minute, and the program says so.
 func TestHangingToolsAreGivenUp(t *testing.T) {
-	if os.Getenv("PUSHCUE_SOAK") == "" {
+	if !soak.On() {
 		t.Skip("takes over a minute: set PUSHCUE_SOAK=1")
 	}
 	tools, program := foundTools(t), runner(t)

@@ -18,6 +18,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 )
 
@@ -107,13 +108,8 @@ func TestARunStoppedAnywhereGoesOn(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	want := listing(t, filepath.Join(clean, "handover"))
-	seeds := []uint64{rand.Uint64()}
-	if os.Getenv("PUSHCUE_SOAK") != "" {
-		for range 24 {
-			seeds = append(seeds, rand.Uint64())
-		}
-	}
-	for _, seed := range seeds {
+	for range soak.Count(1, 25) {
+		seed := rand.Uint64()
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
 			stopAndGoOn(t, program, clean, want, rand.New(rand.NewPCG(seed, 1)))
 		})

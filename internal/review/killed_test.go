@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/soak"
 	"pushcue/internal/testbrowser"
 	"pushcue/timeline/edits"
 )
@@ -49,10 +50,7 @@ func TestMain(m *testing.M) {
 // Whatever moment the program dies at, no correction that a page was told of is lost,
 // and the file can be read.
 func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
-	rounds := 5
-	if os.Getenv("PUSHCUE_SOAK") != "" {
-		rounds = 20
-	}
+	rounds := soak.Count(5, 20)
 	dir := jobFolder(t, demoSheet, demoLog)
 	told := map[string]bool{}
 	for round := range rounds {

@@ -3,27 +3,28 @@ package review_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"pushcue/internal/soak"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
 )
 
-// A push of two hours with 400 rows: first sight, seeking and correcting stay quick, and
+// A push of two hours (20 minutes at the least) with 400 rows: first sight, seeking and correcting stay quick, and
 // the page's memory doesn't grow with what was looked at.
 func TestALongJobStaysQuick(t *testing.T) {
-	if os.Getenv("PUSHCUE_SOAK") == "" {
+	if !soak.On() {
 		t.Skip("set PUSHCUE_SOAK=1: it makes two hours of footage")
 	}
-	long := testfootage.Spec{Frames: 180_000, GOP: 250, BFrames: 2, Crf: 35}
+	frames := soak.Count(30_000, 180_000)
+	long := testfootage.Spec{Frames: frames, GOP: 250, BFrames: 2, Crf: 35}
 	var text strings.Builder
 	text.WriteString("time,distance,what,urgency,note\n")
 	for i := range 400 {
-		at := time.Date(2026, 4, 14, 10, 0, 0, 0, time.UTC).Add(time.Duration(10+i*17) * time.Second)
+		at := time.Date(2026, 4, 14, 10, 0, 0, 0, time.UTC).Add(time.Duration(10+i*frames/10_600) * time.Second)
 		fmt.Fprintf(&text, "%s,%.1f m,roots,watch,row %d\n", at.Format("15:04:05"), 0.5+0.1*float64(i), i+1)
 	}
 	folder := job(t, "en", text.String(), long)
@@ -40,7 +41,7 @@ func TestALongJobStaysQuick(t *testing.T) {
 
 	var seeks []time.Duration
 	for i := range 40 {
-		n := (i*48_611 + 997) % 180_000
+		n := (i*48_611 + 997) % frames
 		began := time.Now()
 		p.seek(n)
 		seeks = append(seeks, time.Since(began))
@@ -66,7 +67,7 @@ func TestALongJobStaysQuick(t *testing.T) {
 	p.saved(func() { p.Click(".detail .choice:nth-child(3)") })
 	correction := time.Since(began)
 	for i := range 60 {
-		p.seek(i * 2_900)
+		p.seek(i * frames / 62)
 	}
 	after := heap()
 

@@ -3,11 +3,11 @@ package clock
 import (
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"testing"
 	"time"
 
+	"pushcue/internal/soak"
 	"pushcue/timeline/timecode"
 )
 
@@ -117,7 +117,7 @@ func (fam family) draw(r *rand.Rand) *job {
 // each family to the bar itself.
 func TestHalfWidthsHoldTheTruth(t *testing.T) {
 	jobs, low, high := 100, 0.91, 0.985
-	if os.Getenv("PUSHCUE_SOAK") != "" {
+	if soak.On() {
 		jobs, low, high = 1000, 0.93, 0.97
 	}
 	for k, fam := range families {

@@ -7,9 +7,11 @@ import (
 	"image"
 	"io"
 	"slices"
-	"strings"
+	"strconv"
 
 	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/internal/ffmpeg"
 )
 
 // ErrCount says that a run gave other pictures than the table promises: the
@@ -42,11 +44,18 @@ func (p *Picker) Graph(joined *ff.Stream) *ff.Stream {
 	if len(p.needed) == 0 {
 		return nil
 	}
-	terms := make([]string, len(p.needed))
-	for i, n := range p.needed {
-		terms[i] = fmt.Sprintf("between(n,%d,%d)", n.from, n.to)
-	}
-	return joined.Filter("select", ff.Args{strings.Join(terms, "+")})
+	return joined.Filter("select", ff.Args{within("n", p.needed, func(n stretch) (from, to int64) { return int64(n.from), int64(n.to) })})
+}
+
+// within is ffmpeg's expression for "the variable is in one of the stretches", whose
+// bounds are told in the variable's terms; stretches ascend.
+func within(variable string, all []stretch, bounds func(stretch) (from, to int64)) string {
+	return ffmpeg.Halves(variable, len(all),
+		func(i int) string { from, _ := bounds(all[i]); return strconv.FormatInt(from, 10) },
+		func(i int) string {
+			from, to := bounds(all[i])
+			return fmt.Sprintf("between(%s,%d,%d)", variable, from, to)
+		})
 }
 
 // OutputArgs are the options of the pipe output: ffmpeg.OutputPipe([]*ff.Stream{p.Graph(v)}, p.OutputArgs()).

@@ -79,6 +79,20 @@ func TestStillIsTheFrameWanted(t *testing.T) {
 	}
 }
 
+// A log of hundreds of rows has as many stills, in one run or on one trip.
+func TestHundredsOfStillsInOneRun(t *testing.T) {
+	r := open(t, testfootage.Numbered(t, testfootage.Spec{Frames: 600, BFrames: 2}))
+	wants := every(r, 1, 3, 0)
+	for how, take := range map[string]func(testing.TB, *Recording, []Want) map[int]Still{"by seeking": fetch, "in passing": picked} {
+		got := take(t, r, wants)
+		for _, w := range wants {
+			if n, ok := testfootage.ReadNumber(got[w.ID].Picture); !ok || n != w.ID {
+				t.Fatalf("%s: the still of frame %d carries %d (%v)", how, w.ID, n, ok)
+			}
+		}
+	}
+}
+
 func TestStillsFromSeveralParts(t *testing.T) {
 	r := open(t,
 		testfootage.Numbered(t, testfootage.Spec{BFrames: 2, GOP: 250, Frames: 100}),

@@ -111,15 +111,14 @@ func (t *trip) graph(key int, needed []stretch) *ff.Stream {
 	} else {
 		v = v.Filter("trim", nil, ff.KwArgs{"end_pts": r.between(t.last)})
 	}
-	terms := make([]string, len(needed))
-	for i, n := range needed {
-		if p.countsOnly() {
-			terms[i] = fmt.Sprintf("between(n,%d,%d)", n.from-p.First, n.to-p.First)
-		} else {
-			terms[i] = fmt.Sprintf("between(pts,%d,%d)", r.between(n.from-1), r.between(n.to))
-		}
+	if p.countsOnly() {
+		return v.Filter("select", ff.Args{within("n", needed, func(n stretch) (from, to int64) {
+			return int64(n.from - p.First), int64(n.to - p.First)
+		})})
 	}
-	return v.Filter("select", ff.Args{strings.Join(terms, "+")})
+	return v.Filter("select", ff.Args{within("pts", needed, func(n stretch) (from, to int64) {
+		return r.between(n.from - 1), r.between(n.to)
+	})})
 }
 
 // countsOnly tells whether the part's frames are known by their number only, so that

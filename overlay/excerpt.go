@@ -170,6 +170,17 @@ func (f *Findings) timeOf(frame int) timecode.Video {
 	return f.rec.Frames[frame] - f.skip[i]
 }
 
+// FrameBefore is when the frame ahead of the one at a time of findings.mp4 is shown;
+// ok is false for the first.
+func (f *Findings) FrameBefore(at timecode.Video) (before timecode.Video, ok bool) {
+	i := sort.Search(len(f.at), func(i int) bool { return f.at[i] >= at }) - 1
+	if i < 0 {
+		return 0, false
+	}
+	frame := sort.Search(len(f.rec.Frames), func(k int) bool { return f.rec.Frames[k] >= at+f.skip[i] }) - 1
+	return f.rec.Frames[min(frame, f.Ranges[i].Last)] - f.skip[i], true
+}
+
 // force lists the key frames: the first of each excerpt, so that it can be cut
 // there without encoding it again, and the one after its last, so that nothing
 // before the cut leans on what comes after.

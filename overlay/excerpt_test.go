@@ -155,3 +155,25 @@ func checkPlan(t *testing.T, tl *timeline.Timeline, f Findings) {
 		}
 	}
 }
+
+// The frame ahead of a key frame is the one shown before it in findings.mp4, wherever
+// that stood in the recording.
+func TestTheFrameBeforeAKeyFrame(t *testing.T) {
+	tenth := timecode.Video(100 * time.Millisecond)
+	f := PlanFindings(pushed(400, 20, 25, 200)) // frames 10–45 and 190–220
+	for at, want := range map[timecode.Video]timecode.Video{
+		5 * tenth: 4 * tenth, 36 * tenth: 35 * tenth, 37 * tenth: 36 * tenth,
+	} {
+		if got, ok := f.FrameBefore(at); !ok || got != want {
+			t.Errorf("ahead of %v: %v, %v, want %v", at, got, ok, want)
+		}
+	}
+	if got, ok := f.FrameBefore(0); ok {
+		t.Errorf("ahead of the first there is %v", got)
+	}
+	for _, key := range f.Keys {
+		if got, ok := f.FrameBefore(key); ok && key-got != tenth {
+			t.Errorf("ahead of the key frame at %v there is %v", key, got)
+		}
+	}
+}

@@ -105,16 +105,3 @@ func TestPickOfNothing(t *testing.T) {
 		t.Errorf("%d bytes came out", len(raw))
 	}
 }
-
-// Windows takes a command line of 32,767 characters at most: two hundred and fifty
-// excerpts in four hours leave room for all else that stands on it.
-func TestLongPlansFitACommandLine(t *testing.T) {
-	f := PlanFindings(pushed(432_000, every(1700, 250)...))
-	if len(f.Ranges) != 250 {
-		t.Fatalf("%d ranges", len(f.Ranges))
-	}
-	length := len(strings.Join(f.CloseUp(f.Pick(lavfi("nullsrc"), 0)).Output("x").GetArgs(), " ")) + 13*len(f.Keys)
-	if length > 24_000 {
-		t.Errorf("%d characters", length)
-	}
-}

@@ -24,6 +24,8 @@ type Tools struct {
 	FFprobe string
 	Version string
 	Encoder string // the H.264 encoder to use
+
+	optionFiles bool // any option can be read from a file
 }
 
 // Media is what a recording file holds, as far as making a handover needs it.

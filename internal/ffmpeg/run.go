@@ -53,6 +53,10 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
+	args = r.spread(args, t.optionFiles)
+	if err := tooLong(t.FFmpeg, args); err != nil {
+		return Result{}, err
+	}
 	dir, err := r.workFolder()
 	if err != nil {
 		return Result{}, err

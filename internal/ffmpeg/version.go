@@ -16,6 +16,9 @@ import (
 const (
 	oldestMajor, oldestMinor     = 5, 1
 	oldestAVUtilMajor, utilMinor = 57, 28
+
+	// 7.0 reads any option from a file; it came with libavutil 59 (recalled, not looked up).
+	optionFilesSince, utilSince = 7, 59
 )
 
 var (
@@ -39,6 +42,20 @@ func parseVersion(text string) (version string, fresh, ok bool) {
 		return version, atLeast(u[1], u[2], oldestAVUtilMajor, utilMinor), true
 	}
 	return version, false, true
+}
+
+// readsOptions tells whether -version's answer is of an ffmpeg that reads any option
+// from a file.
+func readsOptions(text string) bool {
+	m := versionWord.FindStringSubmatch(text)
+	if m == nil {
+		return false
+	}
+	if r := release.FindStringSubmatch(m[1]); r != nil {
+		return atLeast(r[1], r[2], optionFilesSince, 0)
+	}
+	u := avutil.FindStringSubmatch(text)
+	return u != nil && atLeast(u[1], u[2], utilSince, 0)
 }
 
 func atLeast(major, minor string, wantMajor, wantMinor int) bool {
@@ -75,7 +92,7 @@ func (t *Tools) check(ctx context.Context) error {
 			return &Error{Text: fmt.Sprintf("%s is version %s: 5.1 or newer is needed", questions[i][0], version), Hint: installHint()}
 		}
 		if i == 0 {
-			t.Version = version
+			t.Version, t.optionFiles = version, readsOptions(answers[i])
 		}
 	}
 	if errs[2] != nil || errs[3] != nil {

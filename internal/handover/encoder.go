@@ -40,7 +40,7 @@ func (b *burn) settings(e *encode) ff.KwArgs {
 		a["b:v"] = strconv.Itoa(int(0.1*rate*float64(e.layout.Width*e.layout.Height)) + 100_000)
 	}
 	if e.plan != nil && len(e.plan.Keys) > 0 {
-		a["force_key_frames"] = keyTimes(e.plan.Keys)
+		a["force_key_frames"] = keyTimes(e.plan)
 	}
 	if e.sound {
 		maps.Copy(a, ff.KwArgs{"c:a": "aac", "profile:a": "aac_low", "b:a": strconv.Itoa(soundRate(b.rec)), "ar": "48000"})
@@ -94,14 +94,29 @@ func soundRate(rec *frames.Recording) int {
 }
 
 // keyTimes lists when key frames are forced. ffmpeg forces the first frame at or
-// after each, so each is moved a little ahead of its frame, by less than frames
-// are apart.
-func keyTimes(keys []timecode.Video) string {
-	texts := make([]string, len(keys))
-	for i, k := range keys {
-		texts[i] = seconds(max(0, k-timecode.Video(200_000)))
+// after each, so each is moved a little ahead of its frame: to the shortest number
+// behind the frame before, since thousands of them stand on one command line.
+func keyTimes(plan *overlay.Findings) string {
+	texts := make([]string, len(plan.Keys))
+	for i, key := range plan.Keys {
+		texts[i] = "0"
+		if before, ok := plan.FrameBefore(key); ok {
+			texts[i] = shortest(before, key)
+		}
 	}
 	return strings.Join(texts, ",")
+}
+
+// shortest is the number of seconds with the fewest digits that lies between two
+// frames, and not so near to either that a tick of the video's clock could matter.
+func shortest(before, at timecode.Video) string {
+	const clear = 22_222 // two ticks of 90,000 a second
+	for step, digits := timecode.Video(1_000_000_000), 0; step > 1000; step, digits = step/10, digits+1 {
+		if v := (at - clear) / step * step; v >= before+clear {
+			return strconv.FormatFloat(v.Seconds(), 'f', digits, 64)
+		}
+	}
+	return seconds(before + (at-before)/2)
 }
 
 // seconds writes a time as ffmpeg reads it, to the microsecond.

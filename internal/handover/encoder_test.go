@@ -5,17 +5,23 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	ff "github.com/u2takey/ffmpeg-go"
+
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/testfootage"
 	"pushcue/overlay"
+	"pushcue/timeline"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 )
 
@@ -170,5 +176,54 @@ func TestAGapAtTheStartDelaysNothing(t *testing.T) {
 	first, _, _ := strings.Cut(probed(t, video, "-select_streams", "v", "-show_entries", "packet=dts_time", "-of", "csv=p=0"), "\n")
 	if at, err := strconv.ParseFloat(first, 64); err != nil || at < -0.1 || at > 0 {
 		t.Errorf("the first picture is decoded at %s s", first)
+	}
+}
+
+// Windows takes a command line of 32,767 characters at most. What isn't a filter graph
+// stands on it with every ffmpeg: two thousand excerpts leave room for names and the rest.
+func TestTwoThousandExcerptsFitACommandLine(t *testing.T) {
+	rec := recorded(25*20_000, &ffmpeg.AudioStream{Channels: 2})
+	tl := &timeline.Timeline{Sheet: &jobsheet.Sheet{Clips: jobsheet.Clips{Lead: 2 * time.Second, Tail: 4 * time.Second}}, ShowTo: rec.End}
+	tl.Recording = timeline.Recording{Frames: rec.Times, End: rec.End, Parts: []timeline.Part{{}}}
+	for i := range 2000 {
+		frame := 100 + 250*i
+		tl.Observations = append(tl.Observations, timeline.Observation{Number: i + 1, Frame: frame, Video: rec.Times[frame]})
+	}
+	plan := overlay.PlanFindings(tl)
+	b := &burn{rec: rec, encoder: "libx264", bytes: 1 << 30}
+	e := &encode{layout: &overlay.Layout{Width: 640, Height: 585, Level: "4.1"}, plan: &plan, sound: true}
+	in := ffmpeg.Input("/a.mp4")
+	out := ffmpeg.Output([]*ff.Stream{plan.CloseUp(plan.Pick(in.Get("v"), 0)), e.heard(rec, in.Get("a"))}, "/b.mp4", frames.OutputArgs(), b.settings(e), e.muxer(rec))
+	args, err := ffmpeg.GraphArgs(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	graph := slices.Index(args, "-filter_complex") + 1
+	long := len(strings.Join(args, " ")) - len(args[graph])
+	t.Logf("%d characters, and %d of graph", long, len(args[graph]))
+	if len(plan.Ranges) != 2000 || long > 24_000 {
+		t.Errorf("%d ranges take %d characters", len(plan.Ranges), long)
+	}
+}
+
+// A key frame is forced on the first frame at or after the time that is named: behind
+// the frame before, and not behind its own.
+func TestKeyTimesLieBetweenTwoFrames(t *testing.T) {
+	const s = timecode.Video(1_000_000_000)
+	for _, c := range []struct {
+		before, at timecode.Video
+		want       string
+	}{
+		{9 * s / 10, s, "0.95"},
+		{199 * s / 25, 8 * s, "7.97"},
+		{12*s + s/60, 12*s + s/30, "12.02"},
+		{3661*s + 10_000_000, 3661*s + 11_000_000, "3661.0105"},
+		{s, s + 50_000, "1.000025"},
+	} {
+		got := shortest(c.before, c.at)
+		v, err := strconv.ParseFloat(got, 64)
+		if ns := timecode.Video(math.Round(v * 1e9)); err != nil || ns <= c.before || ns >= c.at || len(got) > len(c.want) {
+			t.Errorf("between %v and %v: %s", c.before, c.at, got)
+		}
 	}
 }

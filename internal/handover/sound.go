@@ -2,11 +2,11 @@ package handover
 
 import (
 	"fmt"
-	"strings"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
 )
 
@@ -38,28 +38,21 @@ const grain = 480
 func closeUp(in *ff.Stream, spans []heardSpan) *ff.Stream {
 	return in.
 		Filter("asetnsamples", nil, ff.KwArgs{"n": fmt.Sprint(grain), "p": "0"}).
-		Filter("aselect", ff.Args{choose(spans, "0", func(s heardSpan) string {
+		Filter("aselect", ff.Args{choose(spans, func(s heardSpan) string {
 			return fmt.Sprintf("between(t,%s,%s)", seconds(s.from-halfGrain), seconds(s.to-halfGrain))
 		}, "t")}).
-		Filter("asetpts", ff.Args{"(T+(" + choose(spans, "0", func(s heardSpan) string { return seconds(s.at - s.from) }, "T") + "))/TB"}).
+		Filter("asetpts", ff.Args{"(T+(" + choose(spans, func(s heardSpan) string { return seconds(s.at - s.from) }, "T") + "))/TB"}).
 		Filter("aresample", nil, ff.KwArgs{"async": "1", "min_hard_comp": "0.001", "first_pts": "0"})
 }
 
 const halfGrain = timecode.Video(grain * 1_000_000_000 / 48_000 / 2)
 
-// choose writes an expression that takes the value of the span a time belongs to:
-// halving at each step, so that it is worked out in few steps however many spans
-// there are.
-func choose(spans []heardSpan, none string, value func(heardSpan) string, variable string) string {
-	switch len(spans) {
-	case 0:
-		return none
-	case 1:
-		return value(spans[0])
+// choose is the expression for the value of the span that a time belongs to.
+func choose(spans []heardSpan, value func(heardSpan) string, variable string) string {
+	if len(spans) == 0 {
+		return "0"
 	}
-	half := len(spans) / 2
-	var b strings.Builder
-	fmt.Fprintf(&b, "if(lt(%s,%s),", variable, seconds(spans[half].from-halfGrain))
-	b.WriteString(choose(spans[:half], none, value, variable) + "," + choose(spans[half:], none, value, variable) + ")")
-	return b.String()
+	return ffmpeg.Halves(variable, len(spans),
+		func(i int) string { return seconds(spans[i].from - halfGrain) },
+		func(i int) string { return value(spans[i]) })
 }

@@ -6,7 +6,8 @@
 //	f := rec.FrameAt(timecode.VideoSeconds(314.2))
 //	err = frames.Fetch(ctx, tools, rec, []frames.Want{{ID: 1, At: f.At, Window: time.Second}}, dir, save)
 //
-// The table of times comes from the file's packets, and from the decoder where the
+// The table of times comes from the index of an MP4 or MOV, where the first decoded
+// frames bear it out, else from the file's packets, and from the decoder where the
 // packets are doubtful. What isn't promised: that no frame is lost to damage in the
 // middle of an otherwise sound file, which only decoding all of it would show. A run
 // that gives another number of frames than Times holds tells so; Options.Decode is
@@ -39,6 +40,7 @@ type Part struct {
 	Length time.Duration // to the end of its last frame
 	Rate   timecode.Rate // frames a second: what it was recorded with, as far as can be told
 	Damage string        // one sentence when it could be read only in part; "" when whole
+	Unread bool          // it wasn't read through, so that Damage tells of its beginning only
 
 	// Origin is the presentation time of its first frame shown on the file's own
 	// clock, in ticks of Media.Video.TimeBase.

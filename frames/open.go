@@ -18,6 +18,10 @@ type Options struct {
 	// done only where the packets are doubtful. Slow and always right: the way out
 	// when a run gives another number of frames than Times holds.
 	Decode bool
+	// Quick takes a file's own index at its word where the first decoded frames bear it
+	// out, and doesn't read the file through. Damage further on isn't known then, and
+	// Part.Unread says so.
+	Quick bool
 }
 
 // Open reads the shape of a recording: its parts in order, by absolute path, and

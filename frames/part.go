@@ -23,7 +23,7 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 		return Part{}, nil, err
 	}
 	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
-	s, head, err := p.look(ctx, tools)
+	s, head, err := p.look(ctx, tools, o.Quick)
 	if err != nil {
 		return Part{}, nil, err
 	}
@@ -47,17 +47,39 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 	return p, times, nil
 }
 
-// look reads the part's packets and decodes its beginning, both at once: neither
-// needs the other, and packets keep one processor busy.
-func (p *Part) look(ctx context.Context, tools *ffmpeg.Tools) (s *scan, head sample, err error) {
+// look finds out what the part's packets tell and decodes its beginning, both at once:
+// neither needs the other, and packets keep one processor busy. Where the file has an
+// index that the decoder bears out, the packets are only read through for damage; with
+// quick not even that.
+func (p *Part) look(ctx context.Context, tools *ffmpeg.Tools, quick bool) (s *scan, head sample, err error) {
+	s = scanIndex(p.Media)
+	var read int64
 	looks := []func(context.Context) error{
-		func(ctx context.Context) (err error) { s, err = scanPackets(ctx, tools, p.Media); return err },
 		func(ctx context.Context) (err error) {
 			head, err = p.sample(ctx, tools, ffmpeg.Decoding{Frames: sampleFrames})
 			return err
 		},
 	}
+	switch {
+	case s == nil:
+		looks = append(looks, func(ctx context.Context) (err error) { s, err = scanPackets(ctx, tools, p.Media); return err })
+	case !quick:
+		looks = append(looks, func(ctx context.Context) (err error) {
+			read, s.condition, err = tools.ReadThrough(ctx, p.Media, p.Media.Video.Index)
+			return err
+		})
+	}
 	err = crew.Each(ctx, len(looks), len(looks), func(ctx context.Context, i int) error { return looks[i](ctx) })
+	if err != nil || !s.indexed {
+		return s, head, err
+	}
+	p.Unread = quick
+	_, agrees := agreeing(s.shown, head.times, nil)
+	if agrees && !head.failed && s.repeated == 0 && (quick || read == int64(s.total) && s.condition == ffmpeg.Condition{}) {
+		return s, head, nil
+	}
+	p.Unread = false
+	s, err = scanPackets(ctx, tools, p.Media)
 	return s, head, err
 }
 

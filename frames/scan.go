@@ -2,8 +2,10 @@ package frames
 
 import (
 	"context"
+	"os"
 	"slices"
 
+	"pushcue/frames/movindex"
 	"pushcue/internal/ffmpeg"
 )
 
@@ -19,6 +21,7 @@ type scan struct {
 	firstKey  bool
 	last      int64 // duration of the packet shown last; 0 when not given
 	condition ffmpeg.Condition
+	indexed   bool // it comes from the file's own index
 }
 
 // A jump of the clock by more seconds is no gap in the filming but a clock that was
@@ -71,6 +74,32 @@ func scanPackets(ctx context.Context, tools *ffmpeg.Tools, m *ffmpeg.Media) (*sc
 		return nil, err
 	}
 	s.condition = condition
+	s.inOrder()
+	return s, nil
+}
+
+// scanIndex takes the same from the file's own index, where it has one that tells: the
+// file isn't read through. nil where it doesn't tell.
+func scanIndex(m *ffmpeg.Media) *scan {
+	f, err := os.Open(m.Path)
+	if err != nil {
+		return nil
+	}
+	defer f.Close()
+	x, ok := movindex.Read(f, m.Size)
+	if base := m.Video.TimeBase; !ok || base.Num != 1 || int64(base.Den) != x.Ticks {
+		return nil
+	}
+	s := &scan{indexed: true, shown: x.Shown, total: len(x.Shown), firstKey: x.Keys[0] == 0, last: x.Last}
+	for _, i := range x.Keys {
+		s.keys = append(s.keys, x.Shown[i])
+	}
+	s.inOrder()
+	return s
+}
+
+// inOrder sorts what was found in the order of decoding.
+func (s *scan) inOrder() {
 	slices.Sort(s.shown)
 	slices.Sort(s.keys)
 	s.shown = slices.Clip(s.shown)
@@ -79,7 +108,6 @@ func scanPackets(ctx context.Context, tools *ffmpeg.Tools, m *ffmpeg.Media) (*sc
 			s.repeated++
 		}
 	}
-	return s, nil
 }
 
 // clockMayJump tells whether the container's clock may start anew in the middle.

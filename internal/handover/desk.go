@@ -42,17 +42,34 @@ type stamp struct {
 // NewDesk is an empty one.
 func NewDesk(tools *ffmpeg.Tools) *Desk { return &Desk{tools: tools} }
 
-// Open opens the job's recording, unless it is open already.
+// Open opens the job's recording at first sight, unless it is open already: see
+// frames.Options.Quick.
 func (d *Desk) Open(ctx context.Context, j *Job) error {
 	if d.Recording != nil && slices.Equal(d.videos, j.Videos) {
 		return nil
 	}
-	rec, err := j.record(ctx, d.tools, frames.Options{})
+	rec, err := j.record(ctx, d.tools, frames.Options{Quick: true})
 	if err != nil {
 		return shortened(err)
 	}
-	d.Recording, d.videos, d.seen, d.looked = rec, slices.Clone(j.Videos), nil, ""
+	d.Lay(j, rec)
 	return nil
+}
+
+// Lay puts a job's opened recording onto the desk.
+func (d *Desk) Lay(j *Job, rec *frames.Recording) {
+	d.Recording, d.videos, d.seen, d.looked = rec, slices.Clone(j.Videos), nil, ""
+}
+
+// ReadThrough makes up for what Open left out, which takes as long as reading the
+// job's files: it opens a recording anew, and reports whether anything is other than it
+// was at first sight. It doesn't touch the desk until Lay.
+func (d *Desk) ReadThrough(ctx context.Context, j *Job, before *frames.Recording) (rec *frames.Recording, other bool, err error) {
+	if rec, err = j.record(ctx, d.tools, frames.Options{}); err != nil {
+		return nil, false, shortened(err)
+	}
+	other = !slices.Equal(rec.Times, before.Times) || !slices.EqualFunc(rec.Parts, before.Parts, func(a, b frames.Part) bool { return a.Damage == b.Damage })
+	return rec, other, nil
 }
 
 // Place places the job as it is corrected. Open must have gone before. It reads only

@@ -67,6 +67,7 @@ func TestAnObservationShowsItsOwnFrame(t *testing.T) {
 func TestPlayingStopsOnTheFrameThatIsSaid(t *testing.T) {
 	p := open(t, job(t, "en", written, first))
 	p.frame(t)
+	p.Until(`document.querySelector(".stage .wait").hidden`) // else single pictures run, until there is a film
 	p.Press(" ")
 	p.Until(`Number(document.querySelector("input[type=range]").value) > 20`)
 	if !testbrowser.Ask[bool](p.Browser, `document.querySelector("canvas").hidden`) {

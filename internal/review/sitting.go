@@ -76,11 +76,49 @@ func (t *sitting) live(ctx context.Context) {
 	t.begin(ctx)
 	v := t.now.Load()
 	if v.recording != nil {
-		t.stands.begin(ctx, v.recording)
+		t.stands.begin(ctx)
 		t.background(ctx, func(ctx context.Context) { t.eyes.work(ctx, t.readCounter) })
 		t.eyes.again()
 	}
-	every(ctx, 2*time.Second, func() { t.follow(ctx) })
+	var read *frames.Recording
+	every(ctx, 2*time.Second, func() {
+		t.follow(ctx)
+		if v := t.now.Load(); v.unread() && v.recording != read {
+			read = v.recording
+			t.background(ctx, t.readThrough)
+		}
+	})
+}
+
+// unread tells whether the recording was opened at first sight only.
+func (v *view) unread() bool {
+	return v.recording != nil && slices.ContainsFunc(v.recording.Parts, func(p frames.Part) bool { return p.Unread })
+}
+
+// readThrough looks for damage in the recording, once there is time, and takes it up
+// if there is any.
+func (t *sitting) readThrough(ctx context.Context) {
+	before := t.now.Load()
+	rec, other, err := t.desk.ReadThrough(ctx, before.job, before.recording)
+	if ctx.Err() != nil || err == nil && !other {
+		return
+	}
+	t.one.Lock()
+	defer t.one.Unlock()
+	v := *t.now.Load()
+	if v.recording != before.recording {
+		return // its files have changed meanwhile
+	}
+	if err == nil {
+		t.desk.Lay(v.job, rec)
+		v.recording = rec
+		err = t.place(ctx, &v)
+	}
+	if _, asks := fault.In(err); err != nil && !asks {
+		v.trouble = err
+	}
+	t.show(ctx, &v)
+	t.stands.needed()
 }
 
 // background does f beside the rest; it is waited for when the job is closed.

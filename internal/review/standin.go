@@ -5,10 +5,14 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"hash"
+	"io"
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
 	"sync"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -21,6 +25,7 @@ import (
 type standIn struct {
 	State string  `json:"state"` // none, waiting, making, ready, failed
 	Done  float64 `json:"done"`
+	Why   string  `json:"why"` // it failed
 	URL   string  `json:"url"`
 }
 
@@ -62,26 +67,36 @@ func (s *standIns) set(part int, p standIn, path string) {
 		s.paths[part] = path
 	}
 	s.mu.Unlock()
-	s.t.tell("proxy", map[string]any{"part": part, "state": p.State, "done": p.Done})
+	s.t.tell("proxy", map[string]any{"part": part, "state": p.State, "done": p.Done, "why": p.Why})
 }
 
-// begin makes those that are surely needed, then those that pages ask for.
-func (s *standIns) begin(ctx context.Context, rec *frames.Recording) {
-	for i := range rec.Parts {
-		if !playable(&rec.Parts[i]) {
-			s.want(i)
-		}
-	}
+// begin makes those that are surely needed, then those that pages ask for. Those of
+// recordings that the job doesn't hold any more go first.
+func (s *standIns) begin(ctx context.Context) {
 	s.t.background(ctx, func(ctx context.Context) {
+		s.clear()
+		s.needed()
 		for {
 			select {
 			case part := <-s.order:
-				s.make(ctx, rec, part)
+				if rec := s.t.now.Load().recording; part < len(rec.Parts) {
+					s.make(ctx, rec, part)
+				}
 			case <-ctx.Done():
 				return
 			}
 		}
 	})
+}
+
+// needed asks for those of parts that no browser plays.
+func (s *standIns) needed() {
+	rec := s.t.now.Load().recording
+	for i := range rec.Parts {
+		if !playable(&rec.Parts[i]) {
+			s.want(i)
+		}
+	}
 }
 
 // want asks for one, unless it is there or on its way.
@@ -136,24 +151,74 @@ func (s *standIns) make(ctx context.Context, rec *frames.Recording, part int) {
 	switch {
 	case ctx.Err() != nil:
 	case err != nil:
-		s.set(part, standIn{State: "failed"}, "")
+		_, why := understand(err)
+		s.set(part, standIn{State: "failed", Why: strings.TrimSpace(why.Text + ". " + why.Hint)}, "")
 	default:
 		s.set(part, standIn{State: "ready", Done: 1}, path)
 	}
 }
 
+const standInName = "stand-in-"
+
+// name is where a part's stand-in lies: by what the part holds, so that it is found
+// again wherever the job folder is moved to.
 func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
 	work := s.t.now.Load().job.Work()
 	if err := os.MkdirAll(work, 0o755); err != nil {
 		return "", err
 	}
 	p := rec.Parts[part]
-	info, err := os.Stat(p.Path)
+	sum, err := glance(p.Path)
 	if err != nil {
 		return "", err
 	}
-	sum := sha256.Sum256(fmt.Appendf(nil, "%s %d %d %d %d", p.Path, info.Size(), info.ModTime().UnixNano(), p.Count, standInWidth))
-	return filepath.Join(work, "stand-in-"+hex.EncodeToString(sum[:8])+".mp4"), nil
+	fmt.Fprintf(sum, "%d %d", p.Count, standInWidth)
+	return filepath.Join(work, standInName+hex.EncodeToString(sum.Sum(nil)[:8])+".mp4"), nil
+}
+
+// glance sums a file's size and pieces out of all of it: enough to know it again, and
+// quick however long it is.
+func glance(path string) (hash.Hash, error) {
+	const pieces, long = 64, 16 << 10
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.New()
+	fmt.Fprintf(sum, "%d ", info.Size())
+	for i := range int64(pieces) {
+		from := max(0, info.Size()-long) * i / (pieces - 1)
+		if _, err := io.Copy(sum, io.NewSectionReader(f, from, long)); err != nil {
+			return nil, err
+		}
+	}
+	return sum, nil
+}
+
+// clear removes stand-ins of what the job doesn't hold any more, and halves of those
+// that were being made as the power went.
+func (s *standIns) clear() {
+	v := s.t.now.Load()
+	var of []string
+	for i := range v.recording.Parts {
+		name, err := s.name(v.recording, i)
+		if err != nil {
+			return // a part that can't be read just now is no reason to throw away
+		}
+		of = append(of, name)
+	}
+	found, _ := os.ReadDir(v.job.Work())
+	for _, e := range found {
+		path := filepath.Join(v.job.Work(), e.Name())
+		if strings.HasPrefix(e.Name(), standInName) && !slices.Contains(of, path) {
+			_ = os.Remove(path)
+		}
+	}
 }
 
 func (s *standIns) encode(ctx context.Context, one *frames.Recording, path string, told func(float64)) error {

@@ -13,7 +13,8 @@ export function player(recording, frames) {
   const pictures = stills(), hearers = new Set();
   const canvas = el("canvas", { role: "img", "aria-label": say("picture") });
   const video = el("video", { playsinline: true, preload: "auto", tabindex: "-1", "aria-label": say("picture") });
-  const note = el("p", { class: "wait", hidden: true });
+  const words = el("span"), retry = el("button", { type: "button", hidden: true, onclick: (e) => { e.stopPropagation(); ask(part(it.frame)); } }, say("try-again"));
+  const note = el("div", { class: "wait", hidden: true }, words, retry);
   const node = el("div", { class: "stage", onclick: () => it.toggle() }, video, canvas, note);
   const films = film(video, frames);
   const broken = new Set(); // addresses that this browser couldn't play after all
@@ -41,9 +42,9 @@ export function player(recording, frames) {
       f(it.frame);
       return () => hearers.delete(f);
     },
-    /** proxies takes what the program says of the stand-ins. */
+    /** proxies takes what the program says of the parts: how far their stand-ins are, and that one is needed after all. */
     proxies(parts) {
-      recording.parts.forEach((p, i) => Object.assign(p.proxy, parts[i] ? parts[i].proxy : {}));
+      recording.parts.forEach((p, i) => parts[i] && (p.playable = parts[i].playable, Object.assign(p.proxy, parts[i].proxy)));
       hint();
     },
     close() {
@@ -74,7 +75,6 @@ export function player(recording, frames) {
       if (canvas.width !== p.width || canvas.height !== p.height) [canvas.width, canvas.height] = [p.width, p.height];
       canvas.getContext("2d").drawImage(p, 0, 0);
       canvas.dataset.frame = n;
-      text(note, "");
       hint();
     } catch (why) {
       if (why.name !== "AbortError" && wanted === n) remark(say("no-picture"));
@@ -124,17 +124,22 @@ export function player(recording, frames) {
 
   function failed(p, url) {
     broken.add(url);
-    if (url === p.url) post("/api/proxy", { part: p.index }).catch(() => remark(say("no-proxy")));
+    if (url === p.url) ask(p);
+  }
+  function ask(p) {
+    post("/api/proxy", { part: p.index }).catch(() => remark(say("no-proxy")));
   }
 
   function hint() {
     const p = part(it.frame), of = p.proxy || {};
     if (source(p)) return remark("");
-    remark(of.state === "failed" ? say("no-proxy") : say("proxy-making", { percent: Math.floor((of.done || 0) * 100) }));
+    if (of.state === "failed") remark([say("no-proxy"), of.why].filter(Boolean).join(" "), true);
+    else remark(say("proxy-making", { percent: Math.floor((of.done || 0) * 100) }));
   }
-  function remark(what) {
-    text(note, what);
+  function remark(what, mendable) {
+    text(words, what);
     set(note, "hidden", what === "");
+    set(retry, "hidden", !mendable);
   }
   return it;
 }

@@ -11,6 +11,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/sighting"
 	"pushcue/timeline"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -27,7 +28,7 @@ type Desk struct {
 	asked  fieldlog.Options
 	stamps []stamp
 
-	seen   *seen // what was read off the pictures; nil before
+	seen   *sighting.Seen // what was read off the pictures; nil before
 	looked string
 	extra  []timeline.Warning // of what lies beside the recording
 }
@@ -85,7 +86,7 @@ func (d *Desk) Place(ctx context.Context, j *Job) (*Placed, error) {
 		return nil, err
 	}
 	p.Warnings = slices.Concat(p.Warnings, d.extra)
-	if sheet := filepath.Join(j.work, counterSheetName); p.HasCounter() && isFile(sheet) {
+	if sheet := filepath.Join(j.work, sighting.SheetName); p.HasCounter() && isFile(sheet) {
 		p.CounterSheet = sheet
 	}
 	return p, nil
@@ -121,7 +122,7 @@ func (d *Desk) inputs(ctx context.Context, j *Job) (*inputs, error) {
 
 // seenOf is what was read off the pictures for what the job's sheet asks; nil where
 // they must be looked at anew.
-func (d *Desk) seenOf(ctx context.Context, j *Job) *seen {
+func (d *Desk) seenOf(ctx context.Context, j *Job) *sighting.Seen {
 	w := d.watcher(j, d.Recording, nil)
 	for _, v := range j.Videos {
 		if !w.sums.knows(v) {
@@ -129,13 +130,13 @@ func (d *Desk) seenOf(ctx context.Context, j *Job) *seen {
 		}
 	}
 	w.quick = true
-	key, err := w.key(ctx)
-	if err != nil || j.Sheet.Counter.Look == "off" {
+	watch, err := w.watch(ctx)
+	if err != nil || !j.wantsPictures() {
 		return nil
 	}
-	if d.seen == nil || d.looked != key {
-		d.seen, d.looked = nil, key
-		d.seen, _, _ = w.look(ctx)
+	if key := watch.Key(); d.seen == nil || d.looked != key {
+		d.looked = key
+		d.seen, _, _ = watch.Look(ctx)
 	}
 	return d.seen
 }
@@ -165,7 +166,7 @@ func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, 
 	}
 	if fresh.seen != nil {
 		if err := fresh.resolve(ctx, p.in, nil); err == nil && fresh.Timeline.StandsWouldHelp() {
-			if err := w.findStands(ctx, fresh.seen); err != nil {
+			if err := fresh.watch.FindStands(ctx, fresh.seen); err != nil {
 				return l, err
 			}
 		}
@@ -175,43 +176,21 @@ func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, 
 		return l, err
 	}
 	l.extra = slices.Concat(unread, fresh.Warnings)
-	l.seen = fresh.seen
-	l.key, err = w.key(ctx)
-	return l, errors.Join(err, fresh.confirming(ctx, w))
+	if fresh.watch != nil {
+		l.seen, l.key = fresh.seen, fresh.watch.Key()
+	}
+	return l, fresh.confirming(ctx)
 }
 
 // Looked is what Look found.
 type Looked struct {
-	seen  *seen
+	seen  *sighting.Seen
 	key   string
 	extra []timeline.Warning
 }
 
 // Take lays what was found onto the desk.
 func (d *Desk) Take(l Looked) { d.seen, d.looked, d.extra = l.seen, l.key, l.extra }
-
-// HasCounter tells whether a counter was read off the pictures.
-func (p *Placed) HasCounter() bool { return len(p.seen.counters()) > 0 }
-
-// A CounterRead is what the page shows of the on-screen counter.
-type CounterRead struct {
-	Box      [4]int // x, y, w, h in pixels of the picture shown
-	Unit     string
-	Readings int
-}
-
-// CounterRead is the counter that was read; false where there is none.
-func (p *Placed) CounterRead() (c CounterRead, ok bool) {
-	for _, g := range p.seen.counters() {
-		box := p.Recording.Shown(g.Parts[0], g.Counter.Box)
-		unit, _ := g.Counter.unit(p.Job.Sheet)
-		c.Readings += len(g.Counter.Samples)
-		if !ok {
-			c.Box, c.Unit, ok = [4]int{box.Min.X, box.Min.Y, box.Dx(), box.Dy()}, string(unit), true
-		}
-	}
-	return c, ok
-}
 
 // Hold keeps a second program from looking over the same visit. It fails with
 // *Trouble while one does; a folder that can't be written to is held by nobody.

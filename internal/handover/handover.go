@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pushcue/frames"
+	"pushcue/internal/handover/sighting"
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
@@ -78,8 +79,9 @@ type Placed struct {
 	// confirm: a picture, absolute path; "" where no counter was read.
 	CounterSheet string
 
-	in   *inputs // what it was placed by, on a desk
-	seen *seen   // nil where the pictures weren't looked at
+	in    *inputs         // what it was placed by, on a desk
+	watch *sighting.Watch // nil where the pictures weren't to be looked at
+	seen  *sighting.Seen  // nil where they weren't
 }
 
 // Open reports whether something was left open, so that the program ends with 3.

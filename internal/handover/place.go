@@ -54,7 +54,7 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 		return nil, err
 	}
 	if p.seen != nil && p.Timeline.StandsWouldHelp() {
-		if err := w.findStands(ctx, p.seen); err != nil {
+		if err := p.watch.FindStands(ctx, p.seen); err != nil {
 			return nil, err
 		}
 		if err := p.resolve(ctx, in, unread); err != nil {
@@ -64,13 +64,7 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 	if err := p.attached(ctx, tools); err != nil {
 		return nil, err
 	}
-	return p, p.confirming(ctx, w)
-}
-
-// look reads what is written on the pictures; what it leaves unread it says.
-func (p *Placed) look(ctx context.Context, w *watcher) (unread []timeline.Warning, err error) {
-	p.seen, unread, err = w.look(ctx)
-	return unread, shortened(err)
+	return p, p.confirming(ctx)
 }
 
 // record opens the recording.
@@ -87,14 +81,14 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	corrected := *in
 	unfit, warnings := corrected.correct(p.Job)
 	p.Unfit = unfit
-	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.readings(corrected.Sheet)
-	p.seen.tellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
-	corrected.Stands = p.seen.stands()
+	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.Readings(corrected.Sheet)
+	p.seen.TellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
+	corrected.Stands = p.seen.Stands()
 	var err error
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
 		return shortened(err)
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.remarks(corrected.Sheet), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet), warnings)
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 
+	"pushcue/internal/handover/sighting"
 	"pushcue/overlay"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
@@ -90,8 +91,8 @@ func (m *maker) layOut() {
 
 // burnedIn is where the recorder wrote into the picture shown.
 func (p *Placed) burnedIn() []image.Rectangle {
-	areas := p.seen.written(p.Recording)
-	if box := givenBox(p.Job.Sheet.Counter); !box.Empty() && len(areas) == 0 {
+	areas := p.seen.Written(p.Recording)
+	if box := sighting.GivenBox(p.Job.Sheet.Counter); !box.Empty() && len(areas) == 0 {
 		areas = append(areas, p.Recording.Shown(0, box))
 	}
 	return areas

@@ -1,4 +1,4 @@
-package onscreen
+package sighting
 
 import (
 	"image"
@@ -14,17 +14,17 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// A Section of the sheet is one counter: where it stands on a frame, what is known
+// A section of the sheet is one counter: where it stands on a frame, what is known
 // of it, and some looks at it beside what was read.
-type Section struct {
+type section struct {
 	Picture image.Image
 	Box     image.Rectangle // on Picture
 	Facts   []string
-	Crops   []Crop
+	Crops   []crop
 }
 
-// A Crop is one look at the counter.
-type Crop struct {
+// A crop is one look at the counter.
+type crop struct {
 	Picture image.Image
 	Read    string
 	Note    string // when it was, and why it's shown
@@ -53,9 +53,9 @@ var (
 	ring   = color.NRGBA{0xff, 0x5a, 0x1f, 0xff}
 )
 
-// DrawSheet draws the sheet by which a person confirms what was read: a title, a
+// drawn is the sheet by which a person confirms what was read: a title, a
 // section a counter, and what to do at the foot.
-func DrawSheet(title string, sections []Section, foot []string) image.Image {
+func drawn(title string, sections []section, foot []string) image.Image {
 	s := &sheet{img: image.NewNRGBA(image.Rectangle{}), y: edge}
 	s.text(edge, sheetWidth-edge, title, largeText, ink)
 	for _, section := range sections {
@@ -86,7 +86,7 @@ func (s *sheet) grow(height int) {
 	s.img = larger
 }
 
-func (s *sheet) section(c Section) {
+func (s *sheet) section(c section) {
 	top := s.y
 	scaled := imaging.Fit(c.Picture, frameWidth, frameHeight, imaging.Lanczos)
 	k := float64(scaled.Rect.Dx()) / float64(max(1, c.Picture.Bounds().Dx()))
@@ -109,7 +109,7 @@ func (s *sheet) section(c Section) {
 	s.crops(c.Crops)
 }
 
-func (s *sheet) crops(crops []Crop) {
+func (s *sheet) crops(crops []crop) {
 	top, foot := s.y, s.y
 	tallest := 0
 	for i, c := range crops[:min(len(crops), cropsInARow)] {

@@ -15,8 +15,6 @@ import (
 	"testing"
 	"time"
 
-	"pushcue/frames"
-	"pushcue/frames/counter"
 	"pushcue/internal/footage"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
@@ -216,7 +214,7 @@ func TestCounterIsNotLookedForInVain(t *testing.T) {
 		"a person in a hurry!": jobOf(t, counted, "distance;what\n2.8;grease\n", video),
 	} {
 		p, s := placeJob(t, dir, PlaceOptions{Quick: strings.HasSuffix(name, "!")})
-		if len(s.names) > 0 || p.CounterSheet != "" || p.seen.counters() != nil {
+		if len(s.names) > 0 || p.CounterSheet != "" || p.seen.Counters() != nil {
 			t.Errorf("%s: steps %q, sheet %q", name, s.names, p.CounterSheet)
 		}
 	}
@@ -268,72 +266,5 @@ func TestClockAloneIsNoCounter(t *testing.T) {
 	p, _ := placeJob(t, dir, PlaceOptions{})
 	if p.Timeline.Track != nil || p.CounterSheet != "" || len(p.Timeline.Unplaced) != 1 {
 		t.Errorf("a clock was taken for a counter: track %+v, sheet %q", p.Timeline.Track, p.CounterSheet)
-	}
-}
-
-func TestKeptReadingsAreOfTheSameRecordingAndWishes(t *testing.T) {
-	dir := t.TempDir()
-	w := &watcher{job: &Job{work: dir}, progress: quiet{}}
-	w.keep(&seen{Key: "a"})
-	if w.kept("a") == nil || w.kept("b") != nil {
-		t.Error("readings of another key were taken")
-	}
-	w.keep(&seen{Key: "a", Groups: []alike{{Parts: []int{3}}}})
-	w.rec = &frames.Recording{Parts: make([]frames.Part, 2)}
-	if w.kept("a") != nil {
-		t.Error("readings of a part that there isn't were taken")
-	}
-	if err := os.WriteFile(filepath.Join(dir, seenName), []byte(`{"key":"a","groups":[`), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	if w.kept("a") != nil {
-		t.Error("half a file was taken")
-	}
-}
-
-func TestSheetShowsWhatTellsMost(t *testing.T) {
-	var s []counter.Sample
-	for i := range 200 {
-		s = append(s, counter.Sample{At: timecode.VideoSeconds(float64(i) / 5), State: counter.AsShown,
-			Text: strconv.FormatFloat(float64(i)/20, 'f', 1, 64), Value: float64(i) / 20, Margin: 20 - float64(i%37)/2})
-	}
-	looks := telling(s, []distance.Reset{{After: s[50].At}})
-	var notes []string
-	for i, l := range looks {
-		notes = append(notes, l.why)
-		if i > 0 && looks[i-1].At >= l.At {
-			t.Errorf("looks aren't in order: %v after %v", l.At, looks[i-1].At)
-		}
-	}
-	slices.Sort(notes)
-	if want := []string{"", "farthest", "least sure", "least sure", "set anew"}; !slices.Equal(notes, want) {
-		t.Errorf("the looks are shown for %q, want %q", notes, want)
-	}
-	if got := telling(nil, nil); got != nil {
-		t.Errorf("of nothing read: %+v", got)
-	}
-}
-
-func TestWhatKilledRunsLeftIsClearedAway(t *testing.T) {
-	work := t.TempDir()
-	old, fresh := filepath.Join(work, "reading-1"), filepath.Join(work, "reading-2")
-	for _, dir := range []string{old, fresh} {
-		if err := os.Mkdir(dir, 0o755); err != nil {
-			t.Fatal(err)
-		}
-	}
-	before := time.Now().Add(-48 * time.Hour)
-	if err := os.Chtimes(old, before, before); err != nil {
-		t.Fatal(err)
-	}
-	w := &watcher{job: &Job{work: work}}
-	if _, err := w.room(); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := os.Stat(old); err == nil {
-		t.Error("pictures of the day before yesterday are still there")
-	}
-	if _, err := os.Stat(fresh); err != nil {
-		t.Error("another run's pictures were taken away")
 	}
 }

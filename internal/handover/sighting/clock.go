@@ -1,4 +1,4 @@
-package handover
+package sighting
 
 import (
 	"math"
@@ -29,9 +29,9 @@ const (
 	elapsedWithin = 3 * time.Second // a time that counts from the recording's own start is no clock
 )
 
-// tellClock notes with each part what the recorder's clock, as written on the
+// TellClock notes with each part what the recorder's clock, as written on the
 // picture, showed at its first frame.
-func (s *seen) tellClock(rec *timeline.Recording, parts []frames.Part, sheet *jobsheet.Sheet) {
+func (s *Seen) TellClock(rec *timeline.Recording, parts []frames.Part, sheet *jobsheet.Sheet) {
 	if s == nil {
 		return
 	}

@@ -1,4 +1,4 @@
-package handover
+package sighting
 
 import (
 	"context"
@@ -14,60 +14,52 @@ import (
 
 	"pushcue/frames"
 	"pushcue/frames/counter"
-	"pushcue/internal/handover/onscreen"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/distance"
 )
 
-const counterSheetName = "counter-sheet.png"
+// SheetName is the sheet's, in our own folder.
+const SheetName = "counter-sheet.png"
 
-// confirming makes the sheet by which a person confirms the counter, and tells
-// where it lies. A sheet that can't be made leaves the person without it, and the
-// job as it is.
-func (p *Placed) confirming(ctx context.Context, w *watcher) error {
-	if len(p.seen.counters()) == 0 || p.Timeline.Sheet.Counter.Confirmed {
-		return nil
-	}
-	path := filepath.Join(p.Job.work, counterSheetName)
-	key := keyOf("sheet", p.seen.Key, p.Job.Name, p.Timeline.Sheet.Counter, p.Timeline.Sheet.Job.Units)
-	if p.seen.Sheet != key || !isFile(path) {
-		if w.quick {
-			return nil
-		}
-		if err := p.drawSheet(ctx, w, path); err != nil {
-			return ctx.Err()
-		}
-		p.seen.Sheet = key
-		w.keep(p.seen)
-	}
-	p.CounterSheet = path
-	for i := range p.Warnings {
-		if p.Warnings[i].Code == "counter-unconfirmed" {
-			p.Warnings[i].Hint = fmt.Sprintf("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
-		}
-	}
-	return nil
+// A Job is what the sheet says of the job that it belongs to.
+type Job struct {
+	Name      string
+	SheetName string // of the file that a yes is written into
+	Resets    []distance.Reset
 }
 
-// fromTop names one of our own files as seen from the folder that ours lies in, so
-// that what is written down reads the same on every computer.
-func (j *Job) fromTop(path string) string {
-	if rel, err := filepath.Rel(filepath.Dir(j.top), path); err == nil {
-		return filepath.ToSlash(rel)
+// Confirm makes the sheet by which a person confirms the counter, unless it was made
+// before, and tells where it lies; "" where there is none.
+func (w *Watch) Confirm(ctx context.Context, s *Seen, j Job) (path string, err error) {
+	if len(s.Counters()) == 0 || w.Sheet.Counter.Confirmed {
+		return "", nil
 	}
-	return path
+	path = filepath.Join(w.Work, SheetName)
+	drawnOf := fmt.Sprint(s.Key, " ", j.Name, w.Sheet.Counter, w.Sheet.Job.Units)
+	if _, err := os.Stat(path); err == nil && s.Sheet == drawnOf {
+		return path, nil
+	}
+	if w.Quick {
+		return "", nil
+	}
+	if err := w.drawSheet(ctx, s, j, path); err != nil {
+		return "", err
+	}
+	s.Sheet = drawnOf
+	w.keep(s)
+	return path, nil
 }
 
 // drawSheet fetches the frames that the sheet shows, and draws it.
-func (p *Placed) drawSheet(ctx context.Context, w *watcher, path string) error {
+func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job, path string) error {
 	dir, err := w.room()
 	if err != nil {
 		return err
 	}
 	defer os.RemoveAll(dir)
-	var sections []onscreen.Section
-	for _, g := range p.seen.counters() {
-		looks := telling(g.Counter.Samples, p.Timeline.Track.Resets())
+	var sections []section
+	for _, g := range s.Counters() {
+		looks := telling(g.Counter.Samples, j.Resets)
 		if len(looks) == 0 {
 			continue
 		}
@@ -76,17 +68,17 @@ func (p *Placed) drawSheet(ctx context.Context, w *watcher, path string) error {
 		for i, l := range looks {
 			wants = append(wants, frames.Want{ID: i, At: l.At})
 		}
-		err := frames.Fetch(ctx, w.tools, p.Recording, wants, dir, func(s frames.Still) error {
-			pictures[s.ID] = s.Picture
+		err := frames.Fetch(ctx, w.Tools, w.Recording, wants, dir, func(still frames.Still) error {
+			pictures[still.ID] = still.Picture
 			return nil
 		})
 		if err != nil {
 			return err
 		}
-		sections = append(sections, p.section(g, looks, pictures))
+		sections = append(sections, w.section(g, j, looks, pictures))
 	}
-	sheet := onscreen.DrawSheet(p.Job.Name+": is this what the counter shows?", sections, []string{
-		"If what stands under each picture is what it shows, and the rest is right, write confirmed = true under [counter] in " + filepath.Base(p.Job.sheetName()) + ".",
+	sheet := drawn(j.Name+": is this what the counter shows?", sections, []string{
+		"If what stands under each picture is what it shows, and the rest is right, write confirmed = true under [counter] in " + j.SheetName + ".",
 		`If not: look = [x, y, width, height] names the place of the counter in pixels of the recording, look = "off" leaves it out.`,
 	})
 	return safefile.Write(path, func(f io.Writer) error { return png.Encode(f, sheet) })
@@ -143,10 +135,10 @@ func telling(samples []counter.Sample, resets []distance.Reset) []look {
 	return looks
 }
 
-func (p *Placed) section(g *alike, looks []look, pictures []image.Image) onscreen.Section {
-	box := p.Recording.Shown(g.Parts[0], g.Counter.Box)
-	unit, _ := g.Counter.unit(p.Timeline.Sheet)
-	s := onscreen.Section{Picture: pictures[len(pictures)/2], Box: box, Facts: p.facts(g)}
+func (w *Watch) section(g *Alike, j Job, looks []look, pictures []image.Image) section {
+	box := w.Recording.Shown(g.Parts[0], g.Counter.Box)
+	unit, _ := g.Counter.ShownIn(w.Sheet)
+	s := section{Picture: pictures[len(pictures)/2], Box: box, Facts: w.facts(g, j.Resets)}
 	for i, l := range looks {
 		if pictures[i] == nil {
 			continue
@@ -155,18 +147,18 @@ func (p *Placed) section(g *alike, looks []look, pictures []image.Image) onscree
 		if l.why != "" {
 			note += ", " + l.why
 		}
-		s.Crops = append(s.Crops, onscreen.Crop{Picture: cropped(pictures[i], box), Read: l.Text + " " + string(unit), Note: note})
+		s.Crops = append(s.Crops, crop{Picture: cropped(pictures[i], box), Read: l.Text + " " + string(unit), Note: note})
 	}
 	return s
 }
 
 // facts tell what was read, in short sentences.
-func (p *Placed) facts(g *alike) []string {
+func (w *Watch) facts(g *Alike, resets []distance.Reset) []string {
 	c := g.Counter
-	unit, guessed := c.unit(p.Timeline.Sheet)
+	unit, guessed := c.ShownIn(w.Sheet)
 	how := "as the picture shows"
 	switch {
-	case p.Timeline.Sheet.Counter.Unit != "":
+	case w.Sheet.Counter.Unit != "":
 		how = "as the job sheet says"
 	case guessed:
 		how = "which is a guess: no unit was made out"
@@ -190,10 +182,9 @@ func (p *Placed) facts(g *alike) []string {
 		fmt.Sprintf("It runs from %.*f to %.*f %s.", c.Decimals, low, c.Decimals, high, unit),
 		looks,
 	}
-	if len(g.Parts) < len(p.Recording.Parts) {
-		facts = append(facts, "This is "+p.partNames(g.Parts)+".")
+	if len(g.Parts) < len(w.Recording.Parts) {
+		facts = append(facts, "This is "+w.partNames(g.Parts)+".")
 	}
-	resets := p.Timeline.Track.Resets()
 	if len(resets) == 0 {
 		return append(facts, "It was never set anew while recording.")
 	}
@@ -207,10 +198,10 @@ func (p *Placed) facts(g *alike) []string {
 	return facts
 }
 
-func (p *Placed) partNames(parts []int) string {
+func (w *Watch) partNames(parts []int) string {
 	var names []string
 	for _, k := range parts {
-		names = append(names, p.Recording.Parts[k].Name)
+		names = append(names, w.Recording.Parts[k].Name)
 	}
 	return strings.Join(names, ", ")
 }

@@ -1,4 +1,8 @@
-package handover
+// Package sighting keeps what the pictures of a recording tell by themselves: what its
+// counter and its recorder's clock showed, where something is written, and when the
+// camera stood. It's looked for once, kept in the job's own folder, and shown to a
+// person on one sheet to be confirmed.
+package sighting
 
 import (
 	"context"
@@ -21,62 +25,62 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// seenName is what was read off the pictures, as it is kept in our own folder.
-const seenName = "counter.json"
+// keptName is what was seen, as it is kept in our own folder.
+const keptName = "counter.json"
 
-// seen is what was read off the pictures of a recording.
-type seen struct {
-	Key    string  `json:"key"` // the sum of all that it was made of
-	Groups []alike `json:"groups"`
-	Sheet  string  `json:"sheet"` // the sum of what the sheet was drawn of; "" before
+// Seen is what was read off the pictures of a recording. Of a nil one nothing was.
+type Seen struct {
+	Key    string  `json:"key"` // tells all that it was made of
+	Groups []Alike `json:"groups"`
+	Sheet  string  `json:"sheet"` // tells what the sheet was drawn of; "" before
 
 	// When the camera stood, from the pictures; looked for only where it helps.
 	Stood  []frames.Stand `json:"stood"`
 	Looked bool           `json:"looked"` // for that
 }
 
-// alike is what stands on the pictures of one size.
-type alike struct {
+// Alike is what stands on the pictures of one size.
+type Alike struct {
 	Parts   []int             `json:"parts"`
 	Written []image.Rectangle `json:"written"` // wherever something may be written
 	Rivals  []image.Rectangle `json:"rivals"`  // each may be the counter, where there are two or more
 	Why     string            `json:"why"`     // why the box that the sheet gives isn't taken for the counter
-	Counter *row              `json:"counter"`
-	Clock   *row              `json:"clock"`
+	Counter *Row              `json:"counter"`
+	Clock   *Row              `json:"clock"`
 }
 
-// row is one line of writing, read.
-type row struct {
+// Row is one line of writing, read.
+type Row struct {
 	Box      image.Rectangle  `json:"box"`
 	Unit     distance.Unit    `json:"unit"` // as shown; "" where none was made out
 	Decimals int              `json:"decimals"`
 	Samples  []counter.Sample `json:"samples"`
 }
 
-// A watcher looks at the pictures of one job.
-type watcher struct {
-	tools    *ffmpeg.Tools
-	job      *Job
-	rec      *frames.Recording
-	progress Progress
-	sums     *sourceSums
-	quick    bool // take what is kept, and look at nothing
-	counted  bool // the table of frames comes from decoding
+// A Watch looks at the pictures of one recording.
+type Watch struct {
+	Tools     *ffmpeg.Tools
+	Recording *frames.Recording
+	Sheet     *jobsheet.Sheet
+	Of        string   // the sum of the recording's files and of how they were opened
+	Work      string   // our own folder, where what was seen is kept
+	Progress  Progress // not nil
+	Quick     bool     // take what is kept, and look at nothing
 }
 
-// look reads what is written on the recording, once: what was read before of the
+// Progress is told how looking goes on.
+type Progress interface {
+	// Step begins a new step; total is what Advance counts to.
+	Step(name string, total float64)
+	// Advance says how far the step has come.
+	Advance(done float64)
+}
+
+// Look reads what is written on the recording, once: what was read before of the
 // same files is taken as it was. A recording that can't be looked through is no
 // error but a warning. nil where nothing was looked for.
-func (w *watcher) look(ctx context.Context) (*seen, []timeline.Warning, error) {
-	c := w.job.Sheet.Counter
-	if c.Look == "off" || w.job.Readings != nil && c.Look != "box" {
-		return nil, nil, nil // nobody wants it, or the readings are there already
-	}
-	key, err := w.key(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	if s := w.kept(key); s != nil || w.quick {
+func (w *Watch) Look(ctx context.Context) (*Seen, []timeline.Warning, error) {
+	if s := w.kept(); s != nil || w.Quick {
 		return s, nil, nil
 	}
 	s, err := w.read(ctx)
@@ -88,34 +92,26 @@ func (w *watcher) look(ctx context.Context) (*seen, []timeline.Warning, error) {
 			Text: "the pictures couldn't be looked through for an on-screen counter: " + err.Error(),
 			Hint: `run again; look = "off" under [counter] leaves it out`}}, nil
 	}
-	s.Key = key
+	s.Key = w.Key()
 	w.keep(s)
 	return s, nil, nil
 }
 
-// key is the sum of all that a reading is made of.
-func (w *watcher) key(ctx context.Context) (string, error) {
-	var sums []string
-	for _, v := range w.job.Videos {
-		sum, err := w.sums.sum(ctx, v, func(int) {})
-		if err != nil {
-			return "", err
-		}
-		sums = append(sums, sum)
-	}
-	s := w.job.Sheet
-	return keyOf("counter", sums, counter.Version, onscreen.Version, w.counted, s.Counter.Look, s.Counter.Box, s.Counter.Unit, s.Distance.Fastest), nil
+// Key tells all that a reading is made of.
+func (w *Watch) Key() string {
+	c := w.Sheet.Counter
+	return fmt.Sprint(w.Of, " ", counter.Version, onscreen.Version, " ", c.Look, c.Box, c.Unit, w.Sheet.Distance.Fastest)
 }
 
-func (w *watcher) kept(key string) *seen {
-	var s seen
-	text, err := os.ReadFile(filepath.Join(w.job.work, seenName))
-	if err != nil || json.Unmarshal(text, &s) != nil || s.Key != key {
+func (w *Watch) kept() *Seen {
+	var s Seen
+	text, err := os.ReadFile(filepath.Join(w.Work, keptName))
+	if err != nil || json.Unmarshal(text, &s) != nil || s.Key != w.Key() {
 		return nil
 	}
 	for _, g := range s.Groups {
 		for _, k := range g.Parts {
-			if k < 0 || k >= len(w.rec.Parts) {
+			if k < 0 || k >= len(w.Recording.Parts) {
 				return nil
 			}
 		}
@@ -125,28 +121,28 @@ func (w *watcher) kept(key string) *seen {
 
 // keep writes what was seen into our own folder. A folder that can't be written to
 // costs reading it again, nothing more.
-func (w *watcher) keep(s *seen) {
-	if text, err := json.Marshal(s); err == nil && os.MkdirAll(w.job.work, 0o755) == nil {
-		_ = safefile.WriteBytes(filepath.Join(w.job.work, seenName), text)
+func (w *Watch) keep(s *Seen) {
+	if text, err := json.Marshal(s); err == nil && os.MkdirAll(w.Work, 0o755) == nil {
+		_ = safefile.WriteBytes(filepath.Join(w.Work, keptName), text)
 	}
 }
 
-func (w *watcher) read(ctx context.Context) (*seen, error) {
+func (w *Watch) read(ctx context.Context) (*Seen, error) {
 	dir, err := w.room()
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
-	w.progress.Step("reading the counter", w.rec.End.Seconds())
-	s := &seen{}
-	sheet := w.job.Sheet
-	for _, parts := range onscreen.Alike(w.rec) {
-		f, err := onscreen.Read(ctx, w.tools, w.rec, onscreen.Options{
+	w.Progress.Step("reading the counter", w.Recording.End.Seconds())
+	s := &Seen{}
+	sheet := w.Sheet
+	for _, parts := range onscreen.Alike(w.Recording) {
+		f, err := onscreen.Read(ctx, w.Tools, w.Recording, onscreen.Options{
 			Options:  counter.Options{Fastest: sheet.Distance.Fastest, Unit: sheet.Counter.Unit},
 			Parts:    parts,
-			Box:      givenBox(sheet.Counter),
+			Box:      GivenBox(sheet.Counter),
 			Dir:      dir,
-			Progress: func(done float64) { w.progress.Advance(done * w.rec.End.Seconds()) },
+			Progress: func(done float64) { w.Progress.Advance(done * w.Recording.End.Seconds()) },
 		})
 		if err != nil {
 			return nil, err
@@ -156,14 +152,14 @@ func (w *watcher) read(ctx context.Context) (*seen, error) {
 	return s, nil
 }
 
-// findStands looks once for when the camera stood. A recording that can't be looked
+// FindStands looks once for when the camera stood. A recording that can't be looked
 // through stands nowhere.
-func (w *watcher) findStands(ctx context.Context, s *seen) error {
-	if s.Looked || w.quick {
+func (w *Watch) FindStands(ctx context.Context, s *Seen) error {
+	if s.Looked || w.Quick {
 		return nil
 	}
-	w.progress.Step("looking where the camera stood", w.rec.End.Seconds())
-	stands, err := w.rec.FindStands(ctx, w.tools, func(at timecode.Video) { w.progress.Advance(at.Seconds()) })
+	w.Progress.Step("looking where the camera stood", w.Recording.End.Seconds())
+	stands, err := w.Recording.FindStands(ctx, w.Tools, func(at timecode.Video) { w.Progress.Advance(at.Seconds()) })
 	if err != nil {
 		return ctx.Err()
 	}
@@ -172,7 +168,8 @@ func (w *watcher) findStands(ctx context.Context, s *seen) error {
 	return nil
 }
 
-func (s *seen) stands() (stands []timeline.Stand) {
+// Stands is when the camera stood.
+func (s *Seen) Stands() (stands []timeline.Stand) {
 	if s == nil {
 		return nil
 	}
@@ -185,24 +182,25 @@ func (s *seen) stands() (stands []timeline.Stand) {
 // room is a folder for pictures that wait: in our own, since a system's folder for
 // such things may lie in memory. What runs left that were killed is cleared away, once
 // it's so old that nobody can be at it.
-func (w *watcher) room() (string, error) {
+func (w *Watch) room() (string, error) {
 	const name, old = "reading-", 24 * time.Hour
-	if os.MkdirAll(w.job.work, 0o755) == nil {
-		entries, _ := os.ReadDir(w.job.work)
+	if os.MkdirAll(w.Work, 0o755) == nil {
+		entries, _ := os.ReadDir(w.Work)
 		for _, e := range entries {
 			info, err := e.Info()
 			if err == nil && e.IsDir() && strings.HasPrefix(e.Name(), name) && time.Since(info.ModTime()) > old {
-				_ = os.RemoveAll(filepath.Join(w.job.work, e.Name()))
+				_ = os.RemoveAll(filepath.Join(w.Work, e.Name()))
 			}
 		}
-		if dir, err := os.MkdirTemp(w.job.work, name); err == nil {
+		if dir, err := os.MkdirTemp(w.Work, name); err == nil {
 			return dir, nil
 		}
 	}
 	return os.MkdirTemp("", name)
 }
 
-func givenBox(c jobsheet.Counter) image.Rectangle {
+// GivenBox is where the sheet says that the counter is; empty where it says nothing.
+func GivenBox(c jobsheet.Counter) image.Rectangle {
 	if c.Look != "box" {
 		return image.Rectangle{}
 	}
@@ -210,8 +208,8 @@ func givenBox(c jobsheet.Counter) image.Rectangle {
 }
 
 // kept is what of a reading is worth keeping.
-func kept(f *onscreen.Found, given bool) alike {
-	g := alike{Parts: f.Parts, Counter: rowOf(f.Counter)}
+func kept(f *onscreen.Found, given bool) Alike {
+	g := Alike{Parts: f.Parts, Counter: rowOf(f.Counter)}
 	for _, l := range f.Lines {
 		g.Written = append(g.Written, l.Box)
 		switch {
@@ -236,15 +234,15 @@ func anyText(samples []counter.Sample) string {
 	return ""
 }
 
-func rowOf(l *counter.Line) *row {
+func rowOf(l *counter.Line) *Row {
 	if l == nil {
 		return nil
 	}
-	return &row{Box: l.Box, Unit: l.Unit, Decimals: l.Decimals, Samples: l.Samples}
+	return &Row{Box: l.Box, Unit: l.Unit, Decimals: l.Decimals, Samples: l.Samples}
 }
 
-// counters are the parts' counters, of each size of picture one.
-func (s *seen) counters() (all []*alike) {
+// Counters are the parts' counters, of each size of picture one.
+func (s *Seen) Counters() (all []*Alike) {
 	if s == nil {
 		return nil
 	}
@@ -256,10 +254,10 @@ func (s *seen) counters() (all []*alike) {
 	return all
 }
 
-// readings are what the counter showed, in metres.
-func (s *seen) readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
-	for _, g := range s.counters() {
-		unit, _ := g.Counter.unit(sheet)
+// Readings are what the counter showed, in metres.
+func (s *Seen) Readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
+	for _, g := range s.Counters() {
+		unit, _ := g.Counter.ShownIn(sheet)
 		for _, x := range g.Counter.Samples {
 			if x.State != counter.Unread {
 				shown := distance.Metres(x.Value)
@@ -273,9 +271,9 @@ func (s *seen) readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
 	return rs
 }
 
-// unit is what the counter counts in: what the sheet says, what is shown beside it,
+// ShownIn is what the counter counts in: what the sheet says, what is shown beside it,
 // else what the job counts in, which is a guess.
-func (r *row) unit(sheet *jobsheet.Sheet) (u distance.Unit, guessed bool) {
+func (r *Row) ShownIn(sheet *jobsheet.Sheet) (u distance.Unit, guessed bool) {
 	switch {
 	case sheet.Counter.Unit != "":
 		return sheet.Counter.Unit, false
@@ -285,9 +283,9 @@ func (r *row) unit(sheet *jobsheet.Sheet) (u distance.Unit, guessed bool) {
 	return sheet.Job.Units, true
 }
 
-// written is where something is written on the picture shown, for captions to keep
+// Written is where something is written on the picture shown, for captions to keep
 // clear of.
-func (s *seen) written(rec *frames.Recording) (areas []image.Rectangle) {
+func (s *Seen) Written(rec *frames.Recording) (areas []image.Rectangle) {
 	if s == nil {
 		return nil
 	}
@@ -299,8 +297,8 @@ func (s *seen) written(rec *frames.Recording) (areas []image.Rectangle) {
 	return areas
 }
 
-// remarks are what a person should know of how the counter was read.
-func (s *seen) remarks(sheet *jobsheet.Sheet) (ws []timeline.Warning) {
+// Remarks are what a person should know of how the counter was read.
+func (s *Seen) Remarks(sheet *jobsheet.Sheet) (ws []timeline.Warning) {
 	if s == nil {
 		return nil
 	}
@@ -322,7 +320,7 @@ func (s *seen) remarks(sheet *jobsheet.Sheet) (ws []timeline.Warning) {
 				Hint: "give the box round the digits of the counter, x, y, width and height in pixels of the recording"})
 		}
 		if g.Counter != nil {
-			if u, guessed := g.Counter.unit(sheet); guessed {
+			if u, guessed := g.Counter.ShownIn(sheet); guessed {
 				ws = append(ws, timeline.Warning{Code: "counter-unit-assumed",
 					Text: fmt.Sprintf("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
 					Hint: `say unit = "m" or unit = "ft" under [counter]`})

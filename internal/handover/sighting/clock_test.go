@@ -1,4 +1,4 @@
-package handover
+package sighting
 
 import (
 	"fmt"

@@ -26,7 +26,10 @@ const (
 	sureWithin    = 6 * time.Second  // the interval's half-width, at most
 	farOff        = 10 * time.Second // from the interval's middle
 	sureShare     = 0.99             // of the belief lies no farther off
-	longEnough    = 20 * time.Minute // for the rate to show beside how rows are written
+	fastestClock  = 1500e-6          // no clock that tells the time runs faster or slower
+	fewRates      = 4                // tried on either side at least
+	closer        = 1.2              // than that, the tails, once it's known that the rows are of this push
+	noMatter      = 9                // logarithm of odds that nobody would bet on
 	mostOffsets   = 1 << 20          // six days: further apart log and recording don't belong together
 )
 
@@ -49,7 +52,7 @@ type Agreement struct {
 	Odds     float64      // for Offset against Next
 	Why      string       // why it isn't sure; "" where it is
 
-	halves []clock.Sight // what the earlier and the later rows say by themselves, of a long part
+	ways *clock.Likely // in which the clock may run; nil where it isn't sure
 }
 
 // tieByTrack ties each part by the agreement of the log's distances with the
@@ -58,20 +61,19 @@ func (r *resolver) tieByTrack() {
 	if r.track == nil || !r.calendar.rows {
 		return
 	}
-	starts := make([]clock.Start, len(r.spans))
+	ways := make([]*clock.Likely, len(r.spans))
 	found := false
 	for i, s := range r.spans {
 		a := r.agreement(s)
 		r.t.Agreements = append(r.t.Agreements, a)
 		if a.Sure {
-			starts[i] = clock.Start{At: timecode.Log(s.Start) + a.Offset, Half: a.Half, Known: true, Sights: a.halves}
-			found = true
+			ways[i], found = a.ways, true
 		}
 	}
 	if !found {
 		return
 	}
-	r.t.Clock = clock.FromStarts(r.spans, starts, clock.Track, r.clockOptions())
+	r.t.Clock = clock.FromLikely(r.spans, ways, clock.Track, r.clockOptions())
 	for _, a := range r.t.Agreements {
 		if a.Sure {
 			r.warn(Warning{Code: "clock-by-track",
@@ -148,10 +150,10 @@ func (a Agreement) describe() string {
 // agreement is the offset, log clock less video time, at which the track bears out
 // most rows within one part; sure only where it stands out.
 func (r *resolver) agreement(part clock.Span) Agreement {
-	claims := r.claims(part, 0)
-	a := Agreement{Part: part.Name, Rows: len(claims)}
-	if len(claims) < leastAgreeing {
-		a.Why = fmt.Sprintf("%d rows with a time and a distance are too few", len(claims))
+	zeros := r.zeros(part)
+	a := Agreement{Part: part.Name, Rows: len(zeros[0].claims)}
+	if a.Rows < leastAgreeing {
+		a.Why = fmt.Sprintf("%d rows with a time and a distance are too few", a.Rows)
 		return a
 	}
 	first, cells, ok := r.offsets(part)
@@ -159,8 +161,7 @@ func (r *resolver) agreement(part clock.Span) Agreement {
 		a.Why = "its times are spread over too many days"
 		return a
 	}
-	length := max(time.Minute, part.End.Sub(part.Start))
-	return r.standsOut(a, r.belief(claims, part, first, cells, length), claims, first, part, length)
+	return r.standsOut(a, zeros, first, cells, part)
 }
 
 // offsets are those that are tried for a part, offsetStep apart from first on;
@@ -172,8 +173,11 @@ func (r *resolver) offsets(part clock.Span) (first timecode.Log, cells int, ok b
 	return first, cells, cells <= mostOffsets
 }
 
-// standsOut completes an agreement by how far one offset stands out among all.
-func (r *resolver) standsOut(a Agreement, belief []float64, claims []claim, first timecode.Log, part clock.Span, length time.Duration) Agreement {
+// standsOut completes an agreement by how far one offset stands out among all, the
+// first of the zeros being the usual one.
+func (r *resolver) standsOut(a Agreement, zeros []zero, first timecode.Log, cells int, part clock.Span) Agreement {
+	length := max(time.Minute, part.End.Sub(part.Start))
+	belief := belief(zeros, first, cells, length)
 	offsetOf := func(cell float64) timecode.Log { return first + timecode.Log(cell*float64(offsetStep)) }
 	best, next, odds := peaks(belief)
 	a.Odds = odds
@@ -187,56 +191,114 @@ func (r *resolver) standsOut(a Agreement, belief []float64, claims []claim, firs
 	}
 	a.Offset = offsetOf(float64(from+to) / 2)
 	a.Half = time.Duration(max(1, to-from)) * offsetStep / 2
-	a.Agreeing, a.Sure = r.borneOut(claims, a.Offset, part, length)
+	a.Agreeing, a.Sure = r.borneOut(zeros[0].claims, a.Offset, part, length)
 	if !a.Sure {
 		a.Next, a.Why = 0, fmt.Sprintf("only %d of %d rows agree where most do", a.Agreeing, a.Rows)
+		return a
 	}
-	if a.Sure && part.End.Sub(part.Start) >= longEnough {
-		a.halves = halves(claims, a.Offset, length)
+	return running(a, zeros, part, length)
+}
+
+// running completes an agreement by the rates at which the log's clock may run: sure
+// only where it is told well enough at both ends of the part.
+func running(a Agreement, zeros []zero, part clock.Span, length time.Duration) Agreement {
+	a.ways = ways(a.Offset, zeros, part, length)
+	fit := clock.FromLikely([]clock.Span{part}, []*clock.Likely{a.ways}, clock.Track, clock.Options{})
+	first, early, ok := fit.Log(part.Start)
+	_, late, _ := fit.Log(part.End)
+	a.Half = max(early, late)
+	a.Sure = ok && a.Half <= sureWithin
+	if !a.Sure {
+		a.Next, a.Why = 0, fmt.Sprintf("how fast it runs isn't told by its rows, so that it's known to %s only", about(a.Half))
+		return a
 	}
+	a.Offset = first - timecode.Log(part.Start)
 	return a
 }
 
-// halves ask the earlier and the later rows by themselves for the offset near the
-// one that all of them agree on: what lies between the two is the clock's rate. nil
-// where either has too little to say.
-func halves(claims []claim, offset timecode.Log, length time.Duration) (sights []clock.Sight) {
-	ordered := slices.Clone(claims)
-	slices.SortStableFunc(ordered, func(a, b claim) int { return int(min(max(a.log-b.log, -1), 1)) })
-	const cells = int(2*farOff/offsetStep) + 1
-	first := offset - timecode.Log(farOff)
-	for _, half := range [][]claim{ordered[:len(ordered)/2], ordered[len(ordered)/2:]} {
-		if len(half) < 2*leastAgreeing {
-			return nil
+// ways are how well the offsets near one and the rates explain the claims of a part,
+// from whatever zero they are counted.
+func ways(offset timecode.Log, zeros []zero, part clock.Span, length time.Duration) *clock.Likely {
+	const cells = int(4*farOff/offsetStep) + 1
+	middle := (part.Start + part.End) / 2
+	first := offset - timecode.Log(2*farOff)
+	w := &clock.Likely{Middle: middle, First: first + timecode.Log(middle), Step: timecode.Log(offsetStep), Rates: ratesFor(length)}
+	zeros = telling(zeros, first, cells, length)
+	for _, rate := range w.Rates {
+		var logs []float64
+		for _, z := range zeros {
+			for i, e := range evidence(runningAt(z.claims, rate, offset, middle), first, cells, length) {
+				if len(logs) <= i {
+					logs = append(logs, math.Inf(-1))
+				}
+				logs[i] = logSum(logs[i], closer*e+z.share)
+			}
 		}
-		from, to := quantiles(relative(evidence(half, first, cells, length)))
-		if from == 0 || to == cells-1 {
-			return nil
-		}
-		var sum timecode.Log
-		for _, c := range half {
-			sum += c.log - offset
-		}
-		at := timecode.Video(sum / timecode.Log(len(half)))
-		sights = append(sights, clock.Sight{
-			Video: at, Log: timecode.Log(at) + first + timecode.Log(from+to)*timecode.Log(offsetStep)/2,
-			Half: time.Duration(max(1, to-from)) * offsetStep / 2,
-		})
+		w.Logs = append(w.Logs, logs)
 	}
-	return sights
+	return w
 }
 
-// belief is the logarithm of how well each offset explains the claims, whatever zero
-// the log counts its distances from.
-func (r *resolver) belief(claims []claim, part clock.Span, first timecode.Log, cells int, length time.Duration) []float64 {
-	belief := evidence(claims, first, cells, length)
-	for i := range belief {
-		belief[i] += math.Log(1 - otherZeroShare)
+// ratesFor are those that may show over a part of that length.
+func ratesFor(length time.Duration) (rates []float64) {
+	steps := int(math.Ceil(max(fewRates, fastestClock*length.Seconds()/2/offsetStep.Seconds())))
+	for i := -steps; i <= steps; i++ {
+		rates = append(rates, fastestClock*float64(i)/float64(steps))
 	}
-	for _, zero := range otherZeros {
-		share := math.Log(otherZeroShare / float64(len(otherZeros)))
-		for i, s := range evidence(r.claims(part, zero), first, cells, length) {
-			belief[i] = logSum(belief[i], s+share)
+	return rates
+}
+
+// runningAt are the claims as they would be if the log's clock, that runs at a rate,
+// didn't: with offset at middle.
+func runningAt(claims []claim, rate float64, offset timecode.Log, middle timecode.Video) []claim {
+	straight := slices.Clone(claims)
+	for i, c := range claims {
+		after := (c.log - offset).Seconds() - middle.Seconds()
+		straight[i].log -= timecode.LogSeconds(rate * after)
+	}
+	return straight
+}
+
+// A zero is one that the log may count its distances from.
+type zero struct {
+	claims []claim
+	share  float64 // logarithm of how likely it is beforehand
+}
+
+// telling are the zeros that explain the offsets from first on next to as well as the
+// best of them does.
+func telling(zeros []zero, first timecode.Log, cells int, length time.Duration) (best []zero) {
+	tops := make([]float64, len(zeros))
+	for i, z := range zeros {
+		tops[i] = z.share + slices.Max(evidence(z.claims, first, cells, length))
+	}
+	for i, z := range zeros {
+		if tops[i] > slices.Max(tops)-noMatter {
+			best = append(best, z)
+		}
+	}
+	return best
+}
+
+// zeros are all that are tried, the log's own as it stands first.
+func (r *resolver) zeros(part clock.Span) []zero {
+	all := []zero{{r.claims(part, 0), math.Log(1 - otherZeroShare)}}
+	for _, d := range otherZeros {
+		all = append(all, zero{r.claims(part, d), math.Log(otherZeroShare / float64(len(otherZeros)))})
+	}
+	return all
+}
+
+// belief is the logarithm of how well each offset explains the rows, whatever zero
+// the log counts its distances from.
+func belief(zeros []zero, first timecode.Log, cells int, length time.Duration) []float64 {
+	belief := make([]float64, cells)
+	for i := range belief {
+		belief[i] = math.Inf(-1)
+	}
+	for _, z := range zeros {
+		for i, s := range evidence(z.claims, first, cells, length) {
+			belief[i] = logSum(belief[i], s+z.share)
 		}
 	}
 	return belief
@@ -364,5 +426,8 @@ func quantiles(belief []float64) (from, to int) {
 // logSum is log(exp a + exp b).
 func logSum(a, b float64) float64 {
 	a, b = max(a, b), min(a, b)
+	if math.IsInf(b, -1) {
+		return a
+	}
 	return a + math.Log1p(math.Exp(b-a))
 }

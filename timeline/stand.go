@@ -166,6 +166,5 @@ func (r *resolver) fitStands(part clock.Span) Agreement {
 	if !ok {
 		return a
 	}
-	length := max(time.Minute, part.End.Sub(part.Start))
-	return r.standsOut(a, evidence(claims, first, cells, length), claims, first, part, length)
+	return r.standsOut(a, []zero{{claims: claims}}, first, cells, part)
 }

@@ -2,6 +2,7 @@ package clock
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -151,21 +152,27 @@ func sliceAt(groups [][]sighting, laws [][]density, middles []float64, r float64
 // columnOf integrates over one group's offset; log is the integral's logarithm.
 func columnOf(ss []sighting, laws []density, middle, r, low, step float64) (c column, log float64) {
 	var heights [offsetNodes]float64
-	peak := math.Inf(-1)
 	for j := range heights {
 		o := low + (float64(j)+0.5)*step
 		for i, at := range ss {
 			heights[j] += laws[i].log(at.y - r*(at.x-middle) - o)
 		}
-		peak = max(peak, heights[j])
 	}
+	c, log = cumulated(heights[:], low, step)
+	return c, log + math.Log(step)
+}
+
+// cumulated is the column of densities that are given by their logarithms, and the
+// logarithm of their sum.
+func cumulated(logs []float64, low, step float64) (c column, log float64) {
+	peak := slices.Max(logs)
 	if math.IsInf(peak, -1) {
 		return column{}, peak
 	}
-	c = column{low: low, step: step, cumulative: make([]float64, offsetNodes)}
+	c = column{low: low, step: step, cumulative: make([]float64, len(logs))}
 	var sum float64
-	for j, h := range heights {
-		p := math.Exp(h - peak)
+	for j, l := range logs {
+		p := math.Exp(l - peak)
 		sum += p
 		c.mean += p * (low + (float64(j)+0.5)*step)
 		c.cumulative[j] = sum
@@ -174,7 +181,7 @@ func columnOf(ss []sighting, laws []density, middle, r, low, step float64) (c co
 		c.cumulative[j] /= sum
 	}
 	c.mean /= sum
-	return c, peak + math.Log(sum*step)
+	return c, peak + math.Log(sum)
 }
 
 // quantile is the offset below which the share q of the column lies.

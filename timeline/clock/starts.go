@@ -7,26 +7,16 @@ import (
 )
 
 // A Start is what is known of a part's first frame on the log's clock: somewhere
-// in At ± Half, all moments alike. Known false: nothing. Where more moments of the
-// part are known so, Sights holds all of them, and they tell the rate, too.
+// in At ± Half, all moments alike. Known false: nothing.
 type Start struct {
-	At     timecode.Log
-	Half   time.Duration
-	Known  bool
-	Sights []Sight
-}
-
-// A Sight is a moment of the recording at which the log's clock showed Log ± Half.
-type Sight struct {
-	Video timecode.Video
-	Log   timecode.Log
+	At    timecode.Log
 	Half  time.Duration
+	Known bool
 }
 
-// FromStarts ties each part by its own start: from the job sheet, from the files,
-// or from the log's agreement with a distance track. The rate stays what clocks
-// usually do, but for what several sights tell. A part whose start isn't known stays untied, unless o.Began tells
-// its distance from one that is.
+// FromStarts ties each part by its own start: from the job sheet or from the files.
+// The rate stays what clocks usually do. A part whose start isn't known stays untied,
+// unless o.Began tells its distance from one that is.
 func FromStarts(parts []Span, starts []Start, basis Basis, o Options) *Fit {
 	f := &Fit{Basis: basis, parts: parts, options: o}
 	var groups [][]sighting
@@ -37,15 +27,8 @@ func FromStarts(parts []Span, starts []Start, basis Basis, o Options) *Fit {
 		if len(groups) == 0 {
 			f.zero = zeroOf(s.At, parts[p].Start)
 		}
-		if len(s.Sights) == 0 {
-			s.Sights = []Sight{{parts[p].Start, s.At, s.Half}}
-		}
-		var group []sighting
-		for _, one := range s.Sights {
-			x := one.Video.Seconds()
-			group = append(group, sighting{part: p, x: x, y: f.secondsOf(one.Log) - x, a: max(0, one.Half.Seconds())})
-		}
-		groups = append(groups, group)
+		x := parts[p].Start.Seconds()
+		groups = append(groups, []sighting{{part: p, x: x, y: f.secondsOf(s.At) - x, a: max(0, s.Half.Seconds())}})
 	}
 	beliefs, ok := solve(groups, quartz, mostRate, scatterShares[:1])
 	if !ok {

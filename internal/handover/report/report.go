@@ -42,6 +42,7 @@ const (
 	title    = 22.0
 	hang     = 9.0  // of a paragraph behind its number
 	boxHigh  = 24.0 // of the box to sign in
+	boxAbove = 5.0  // between it and the text
 )
 
 // sheets is a report being written.
@@ -241,29 +242,21 @@ func seen(o account.Observation) string {
 	return o.Dial.Text + " (" + o.Dial.Travel + ")"
 }
 
-// closing holds the cautions, how far the record goes, and the box to sign in.
+// closing holds the cautions, how far the record goes, and the box to sign in: on one
+// page, so that whoever signs has all of it before them, and the box never stands
+// alone.
 func (s *sheets) closing() {
 	a := s.in.Account
-	s.heading(s.say("page-cautions"), 0)
-	for _, c := range a.Cautions {
-		s.indented("–", c)
-	}
-	// The box to sign in never stands alone on a page.
-	lines := 0
-	for _, c := range a.Careful {
-		lines += len(s.SplitText(plain(c), s.wide-hang))
-	}
-	s.need(12 + float64(lines)*lineHigh + boxHigh + 10)
-	s.heading(s.say("page-careful"), 0)
-	for _, c := range a.Careful {
-		s.indented("–", c)
-	}
+	careful := s.listHigh(a.Careful) + boxAbove + boxHigh
+	s.need(s.listHigh(a.Cautions) + careful)
+	s.list(s.say("page-cautions"), a.Cautions)
+	s.need(careful)
+	s.list(s.say("page-careful"), a.Careful)
 	s.signature()
 }
 
 func (s *sheets) signature() {
-	s.need(boxHigh + 10)
-	s.Ln(5)
+	s.Ln(boxAbove)
 	top, half := s.GetY(), s.wide/2
 	s.Rect(margin, top, s.wide, boxHigh, "D")
 	s.Line(margin+half, top, margin+half, top+boxHigh)

@@ -90,7 +90,7 @@ func TestTheBoxToSignNeverStandsAlone(t *testing.T) {
 		found := false
 		for _, page := range strings.Split(run(t, "pdftotext", file, "-"), "\f") {
 			if strings.Contains(page, "Name, date, signature") {
-				found = strings.Contains(page, "How far this record goes")
+				found = strings.Contains(page, "How far this record goes") && strings.Contains(page, "Before anyone digs")
 			}
 		}
 		if !found {

@@ -19,7 +19,7 @@ func (s *sheets) text(size float64, weight, t string) {
 		return
 	}
 	s.SetFont("text", weight, size)
-	s.paragraph(s.wide, size*0.52, t)
+	s.paragraph(s.wide, size*perPoint, t)
 }
 
 // paragraph sets a text from where the pen stands, in the font that is set, and goes to
@@ -34,10 +34,34 @@ func (s *sheets) paragraph(wide, high float64, t string) {
 
 func (s *sheets) heading(t string, level int) {
 	s.need(16)
-	s.Ln(3)
+	s.Ln(aboveHeading)
 	s.Bookmark(plain(t), level, -1)
 	s.text(heading, "B", t)
-	s.Ln(1)
+	s.Ln(belowHeading)
+}
+
+const (
+	aboveHeading = 3.0
+	belowHeading = 1.0
+	perPoint     = 0.52 // millimetres from line to line, by the type's size
+)
+
+// list sets a heading and the texts below it, a dash before each.
+func (s *sheets) list(title string, texts []string) {
+	s.heading(title, 0)
+	for _, t := range texts {
+		s.indented("–", t)
+	}
+}
+
+// listHigh is how high a list stands whose heading takes one line.
+func (s *sheets) listHigh(texts []string) float64 {
+	s.SetFont("text", "", body)
+	high := aboveHeading + heading*perPoint + belowHeading
+	for _, t := range texts {
+		high += float64(len(s.SplitText(plain(t), s.wide-hang))) * lineHigh
+	}
+	return high
 }
 
 // indented sets a paragraph behind a hanging number or dash, in the font that is set.

@@ -64,7 +64,8 @@ type Block struct {
 }
 
 // safeShare is the part of each side that stays free of text: the graphics safe
-// area of EBU R 95 (5 %, from memory).
+// area of EBU R 95 (5 %: the wider of its two margins as a broadcaster's glossary gives
+// them; R 95's own text wasn't at hand).
 const safeShare = 0.05
 
 // Capitals are at least one part in capitalShare of the picture's shorter side,

@@ -69,7 +69,7 @@ func checkPromises(t *testing.T, name string, l *Layout, rate float64) {
 		if b.Rows > 3 {
 			t.Errorf("%s: %d rows", name, b.Rows)
 		}
-		// EBU R 95, 5 % of each side, from memory.
+		// EBU R 95, 5 % of each side (see overlay.go on the number).
 		if side := float64(l.Width) * 0.05; !over && (float64(b.Text.Min.X) < side || float64(l.Width-b.Text.Max.X) < side) {
 			t.Errorf("%s: text %v leaves the safe area", name, b.Text)
 		}

@@ -17,8 +17,8 @@ const (
 
 // spread keeps a run's command line short: what is long goes into files of its folder.
 // A filter graph always can; other options since ffmpeg 7.0, where any option with a
-// slash ahead of its name is read from a file (and the older way was given up: its
-// change log, recalled and not looked up).
+// slash ahead of its name is read from a file, and the graph's own option is on its way
+// out (ffmpeg-devel, 17 January 2024; 7.0 recalled and not looked up).
 func (r *Run) spread(args []string, anyOption bool) []string {
 	contents := maps.Clone(r.Contents)
 	if contents == nil {

@@ -207,12 +207,24 @@ func (m *maker) customerSheet() customerSheet {
 	return customerSheet{language: m.lang, letter: m.job.Sheet.Job.Units == distance.Foot}
 }
 
+// sayCustomer says what of page and report is being written.
+func (m *maker) sayCustomer() {
+	switch page, report := m.wants["page"], m.wants["report"]; {
+	case page && report:
+		m.progress.Step("writing page and report", 0)
+	case page:
+		m.progress.Step("writing the page", 0)
+	case report:
+		m.progress.Step("writing the report", 0)
+	}
+}
+
 // tellCustomer writes the page and the report of a single job into its folder.
 func (m *maker) tellCustomer(ctx context.Context) error {
 	if m.many {
 		return nil // the visit has one of each
 	}
-	m.progress.Step("writing page and report", 0)
+	m.sayCustomer()
 	firm, warning := readLogo(m.job.Sheet.Firm)
 	if warning != nil {
 		m.warnings = append(m.warnings, *warning)
@@ -243,7 +255,7 @@ func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums
 	for _, m := range made {
 		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.out)+"/"))
 	}
-	first.progress.Step("writing page and report", 0)
+	first.sayCustomer()
 	if err := c.write(ctx); err != nil {
 		return err
 	}

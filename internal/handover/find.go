@@ -66,7 +66,7 @@ func (j *Job) findVideos(a Ask) error {
 	seen := map[string]bool{}
 	for _, s := range j.Videos {
 		if err := readable(s.Path); err != nil {
-			faults = append(faults, fault.Fault{File: s.Name, Text: "the recording can't be read: " + err.Error(), Hint: "check the name; it counts from the job folder"})
+			faults = append(faults, fault.Fault{File: s.Name, Text: "the recording can't be read: " + err.Error(), Hint: namedHint})
 		} else if seen[resolved(s.Path)] {
 			faults = append(faults, fault.Fault{File: s.Name, Text: "is named twice as a part of the recording", Hint: "name each part once, in the order in which they were filmed"})
 		}

@@ -237,11 +237,13 @@ func (j *Job) named(into **Source, file, key string) error {
 	}
 	s := j.source(file)
 	if err := readable(s.Path); err != nil {
-		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: "can't be read: " + err.Error(), Hint: "check the name; it counts from the job folder"})
+		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: "can't be read: " + err.Error(), Hint: namedHint})
 	}
 	*into = &s
 	return nil
 }
+
+const namedHint = `check the name, blanks at its ends too; it counts from the job folder, and \ is the same as /`
 
 func (j *Job) sheetName() string {
 	if j.Sheet.File != "" {

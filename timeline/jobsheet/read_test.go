@@ -105,6 +105,21 @@ strip = "below"
 show  = "place+label"
 `
 
+func TestAFilesNameIsTakenAsItIsWritten(t *testing.T) {
+	for written, want := range map[string]string{
+		"\" log of today.csv\"": " log of today.csv", "'logs\\today.csv'": "logs/today.csv", "\"log.csv \"": "log.csv ",
+	} {
+		if s, err := readJob(t, "[log]\nfile = "+written); err != nil || s.Log.File != want {
+			t.Errorf("%s: %q, %v", written, s.Log.File, err)
+		}
+	}
+	for _, written := range []string{`""`, `" "`, `"a\tb"`, `7`} {
+		if s, err := readJob(t, "[log]\nfile = "+written); err == nil {
+			t.Errorf("%s: %q", written, s.Log.File)
+		}
+	}
+}
+
 func TestEveryKeyIsRead(t *testing.T) {
 	s, err := readJob(t, whole)
 	if err != nil {

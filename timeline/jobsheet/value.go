@@ -55,13 +55,14 @@ func (v value) str() (string, error) {
 	return "", errText
 }
 
-// path takes a file's name. Backslashes become slashes: both mean the same here.
+// filePath takes a file's name as it is written, since a name may begin with a blank.
+// Backslashes become slashes: both mean the same here.
 func (v value) filePath() (string, error) {
-	s, err := v.str()
-	if err != nil {
-		return "", err
+	s, ok := v.raw.(string)
+	if !ok {
+		return "", errText
 	}
-	if s == "" {
+	if strings.TrimSpace(s) == "" {
 		return "", errors.New("a file's name is wanted here")
 	}
 	if strings.ContainsFunc(s, unicode.IsControl) {

@@ -6,9 +6,12 @@ import (
 	"image"
 	"net/http"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
+	"pushcue/internal/handover"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -170,6 +173,11 @@ func (t *sitting) frame(v *view, n int) (timecode.Video, bool) {
 // one of the job folder: a page has no business elsewhere.
 func (t *sitting) sheetValues(v *view, values map[string]any) error {
 	for key, value := range values {
+		text, typed := value.(string)
+		if typed {
+			value = listTyped(v, key, text)
+			values[key] = value
+		}
 		switch key {
 		case "log.file", "log.kinds", "distance.readings", "firm.logo", "recording.files":
 			names, many := value.([]any)
@@ -183,7 +191,7 @@ func (t *sitting) sheetValues(v *view, values map[string]any) error {
 			}
 		case "counter.look":
 			box, isBox := value.([]any)
-			if !isBox || v.recording == nil || len(box) != 4 {
+			if typed || !isBox || v.recording == nil || len(box) != 4 {
 				continue
 			}
 			var n [4]int
@@ -194,10 +202,38 @@ func (t *sitting) sheetValues(v *view, values map[string]any) error {
 				}
 				n[i] = int(number + 0.5)
 			}
-			// The page counts pixels of the picture shown, the sheet those stored.
+			// Drawn on the picture shown it counts that one's pixels, the sheet those stored.
 			stored := v.recording.Stored(0, image.Rect(n[0], n[1], n[0]+n[2], n[1]+n[3]))
 			values[key] = []any{float64(stored.Min.X), float64(stored.Min.Y), float64(stored.Dx()), float64(stored.Dy())}
 		}
 	}
 	return nil
+}
+
+// listTyped is a list as a person types it into one field, "part1.mp4, part2.mp4", as a
+// list; text that is none stays text.
+func listTyped(v *view, key, text string) any {
+	var list []any
+	for item := range strings.SplitSeq(text, ",") {
+		list = append(list, strings.TrimSpace(item))
+	}
+	switch {
+	case key == "recording.files" && len(list) > 1 && !isPart(v, text):
+		return list
+	case key == "counter.look" && len(list) == 4:
+		for i := range list {
+			n, err := strconv.Atoi(list[i].(string))
+			if err != nil {
+				return text
+			}
+			list[i] = float64(n)
+		}
+		return list
+	}
+	return text
+}
+
+// isPart tells whether a part of the recording has that name, comma and all.
+func isPart(v *view, name string) bool {
+	return slices.ContainsFunc(v.job.Videos, func(s handover.Source) bool { return s.Name == name })
 }

@@ -50,8 +50,9 @@ var typesOf = map[string]string{
 func sheetOf(v *view) []sheetValue {
 	all := []sheetValue{}
 	s := v.job.Sheet
+	values := s.Values()
 	for _, key := range jobsheet.Keys() {
-		one := sheetValue{Key: key, Value: s.Value(key), From: "default", Type: typesOf[key], Choices: choicesOf(key)}
+		one := sheetValue{Key: key, Value: values[key], From: "default", Type: typesOf[key], Choices: choicesOf(key)}
 		one.Group, _, _ = strings.Cut(key, ".")
 		switch {
 		case slices.Contains(s.Corrected, key):

@@ -139,7 +139,7 @@ func confirmed(v *view, w timeline.Warning) (ways []way) {
 	}
 	switch w.Code {
 	case "zone-assumed":
-		if zone, told := v.job.Sheet.Value("job.zone").(string); told && zone != "Local" {
+		if zone, told := v.job.Sheet.Values()["job.zone"].(string); told && zone != "Local" {
 			take("job.zone", zone)
 		}
 	case "counter-unit-assumed":

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/internal/handover"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 )
@@ -204,6 +205,23 @@ func TestAssumptionsAreTakenByATouch(t *testing.T) {
 			if got[key] != want[key] {
 				t.Errorf("%s: %v", code, got)
 			}
+		}
+	}
+}
+
+func TestAListIsTypedIntoOneField(t *testing.T) {
+	v := &view{job: &handover.Job{Videos: []handover.Source{{Name: "one, two.mp4"}, {Name: "b.mp4"}}}}
+	for _, x := range []struct{ key, typed, want string }{
+		{"recording.files", "b.mp4, a.mp4 ,c.mp4", `["b.mp4","a.mp4","c.mp4"]`},
+		{"recording.files", "b.mp4", `"b.mp4"`},
+		{"recording.files", "one, two.mp4", `"one, two.mp4"`},
+		{"counter.look", "40, 400, 180, 50", `[40,400,180,50]`},
+		{"counter.look", "auto", `"auto"`},
+		{"counter.look", "1, 2, 3, x", `"1, 2, 3, x"`},
+		{"line.material", "clay, then PVC", `"clay, then PVC"`},
+	} {
+		if got := string(must(json.Marshal(listTyped(v, x.key, x.typed)))); got != x.want {
+			t.Errorf("%s %q: %s, want %s", x.key, x.typed, got, x.want)
 		}
 	}
 }

@@ -23,8 +23,8 @@ type resetEntry struct {
 }
 
 // each reads every table of an array and hands it on.
-func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value)) setter[Sheet] {
-	return func(r *reader, s *Sheet, v value) {
+func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value)) slot[Sheet] {
+	return slot[Sheet]{set: func(r *reader, s *Sheet, v value) {
 		list, ok := v.raw.([]any)
 		if table, single := v.raw.(map[string]any); single {
 			list, ok = []any{table}, true
@@ -47,7 +47,7 @@ func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value))
 				add(r, s, e, one)
 			}
 		}
-	}
+	}}
 }
 
 func setRow(r *reader, a *anchorEntry, v value) {

@@ -13,7 +13,7 @@ import (
 type field[T any] struct {
 	path string
 	in   level
-	set  setter[T]
+	slot[T]
 }
 
 // apply takes a table's values in the order of fields and notes the keys that none

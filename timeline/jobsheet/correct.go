@@ -92,9 +92,7 @@ func plainValue(v any) any {
 func Keys() []string {
 	var keys []string
 	for _, f := range sheetFields() {
-		switch f.path {
-		case "anchor", "distance.taped", "distance.reset", "log.columns":
-		default:
+		if f.get != nil {
 			keys = append(keys, f.path)
 		}
 	}

@@ -10,9 +10,9 @@ func sheetFields() []field[Sheet] {
 	return []field[Sheet]{
 		{"job.reference", ofVisit, text(func(s *Sheet) *string { return &s.Job.Reference })},
 		{"job.date", ofVisit, parsed(value.date, func(s *Sheet) *Date { return &s.Job.Date })},
-		{"job.zone", anywhere, setZone},
+		{"job.zone", anywhere, at(setZone, func(s *Sheet) any { return s.Job.Zone.String() })},
 		{"job.units", anywhere, choice(func(s *Sheet) *distance.Unit { return &s.Job.Units }, distance.Metre, distance.Foot)},
-		{"job.language", anywhere, setLanguage},
+		{"job.language", anywhere, at(setLanguage, func(s *Sheet) any { return s.Job.Language })},
 		{"job.operator", ofVisit, text(func(s *Sheet) *string { return &s.Job.Operator })},
 		{"job.reason", ofVisit, text(func(s *Sheet) *string { return &s.Job.Reason })},
 		{"job.weather", ofVisit, text(func(s *Sheet) *string { return &s.Job.Weather })},
@@ -24,7 +24,7 @@ func sheetFields() []field[Sheet] {
 		{"firm.phone", anywhere, text(func(s *Sheet) *string { return &s.Firm.Phone })},
 		{"firm.email", anywhere, text(func(s *Sheet) *string { return &s.Firm.Email })},
 		{"firm.licence", anywhere, text(func(s *Sheet) *string { return &s.Firm.Licence })},
-		{"firm.logo", anywhere, setLogo},
+		{"firm.logo", anywhere, at(setLogo, func(s *Sheet) any { return s.Firm.Logo })},
 
 		{"customer.name", ofVisit, text(func(s *Sheet) *string { return &s.Customer.Name })},
 		{"customer.address", ofVisit, text(func(s *Sheet) *string { return &s.Customer.Address })},
@@ -45,13 +45,13 @@ func sheetFields() []field[Sheet] {
 		{"log.ahead", ofVisit, optional(value.span, func(s *Sheet) **duration { return &s.Log.Ahead })},
 		{"log.lag", anywhere, between(func(s *Sheet) *duration { return &s.Log.Lag }, 0, longLag)},
 		{"log.dates", anywhere, choice(func(s *Sheet) *string { return &s.Log.Dates }, "dmy", "mdy", "ymd")},
-		{"log.decimal", anywhere, setDecimal},
+		{"log.decimal", anywhere, at(setDecimal, decimalMark)},
 		{"log.charset", anywhere, text(func(s *Sheet) *string { return &s.Log.Charset })},
-		{"log.kinds", anywhere, setKinds},
-		{"log.columns", anywhere, setColumns},
+		{"log.kinds", anywhere, at(setKinds, func(s *Sheet) any { return s.Log.Kinds })},
+		{"log.columns", anywhere, slot[Sheet]{set: setColumns}},
 
-		{"recording.files", inJob, setFiles},
-		{"recording.starts", inJob, setStarts},
+		{"recording.files", inJob, at(setFiles, func(s *Sheet) any { return s.Recording.Files })},
+		{"recording.starts", inJob, at(setStarts, func(s *Sheet) any { return s.Recording.Starts })},
 		{"recording.ahead", ofVisit, optional(value.span, func(s *Sheet) **duration { return &s.Recording.Ahead })},
 		{"recording.show_from", inJob, optional(videoTime, func(s *Sheet) **video { return &s.Recording.ShowFrom })},
 		{"recording.show_to", inJob, optional(videoTime, func(s *Sheet) **video { return &s.Recording.ShowTo })},
@@ -60,12 +60,12 @@ func sheetFields() []field[Sheet] {
 		{"anchor", inJob, each(anchorFields, addAnchor)},
 
 		{"distance.readings", inJob, parsed(value.filePath, func(s *Sheet) *string { return &s.Distance.Readings })},
-		{"distance.fastest", anywhere, setFastest},
+		{"distance.fastest", anywhere, at(setFastest, func(s *Sheet) any { return s.Distance.Fastest.Format(distance.Metre, '.') + "/s" })},
 		{"distance.zero", inJob, parsed(value.length, func(s *Sheet) *distance.Metres { return &s.Distance.Zero })},
 		{"distance.taped", inJob, each(tapedFields, addTaped)},
 		{"distance.reset", inJob, each(resetFields, addReset)},
 
-		{"counter.look", anywhere, setLook},
+		{"counter.look", anywhere, at(setLook, whereToLook)},
 		{"counter.unit", anywhere, choice(func(s *Sheet) *distance.Unit { return &s.Counter.Unit }, distance.Metre, distance.Foot)},
 		{"counter.confirmed", inJob, flag(func(s *Sheet) *bool { return &s.Counter.Confirmed })},
 
@@ -80,14 +80,14 @@ func sheetFields() []field[Sheet] {
 }
 
 var anchorFields = []field[anchorEntry]{
-	{"row", inJob, setRow},
-	{"log", inJob, setAnchorLog},
-	{"video", inJob, setAnchorVideo},
+	{"row", inJob, slot[anchorEntry]{set: setRow}},
+	{"log", inJob, slot[anchorEntry]{set: setAnchorLog}},
+	{"video", inJob, slot[anchorEntry]{set: setAnchorVideo}},
 	{"part", inJob, parsed(value.filePath, func(a *anchorEntry) *string { return &a.Part })},
 }
 
 var resetFields = []field[resetEntry]{
-	{"video", inJob, setResetVideo},
+	{"video", inJob, slot[resetEntry]{set: setResetVideo}},
 	{"place", inJob, optional(value.length, func(e *resetEntry) **distance.Metres { return &e.place })},
 }
 

@@ -26,36 +26,45 @@ const (
 // A setter puts one value into the thing it belongs to, or notes why it can't.
 type setter[T any] func(r *reader, t *T, v value)
 
+// A slot is where a value goes, and how it is got back: see Values.
+type slot[T any] struct {
+	set setter[T]
+	get func(*T) any // nil for what isn't a single value
+}
+
+// at is a slot that is set in a way of its own.
+func at[T any](set setter[T], get func(*T) any) slot[T] { return slot[T]{set, get} }
+
 // text sets free text.
-func text[T any](at func(*T) *string) setter[T] { return parsed(value.text, at) }
+func text[T any](at func(*T) *string) slot[T] { return parsed(value.text, at) }
 
 // parsed sets what read makes of the value.
-func parsed[T, V any](read func(value) (V, error), at func(*T) *V) setter[T] {
-	return func(r *reader, t *T, v value) {
+func parsed[T, V any](read func(value) (V, error), at func(*T) *V) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		got, err := read(v)
 		if err != nil {
 			r.refuse(v, err)
 			return
 		}
 		*at(t) = got
-	}
+	}, func(t *T) any { return *at(t) }}
 }
 
 // optional is parsed for values of which the absence matters.
-func optional[T, V any](read func(value) (V, error), at func(*T) **V) setter[T] {
-	return func(r *reader, t *T, v value) {
+func optional[T, V any](read func(value) (V, error), at func(*T) **V) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		got, err := read(v)
 		if err != nil {
 			r.refuse(v, err)
 			return
 		}
 		*at(t) = &got
-	}
+	}, func(t *T) any { return *at(t) }}
 }
 
 // between sets a length of time within bounds.
-func between[T any](at func(*T) *duration, least, most duration) setter[T] {
-	return func(r *reader, t *T, v value) {
+func between[T any](at func(*T) *duration, least, most duration) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		d, err := v.span()
 		if err == nil && (d < least || d > most) {
 			err = fmt.Errorf("from %s to %s is possible here", timecode.FormatSpan(least), timecode.FormatSpan(most))
@@ -65,25 +74,30 @@ func between[T any](at func(*T) *duration, least, most duration) setter[T] {
 			return
 		}
 		*at(t) = d
-	}
+	}, func(t *T) any { return *at(t) }}
 }
 
 // choice sets one of a few words.
-func choice[T any, S ~string](at func(*T) *S, allowed ...S) setter[T] {
-	return func(r *reader, t *T, v value) {
+func choice[T any, S ~string](at func(*T) *S, allowed ...S) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		if s, ok := oneOf(r, v, allowed); ok {
 			*at(t) = s
 		}
-	}
+	}, func(t *T) any { return string(*at(t)) }}
 }
 
 // either sets false for the first word and true for the second.
-func either[T any](at func(*T) *bool, no, yes string) setter[T] {
-	return func(r *reader, t *T, v value) {
+func either[T any](at func(*T) *bool, no, yes string) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		if s, ok := oneOf(r, v, []string{no, yes}); ok {
 			*at(t) = s == yes
 		}
-	}
+	}, func(t *T) any {
+		if *at(t) {
+			return yes
+		}
+		return no
+	}}
 }
 
 func oneOf[S ~string](r *reader, v value, allowed []S) (S, bool) {
@@ -103,15 +117,15 @@ func oneOf[S ~string](r *reader, v value, allowed []S) (S, bool) {
 	return "", false
 }
 
-func flag[T any](at func(*T) *bool) setter[T] {
-	return func(r *reader, t *T, v value) {
+func flag[T any](at func(*T) *bool) slot[T] {
+	return slot[T]{func(r *reader, t *T, v value) {
 		b, ok := v.raw.(bool)
 		if !ok {
 			r.fail(v, "true or false is wanted here, without quotes", "")
 			return
 		}
 		*at(t) = b
-	}
+	}, func(t *T) any { return *at(t) }}
 }
 
 func videoTime(v value) (timecode.Video, error) {
@@ -162,6 +176,13 @@ func setDecimal(r *reader, s *Sheet, v value) {
 	if mark, ok := oneOf(r, v, []string{",", "."}); ok {
 		s.Log.Decimal = rune(mark[0])
 	}
+}
+
+func decimalMark(s *Sheet) any {
+	if s.Log.Decimal == 0 {
+		return nil
+	}
+	return string(s.Log.Decimal)
 }
 
 // setColumns reads [log.columns]: our word for a column and the log's own.
@@ -255,4 +276,11 @@ func setLook(r *reader, s *Sheet, v value) {
 	if word, ok := oneOf(r, v, []string{"auto", "off"}); ok {
 		s.Counter.Look, s.Counter.Box = word, [4]int{}
 	}
+}
+
+func whereToLook(s *Sheet) any {
+	if s.Counter.Look == "box" {
+		return s.Counter.Box
+	}
+	return s.Counter.Look
 }

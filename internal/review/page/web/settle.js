@@ -44,7 +44,15 @@ export function settleRoom(to) {
     text(seenHead, say("noted-n", { n: noted.length }));
     again(seen, noted, () => noted.map((w) => warning(w, to)));
   });
-  return { node, focus: () => heading.focus() };
+  return {
+    node,
+    focus() {
+      // The counter's sheet stands in front while it waits for a yes, else behind the rest.
+      const waits = store.job.counter && (store.job.counter.state === "found" ? !store.job.counter.confirmed : store.job.counter.state === "reading");
+      (waits ? lostHead : past).before(box.node);
+      heading.focus();
+    },
+  };
 }
 
 /** again redraws only what has changed, so that a field that is being filled in stays. */
@@ -88,11 +96,12 @@ function unplaced(r, job, to) {
 function warning(w, to) {
   const title = known(`warn-${w.code}`) ? say(`warn-${w.code}`) : say("warn");
   const note = known(`noted-${w.code}`) ? say(`noted-${w.code}`) : say("noted");
+  const leave = w.noted ? el("button", { type: "button", onclick: () => undo(w.noted) }, say("noted-away"))
+    : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.text }) }, note);
+  const others = waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w)));
   return el("div", { class: w.open && !w.noted ? "card open" : "card", role: "group", "aria-label": title },
     el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", { lang: "en" }, w.text), w.hint && el("p", { class: "help", lang: "en" }, w.hint),
-    el("div", { class: "row" }, waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w))),
-      w.noted ? el("button", { type: "button", onclick: () => undo(w.noted) }, say("noted-away"))
-        : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.text }) }, note)));
+    el("div", { class: "row" }, known(`noted-${w.code}`) ? [leave, others] : [others, leave]));
 }
 
 /** waysOf: whatever belongs to a row can at least be looked at there. */

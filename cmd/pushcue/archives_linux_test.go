@@ -44,14 +44,7 @@ func TestAnArchiveIsWholeOrNotThere(t *testing.T) {
 		stick := testdrive.Mount(t, testdrive.Rules{})
 		for _, form := range []string{"zip", "tar", "folder"} {
 			cmd := d.program("bag", d.job, "--to", stick.Dir, "--as", form)
-			at := 1 + random.Int64N(total)
-			var once sync.Once
-			stick.Set(testdrive.Rules{OnWrite: func(all int64) {
-				if all >= at {
-					once.Do(func() { _ = cmd.Process.Kill() })
-				}
-			}})
-			_ = cmd.Run()
+			killedWriting(t, cmd, stick, 1+random.Int64N(total))
 			if _, err := os.Stat(filepath.Join(stick.Behind, name+strings.TrimSuffix("."+form, ".folder"))); err == nil {
 				t.Errorf("%s has its name though it isn't finished", form)
 			}

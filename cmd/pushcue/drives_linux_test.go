@@ -124,14 +124,7 @@ func TestCopyOntoADrive(t *testing.T) {
 		theirs(t, stick.Behind)
 		for range soak.Count(5, 300) {
 			cmd := d.program("copy", d.job, stick.Dir)
-			at := 1 + random.Int64N(total/2)
-			var once sync.Once
-			stick.Set(testdrive.Rules{OnWrite: func(all int64) {
-				if all >= at {
-					once.Do(func() { _ = cmd.Process.Kill() })
-				}
-			}})
-			_ = cmd.Run()
+			killedWriting(t, cmd, stick, 1+random.Int64N(total/2))
 			d.nothingWrong(filepath.Join(stick.Behind, copyName))
 		}
 		d.goesOn(stick)
@@ -285,13 +278,40 @@ func (d desk) goesOn(stick *testdrive.Drive) {
 			proven += int64(len(text))
 		}
 	}
+	var mu sync.Mutex
 	var most int64
-	stick.Set(testdrive.Rules{OnWrite: func(all int64) { most = max(most, all) }})
+	stick.Set(testdrive.Rules{OnWrite: func(all int64) {
+		mu.Lock()
+		defer mu.Unlock()
+		most = max(most, all)
+	}})
 	d.run(0, "copy", d.job, stick.Dir)
+	mu.Lock()
+	defer mu.Unlock()
 	const notes = 64 << 10 // the list of sums and the note
 	if want := size(contents(d.T, d.handover())) - proven; most > want+notes {
 		d.Errorf("%d bytes were written again, of which %d stood there proven", most, proven)
 	}
 	d.whole(copied)
 	d.run(0, "verify", stick.Dir)
+}
+
+// killedWriting runs cmd and kills it once the drive was given so many bytes.
+func killedWriting(t *testing.T, cmd *exec.Cmd, stick *testdrive.Drive, taken int64) {
+	t.Helper()
+	started := make(chan struct{})
+	var once sync.Once
+	stick.Set(testdrive.Rules{OnWrite: func(all int64) {
+		if all >= taken {
+			once.Do(func() {
+				<-started
+				_ = cmd.Process.Kill()
+			})
+		}
+	}})
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	close(started)
+	_ = cmd.Wait()
 }

@@ -50,6 +50,7 @@ type Part struct {
 	timing timing
 	health health
 	fields string // "tff" or "bff" where the file doesn't say that it is interlaced
+	mapped bool   // its high dynamic range is brought into an ordinary screen's
 }
 
 // A Frame is one frame of the joined recording.

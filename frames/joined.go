@@ -67,6 +67,7 @@ func (r *Recording) picture(p *Part, v *ff.Stream) *ff.Stream {
 		v = v.Filter("setpts", ff.Args{p.expression()})
 	}
 	v = p.upright(v)
+	v = p.ordinary(v)
 	v = r.sized(p, v)
 	v = v.Filter("settb", ff.Args{"1/1000000"})
 	start := scale(int64(p.Start), 1, 1000)

@@ -16,6 +16,9 @@ func (p *Part) meaning() ffmpeg.Color {
 	v := p.Media.Video
 	c := v.Color
 	c.Range = "tv" // of what Joined gives, whatever the file has
+	if p.mapped {
+		return ffmpeg.Color{Range: "tv", Space: "bt709", Primaries: "bt709", Transfer: "bt709"}
+	}
 	switch {
 	case c.Space != "" && !p.rgb():
 		return c
@@ -51,7 +54,7 @@ func (p *Part) fullRange() bool {
 // first part's. Asked for only where needed: it costs a pass over every picture.
 func (r *Recording) converted(p *Part) ff.KwArgs {
 	options := ff.KwArgs{"flags": "bicubic+accurate_rnd"}
-	if p.fullRange() {
+	if p.fullRange() && !p.mapped {
 		options["out_range"] = "tv"
 	}
 	from, to := scalerName(p.meaning().Space), scalerName(r.Parts[0].meaning().Space)

@@ -23,6 +23,7 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 		return Part{}, nil, err
 	}
 	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
+	p.mapped = p.HighRange() && tools.MapsTones
 	s, head, err := p.look(ctx, tools, o.Quick)
 	if err != nil {
 		return Part{}, nil, err

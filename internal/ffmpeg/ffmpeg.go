@@ -20,10 +20,11 @@ import (
 
 // Tools is an ffmpeg that was found and is good enough.
 type Tools struct {
-	FFmpeg  string // absolute paths
-	FFprobe string
-	Version string
-	Encoder string // the H.264 encoder to use
+	FFmpeg    string // absolute paths
+	FFprobe   string
+	Version   string
+	Encoder   string // the H.264 encoder to use
+	MapsTones bool   // it can bring a recording of high dynamic range into an ordinary screen's
 
 	optionFiles bool // any option can be read from a file
 }

@@ -107,6 +107,7 @@ func (t *Tools) check(ctx context.Context) error {
 			return &Error{Text: fmt.Sprintf("%s was built without the filter %s%s", t.FFmpeg, f, library), Hint: installHint()}
 		}
 	}
+	t.MapsTones = listed(answers[2], "zscale") && listed(answers[2], "tonemap")
 	return t.chooseEncoder(ctx, answers[3])
 }
 

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/testfootage"
 )
@@ -105,6 +106,60 @@ func TestColoursAreThoseOfTheRecording(t *testing.T) {
 				checkPatches(t, "the captioned video's part "+fmt.Sprint(i+1), rec.Height, videoColours(t, video, i*paintedFrames+5))
 			}
 		})
+	}
+}
+
+// highRange encodes the patches as PQ or HLG do, with white at 203 candelas (BT.2408).
+func highRange(file, transfer string) painting {
+	return painting{file, 320, 240, "format=gbrp,setparams=range=pc:colorspace=gbr:color_primaries=bt709:color_trc=bt709,zscale=transfer=linear:npl=203,format=gbrpf32le," +
+		"zscale=primaries=2020,zscale=transfer=" + transfer + ":matrix=2020_ncl:range=limited:npl=203,format=yuv420p10le," +
+		"setparams=range=tv:colorspace=bt2020nc:color_primaries=bt2020:color_trc=" + transfer,
+		x264}
+}
+
+// A recording of high dynamic range is shown as an ordinary screen shows light: dark
+// and middling colours are those that were filmed, and white is bright.
+func TestAHighDynamicRangeIsBroughtIntoAnOrdinaryScreens(t *testing.T) {
+	for _, transfer := range []string{"smpte2084", "arib-std-b67"} {
+		t.Run(transfer, func(t *testing.T) {
+			t.Parallel()
+			r := makeJob(t, jobOf(t, "[counter]\nlook = \"off\"\n[stills]\nwindow = \"0s\"\n", "video,what\n0.2,roots\n", highRange("a.mp4", transfer).make(t)), pictures)
+			for _, w := range r.Warnings {
+				t.Errorf("warned: %s", w.Text)
+			}
+			stills, err := filepath.Glob(filepath.Join(r.Out, "stills", "01*.jpg"))
+			if err != nil || len(stills) != 1 {
+				t.Fatalf("stills: %q %v", stills, err)
+			}
+			for what, s := range map[string]shown{"still": stillColours(t, stills[0]), "video": videoColours(t, filepath.Join(r.Out, "video", "job.mp4"), 5)} {
+				for i, want := range patches {
+					got := s.at((2*i+1)*s.size.X/(2*len(patches)), s.size.Y-160)
+					most := 12 // of 255: the most colourful are bright in one colour
+					if i == 0 {
+						most = 40 // white makes room for what is brighter
+					}
+					if d := max(far(got.R, want.R), far(got.G, want.G), far(got.B, want.B)); d > most {
+						t.Errorf("%s: patch %d is %v, was %v", what, i+1, got, want)
+					}
+				}
+			}
+		})
+	}
+}
+
+func TestAnFFmpegThatCantMapTonesIsNamed(t *testing.T) {
+	path := highRange("a.mp4", "smpte2084").make(t)
+	tools := *realTools(t)
+	for _, maps := range []bool{true, false} {
+		tools.MapsTones = maps
+		rec, err := frames.Open(context.Background(), &tools, []string{path}, []string{"a.mp4"}, frames.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := washedOut(rec)
+		if maps != (len(said) == 0) || !maps && !strings.Contains(said[0].Text, "a.mp4") {
+			t.Errorf("it maps tones: %v, said: %v", maps, said)
+		}
 	}
 }
 

@@ -88,8 +88,20 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
 		return shortened(err)
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet), washedOut(p.Recording), warnings)
 	return nil
+}
+
+// washedOut warns of parts whose high dynamic range stays as it is.
+func washedOut(rec *frames.Recording) (all []timeline.Warning) {
+	for i := range rec.Parts {
+		if p := &rec.Parts[i]; p.HighRange() && !p.Mapped() {
+			all = append(all, timeline.Warning{Code: "recording-washed-out",
+				Text: p.Name + " was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey",
+				Hint: "install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again"})
+		}
+	}
+	return all
 }
 
 // inputs are what a job's files say, as they stand: not corrected yet.

@@ -122,9 +122,6 @@ func show(p *handover.Placed, v voice) error {
 				return err
 			}
 		}
-		for _, u := range p.Timeline.Unplaced {
-			fmt.Fprintf(v.out, "row %d has no place: %s\n", u.Row, oneLine(u.Cause))
-		}
 		for _, line := range belongings(p) {
 			fmt.Fprintln(v.out, oneLine(line))
 		}

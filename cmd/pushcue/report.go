@@ -11,6 +11,8 @@ import (
 	"strings"
 	"unicode"
 
+	"github.com/mattn/go-runewidth"
+
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
@@ -103,9 +105,9 @@ func report(err error, asJSON bool, out, errs io.Writer) int {
 	}
 	hinted := ""
 	for _, c := range complaints {
-		fmt.Fprintf(errs, "error: %s\n", printable(c.Text))
+		fmt.Fprintln(errs, folded(errs, "error: "+printable(c.Text)))
 		if c.Hint != "" && c.Hint != hinted {
-			fmt.Fprintf(errs, "hint: %s\n", printable(c.Hint))
+			fmt.Fprintln(errs, folded(errs, "hint: "+printable(c.Hint)))
 			hinted = c.Hint
 		}
 	}
@@ -147,11 +149,47 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 		if x.Open {
 			label = "open"
 		}
-		fmt.Fprintf(w, "%s: %s\n", label, printable(x.Text))
-		if x.Hint != "" {
-			fmt.Fprintf(w, "      %s\n", printable(x.Hint))
+		fmt.Fprintln(w, folded(w, label+": "+printable(x.Text)))
+		switch {
+		case x.Hint == "":
+		case isTerminal(w): // among folded lines it wouldn't be seen where the hint begins
+			fmt.Fprintln(w, fold("   -> "+printable(x.Hint), tableWidth))
+		default:
+			fmt.Fprintln(w, indent+printable(x.Hint))
 		}
 	}
+}
+
+// indent stands before whatever goes on below a line.
+const indent = "      "
+
+// folded breaks a text between its words where a terminal's 80 columns are full, and
+// leaves it as it is for programs and files.
+func folded(w io.Writer, text string) string {
+	if !isTerminal(w) {
+		return text
+	}
+	return fold(text, tableWidth)
+}
+
+func fold(text string, most int) string {
+	var b strings.Builder
+	column := 0
+	for i, word := range strings.Split(text, " ") {
+		wide := runewidth.StringWidth(word)
+		switch {
+		case i == 0:
+		case column+1+wide > most && strings.TrimSpace(b.String()) != "":
+			b.WriteString("\n" + indent)
+			column = len(indent)
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += wide
+	}
+	return b.String()
 }
 
 // printable shows text from a log or a file name without letting it move the

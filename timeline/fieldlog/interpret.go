@@ -44,6 +44,7 @@ func interpret(ctx context.Context, t *table, o Options) (*Log, error) {
 		return nil, err
 	}
 	b.shifted()
+	b.slips()
 	if len(b.fatal) > 0 {
 		return nil, append(b.fatal, b.log.Faults...)
 	}

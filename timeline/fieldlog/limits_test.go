@@ -225,3 +225,27 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// What can be read and was hardly meant is said, and stays as it is.
+func TestSlipsAreNamed(t *testing.T) {
+	for name, c := range map[string]struct {
+		log  string
+		want []string
+	}{
+		"rows that stand twice": {"time,distance,what\n10:07,1 m,roots\n10:08,2 m,crack\n10:07,1 m,roots\n10:07,1 m,roots\n", []string{"rows 1, 3 and 4 are the same"}},
+		"a millimetre":          {"time,distance,what\n10:07,4.2 mm,roots\n10:08,4200 mm,crack\n", []string{"row 1 lies at 4.2 mm"}},
+		"nothing to say":        {"time,distance,what\n10:07,1 m,roots\n10:08,1 m,roots\n10:07,0.05 m,roots\n", nil},
+		"many":                  {"time,distance,what\n" + strings.Repeat("10:07,4.2 mm,a\n10:08,3 mm,a\n10:09,2 mm,a\n", 2), []string{"rows 1 and 4", "rows 2 and 5", "rows 3 and 6", "row 1 ", "row 2 ", "4 more"}},
+	} {
+		log := mustRead(t, c.log, lisbon(t))
+		if len(log.Notes) != len(c.want) {
+			t.Errorf("%s: %q", name, log.Notes)
+			continue
+		}
+		for i, want := range c.want {
+			if !strings.Contains(log.Notes[i], want) {
+				t.Errorf("%s: %q, want %q", name, log.Notes[i], want)
+			}
+		}
+	}
+}

@@ -96,6 +96,7 @@ func (f dateForm) withTime(date []string, clock string, order DateOrder) ([]Writ
 }
 
 var (
+	shortForm   = regexp.MustCompile(`^(\d{1,2}):([0-5])$`)
 	clockForm   = regexp.MustCompile(`^(\d{1,3}):(\d{2})(?::(\d{2})(?:[.,:](\d{1,9}))?)?$`)
 	dottedForm  = regexp.MustCompile(`^(\d{1,2})\.(\d{2})(?:\.(\d{2})(?:,(\d{1,9}))?)?$`)
 	hourForm    = regexp.MustCompile(`^(\d{1,2}) ?h(?: ?(\d{2}) ?(?:min\.?|mn|m|')?(?: ?(\d{2})(?:[.,](\d{1,9}))? ?(?:s|sec|seg|''|")?)?)?$`)
@@ -136,6 +137,9 @@ func readTime(body string) ([]Written, error) {
 	}
 	if m := lonelyHour.FindStringSubmatch(body); m != nil && said {
 		return timeOfDay([]string{body, m[1], "", "", ""})
+	}
+	if m := shortForm.FindStringSubmatch(body); m != nil {
+		return nil, fmt.Errorf("not a time: is it %s:0%s or %[1]s:%[2]s0? minutes have two digits", m[1], m[2])
 	}
 	if bareForm.MatchString(body) {
 		return nil, errors.New("not a time of day: a bare number; write 10:07, or 0:05:14 for time since the start")

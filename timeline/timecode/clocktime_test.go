@@ -149,6 +149,7 @@ func TestImpossibleTimesAreRefusedInOneSentence(t *testing.T) {
 		"":                          "nothing is written",
 		"soon":                      "write it as 10:07",
 		"10:07:31 and so on":        "not a time",
+		"9:5":                       "is it 9:05 or 9:50?",
 		strings.Repeat("1", 10_000): "far too long",
 	} {
 		ws, err := ParseClock(written, "")

@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -78,8 +79,11 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 	d := r.correction.Apply(row.Distance.Metres)
 	cs := r.candidates(row.Distance, in)
 	if len(cs) == 0 {
-		return place{}, &cause{fmt.Sprintf("the track never shows the camera at %s", r.length(d)),
-			"check the distance, its unit, and zero under [distance]"}
+		hint := "check the distance, its unit, and zero under [distance]"
+		if len(r.track.Resets()) > 0 {
+			hint += "; after the counter was set anew, a row's distance is what it showed then"
+		}
+		return place{}, &cause{fmt.Sprintf("the track never shows the camera at %s", r.length(d)), hint}
 	}
 	best := cs[0]
 	for _, c := range cs[1:] {
@@ -96,11 +100,27 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 			Text: fmt.Sprintf("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
 			Hint: "add a time to the row, or its recording time, to settle it", Out: Out{At: passes(cs, best)}})
 	}
+	if silent := r.silentParts(); silent != "" {
+		p.why = append(p.why, fmt.Sprintf("Of %s nothing tells where the camera was; it may have been there, too.", silent))
+	}
 	p.why = append(p.why, r.doubt()...)
 	if _, _, sure := r.logAt(best.at); sure {
 		p.timed = true
 	}
 	return p, nil
+}
+
+// silentParts names the parts of which the track has no reading; "" where it has some
+// of each.
+func (r *resolver) silentParts() string {
+	var names []string
+	readings := r.track.Readings()
+	for _, s := range r.spans {
+		if !slices.ContainsFunc(readings, func(one distance.Reading) bool { return one.At >= s.Start && one.At < s.End }) {
+			names = append(names, s.Name)
+		}
+	}
+	return strings.Join(names, " and ")
 }
 
 // logAt is what the log's clock showed at v, if anything ties it there.

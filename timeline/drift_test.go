@@ -3,9 +3,9 @@ package timeline
 import (
 	"fmt"
 	"math/rand"
-	"os"
 	"testing"
 
+	"pushcue/internal/soak"
 	"pushcue/timeline/timecode"
 )
 
@@ -52,11 +52,7 @@ func TestClockFoundByTheTrackMayDrift(t *testing.T) {
 		length float64
 		rows   int
 	}{{600, 9}, {600, 20}, {2400, 12}, {2400, 30}, {7200, 15}, {7200, 60}}
-	long := os.Getenv("PUSHCUE_SOAK") != ""
-	pushes := 3 // of each kind
-	if long {
-		pushes = 34
-	}
+	pushes := soak.Count(3, 34) // of each kind
 	judge := func(what string, d drifting) {
 		held := float64(d.held) / float64(d.ends)
 		text := fmt.Sprintf("%s: sure in %d of %d pushes, the ± held at %.1f %% of the ends, off by more than 10 s %d", what, d.sure, d.pushes, 100*held, d.gross)
@@ -72,7 +68,7 @@ func TestClockFoundByTheTrackMayDrift(t *testing.T) {
 		for _, k := range kinds {
 			d.add(drifted(t, random, pushes, k.rows, k.length, drift))
 		}
-		if long {
+		if soak.On() {
 			judge(fmt.Sprintf("%.0f ppm", drift*1e6), d)
 		}
 		all.add(d)

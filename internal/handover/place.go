@@ -88,7 +88,7 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
 		return shortened(err)
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet), washedOut(p.Recording), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), warnings)
 	return nil
 }
 

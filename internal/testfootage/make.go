@@ -91,7 +91,7 @@ func (s Spec) makeIn(ctx context.Context, path string) error {
 		os.Remove(first)
 	}
 	if s.Rotation != 0 {
-		return turn(path, s.Rotation)
+		return Turn(path, s.Rotation)
 	}
 	return nil
 }

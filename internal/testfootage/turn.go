@@ -7,11 +7,11 @@ import (
 	"os"
 )
 
-// turn writes the display matrix that says "turn clockwise by degrees" into the
+// Turn writes the display matrix that says "turn clockwise by degrees" into the
 // first track header of an MP4 or MOV file. ffmpeg's own option for it changed
 // its name between versions; the file's layout (ISO/IEC 14496-12, track header
 // box) doesn't.
-func turn(path string, degrees int) error {
+func Turn(path string, degrees int) error {
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return err

@@ -29,7 +29,7 @@ type SetAside struct {
 // allowed for by counting each reading a little later than it is.
 func possible(rs []Reading, places []Metres, fastest, step Metres) []bool {
 	w, u := bounds(rs, places, fastest, step)
-	runs := cutRuns(rs, w, u)
+	runs := cutRuns(rs, places, w, u)
 	type event struct {
 		run, reading int
 		ends         bool
@@ -89,10 +89,22 @@ type run struct {
 	before      int // the run before it in that chain; -1 for none
 }
 
-func cutRuns(rs []Reading, w, u []float64) []run {
+// cutRuns cuts where a reading can't follow the one before it, and round a slip that
+// happens to lie near enough to one of its neighbours to pass for a part of it.
+func cutRuns(rs []Reading, places []Metres, w, u []float64) []run {
+	cut := make([]bool, len(rs)) // before that reading
+	for i := 1; i < len(rs); i++ {
+		if w[i] >= w[i-1] && u[i] <= u[i-1] {
+			continue
+		}
+		cut[i] = true
+		if from, to := slip(rs, places, i); from < to {
+			cut[from], cut[to] = true, true
+		}
+	}
 	var runs []run
 	for i, r := range rs {
-		if i == 0 || w[i] < w[i-1] || u[i] > u[i-1] {
+		if i == 0 || cut[i] {
 			runs = append(runs, run{first: i})
 		}
 		last := &runs[len(runs)-1]
@@ -103,6 +115,26 @@ func cutRuns(rs []Reading, w, u []float64) []run {
 		}
 	}
 	return runs
+}
+
+// slip tells which one or two readings at a jump to reading i are to blame for it:
+// without them the counter goes on at a usual pace. None: from isn't below to.
+func slip(rs []Reading, places []Metres, i int) (from, to int) {
+	goesOn := func(a, b int) bool {
+		if a < 0 || b >= len(rs) {
+			return false
+		}
+		waited := rs[b].At.Sub(rs[a].At)
+		return waited <= slipWithin && (places[b]-places[a]).Abs() <= ofTheSame+Metres(0.5*waited.Seconds())
+	}
+	for n := 1; n <= 2; n++ {
+		for back := 0; back <= n; back++ {
+			if from, to := i-back, i-back+n; goesOn(from-1, to) {
+				return from, to
+			}
+		}
+	}
+	return 0, 0
 }
 
 // ranks numbers values from the largest down, equal ones alike, from 1.

@@ -75,8 +75,8 @@ const (
 
 // findResets tells between which readings the counter was set anew: each result is
 // the first reading after. w and u are as bounds gives them.
-func findResets(rs []Reading, w, u []float64) []int {
-	blocks := solid(rs, w, u)
+func findResets(rs []Reading, places []Metres, w, u []float64) []int {
+	blocks := solid(rs, places, w, u)
 	if len(blocks) < 2 || len(blocks) > mostBlocks {
 		return nil
 	}
@@ -126,9 +126,9 @@ func price(from, to Metres) int {
 }
 
 // solid joins runs across single slips and keeps what lasts.
-func solid(rs []Reading, w, u []float64) []block {
+func solid(rs []Reading, places []Metres, w, u []float64) []block {
 	var all []block
-	for _, r := range cutRuns(rs, w, u) {
+	for _, r := range cutRuns(rs, places, w, u) {
 		joined := false
 		for k := len(all) - 1; k >= 0 && k >= len(all)-mostSlips; k-- {
 			b := &all[k]

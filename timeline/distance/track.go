@@ -111,7 +111,7 @@ func (t *Track) keep(readings []Reading, places []Metres, o TrackOptions) (kept 
 	var resets []int
 	if !slices.ContainsFunc(readings, func(r Reading) bool { return r.Source == FromLog }) {
 		w, u := bounds(readings, places, o.Fastest, t.step)
-		resets = findResets(readings, w, u)
+		resets = findResets(readings, places, w, u)
 	}
 	from := 0
 	for _, until := range append(resets, len(readings)) {

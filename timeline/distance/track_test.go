@@ -202,6 +202,36 @@ func TestOnlyTheBadReadingIsSetAside(t *testing.T) {
 	}
 }
 
+// A slip that the next reading could have followed must not take all after it along.
+func TestSlipNearItsNeighbourIsSetAsideAlone(t *testing.T) {
+	for name, slip := range map[string]Metres{"the next could follow it": 0.5, "it could follow the last": -0.5} {
+		for _, count := range []int{1, 2} {
+			rs := steady(0, 30, 0, 0.4)
+			for i := range count {
+				rs[40+i].Shown += slip
+			}
+			track, aside, err := NewTrack(rs, TrackOptions{})
+			if err != nil || len(aside) != 1 || aside[0].Count != count || aside[0].First != rs[40] {
+				t.Errorf("%s, %d: set aside %+v, %v", name, count, aside, err)
+			}
+			if len(track.Readings()) != len(rs)-count || len(track.Resets()) > 0 {
+				t.Errorf("%s, %d: %d of %d readings kept, resets %+v", name, count, len(track.Readings()), len(rs), track.Resets())
+			}
+		}
+	}
+}
+
+// Little is needed to set a counter to zero that shows little.
+func TestCounterSetToZeroNearTheBeginning(t *testing.T) {
+	for _, from := range []float64{0.6, 0.9, 1.4} {
+		rs := append(append(steady(0, 10, 0, from/10), steady(10, 20, from, 0)...), steady(20, 60, 0, 0.2)...)
+		track := mustTrack(t, rs, TrackOptions{})
+		if r := track.Resets(); len(r) != 1 || r[0].After != seconds(20) {
+			t.Errorf("from %v m: resets %+v, want one at 20 s", from, r)
+		}
+	}
+}
+
 func TestCounterSetToZeroGoesOnFromThere(t *testing.T) {
 	rs := append(steady(0, 60, 0, 0.2), steady(60, 90, 0, 0.2)...)
 	track := mustTrack(t, rs, TrackOptions{})

@@ -271,6 +271,29 @@ func (s *Seen) Readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
 	return rs
 }
 
+// unread are the parts of which nothing was read, where something was of others.
+func (s *Seen) unread(parts []frames.Part) (silent []int) {
+	if len(s.Counters()) == 0 {
+		return nil
+	}
+	read := make([]bool, len(parts))
+	for _, g := range s.Counters() {
+		for _, x := range g.Counter.Samples {
+			for _, k := range g.Parts {
+				if x.State != counter.Unread && x.At >= parts[k].Start && x.At < parts[k].Start.Add(parts[k].Length) {
+					read[k] = true
+				}
+			}
+		}
+	}
+	for k, r := range read {
+		if !r {
+			silent = append(silent, k)
+		}
+	}
+	return silent
+}
+
 // ShownIn is what the counter counts in: what the sheet says, what is shown beside it,
 // else what the job counts in, which is a guess.
 func (r *Row) ShownIn(sheet *jobsheet.Sheet) (u distance.Unit, guessed bool) {
@@ -298,9 +321,14 @@ func (s *Seen) Written(rec *frames.Recording) (areas []image.Rectangle) {
 }
 
 // Remarks are what a person should know of how the counter was read.
-func (s *Seen) Remarks(sheet *jobsheet.Sheet) (ws []timeline.Warning) {
+func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timeline.Warning) {
 	if s == nil {
 		return nil
+	}
+	for _, k := range s.unread(parts) {
+		ws = append(ws, timeline.Warning{Code: "counter-unread",
+			Text: fmt.Sprintf("%s: no counter was read on its pictures, so that nothing tells where the camera was", parts[k].Name),
+			Hint: "rows of it need a time, or their recording time under video; or give readings of the counter ([distance] readings)"})
 	}
 	for _, g := range s.Groups {
 		if len(g.Rivals) > 1 {

@@ -57,6 +57,9 @@ func (d *Desk) Open(ctx context.Context, j *Job) error {
 	return nil
 }
 
+// Forget has Open read the recording anew, whose files have changed under their names.
+func (d *Desk) Forget() { d.videos = nil }
+
 // Lay puts a job's opened recording onto the desk.
 func (d *Desk) Lay(j *Job, rec *frames.Recording) {
 	d.Recording, d.videos, d.seen, d.looked = rec, slices.Clone(j.Videos), nil, ""

@@ -59,6 +59,9 @@ func (t *sitting) turn(ctx context.Context, id, what string, top func(*edits.Lis
 	defer t.one.Unlock()
 	_ = t.reread(ctx) // what it finds wrong may be just what is to be taken back
 	before := t.now.Load()
+	if err := isGone(before.job.Dir); err != nil {
+		return err
+	}
 	if id == "" {
 		last, depth := top(before.job.Edits)
 		if depth == 0 {

@@ -253,3 +253,29 @@ func TestWhatCannotBeIsRefusedAndWhatCannotBeSavedIsKept(t *testing.T) {
 		t.Errorf("tried again, the urgency is %s", *o.Urgency)
 	}
 }
+
+func TestWhatIsBeingTypedIsKeptWhenThePageGoes(t *testing.T) {
+	p := open(t, job(t, "en", written, first))
+	p.choose("r2")
+	p.Click(".detail textarea")
+	p.PressWith("a", chromedp.ModifierCtrl)
+	p.Press("half a sentence")
+	if p.state().Undo != nil {
+		t.Fatal("it was saved before it was left: this test shows nothing")
+	}
+	p.Go("about:blank")
+	p.Go(p.address)
+	p.ready()
+	p.Until(`fetch("/api/job").then(r => r.json()).then(j => j.undo !== null)`)
+	if o := p.row(t, 2); o.Note == nil || *o.Note != "half a sentence" {
+		t.Errorf("the note is %v", o.Note)
+	}
+	// Taken back and brought back on a page that wasn't there when it was typed.
+	p.saved(func() { p.press("Undo") })
+	p.Go(p.address)
+	p.ready()
+	p.saved(func() { p.press("Redo") })
+	if o := p.row(t, 2); *o.Note != "half a sentence" {
+		t.Errorf("brought back, the note is %q", *o.Note)
+	}
+}

@@ -182,8 +182,18 @@ func (t *sitting) follow(ctx context.Context) {
 func (t *sitting) reread(ctx context.Context) error {
 	before := t.now.Load()
 	now := stampsOf(before.job)
+	gone := isGone(before.job.Dir)
 	if slices.Equal(now, t.stamps) {
-		return nil
+		return gone
+	}
+	if gone != nil {
+		v := *before
+		v.trouble, t.stamps = gone, now
+		t.show(ctx, &v)
+		return gone
+	}
+	if films := len(before.job.Videos); !slices.Equal(now[len(now)-films:], t.stamps[len(t.stamps)-films:]) {
+		t.desk.Forget()
 	}
 	v := *before
 	job, err := before.job.Reread(ctx)
@@ -206,7 +216,16 @@ func (t *sitting) reread(ctx context.Context) error {
 	return err
 }
 
-// stampsOf looks at the files of a job that people write. The first is edits.jsonl.
+// isGone says that a job's folder was moved away, or its drive pulled; nil while it is there.
+func isGone(dir string) error {
+	if info, err := os.Stat(dir); err == nil && info.IsDir() {
+		return nil
+	}
+	return &handover.Trouble{Text: dir + " isn't there any more", Hint: "put it back where it was, or plug its drive in; what was saved is in it"}
+}
+
+// stampsOf looks at the files of a job that people write: edits.jsonl first, the
+// recording's last.
 func stampsOf(j *handover.Job) []fileStamp {
 	paths := []string{filepath.Join(j.Dir, edits.File), filepath.Join(j.Dir, jobsheet.JobFile), filepath.Join(filepath.Dir(j.Dir), jobsheet.VisitFile)}
 	for _, s := range []*handover.Source{j.Log, j.Kinds, j.Readings} {

@@ -42,7 +42,11 @@ type stills struct {
 	last  int // the frame asked for last
 }
 
-type stillKey struct{ frame, width int }
+// stillKey names a still of one state of the recording: a file may be copied anew.
+type stillKey struct {
+	of           *frames.Recording
+	frame, width int
+}
 
 type kept struct {
 	key  stillKey
@@ -69,7 +73,7 @@ func (t *sitting) serveStill(w http.ResponseWriter, r *http.Request) error {
 	if width == 0 || width > rec.Width {
 		width = rec.Width
 	}
-	jpeg, err := t.stills.take(r.Context(), rec, stillKey{frame, width})
+	jpeg, err := t.stills.take(r.Context(), rec, stillKey{rec, frame, width})
 	if err != nil {
 		return err
 	}
@@ -124,7 +128,7 @@ func (s *stills) fetch(ctx context.Context, rec *frames.Recording, key stillKey)
 		if err := frames.EncodeJPEG(&b, smaller(still.Picture, key.width)); err != nil {
 			return err
 		}
-		s.keep(stillKey{still.ID, key.width}, b.Bytes())
+		s.keep(stillKey{rec, still.ID, key.width}, b.Bytes())
 		if still.ID == key.frame {
 			found = b.Bytes()
 		}
@@ -160,7 +164,7 @@ func (s *stills) beside(rec *frames.Recording, key stillKey) []int {
 	s.last = key.frame
 	var all []int
 	for i := max(0, from); i <= min(len(rec.Times)-1, to); i++ {
-		if _, have := s.by[stillKey{i, key.width}]; !have || i == key.frame {
+		if _, have := s.by[stillKey{rec, i, key.width}]; !have || i == key.frame {
 			all = append(all, i)
 		}
 	}

@@ -5,6 +5,7 @@ import { store, watch, changed } from "./store.js";
 import { get, post } from "./server.js";
 import { tell, alarm } from "./voice.js";
 import { openThings } from "./settle.js";
+import { field } from "./sheet.js";
 
 // The room in which the handover is made, opened, and copied to a drive.
 
@@ -15,9 +16,9 @@ export function handoverRoom(to) {
   const make = el("button", { type: "button", class: "main", onclick: () => begin("/api/make", { only: [], skip: [], quick: quick.on(), for: buyer.on() ? "buyer" : "" }) }, say("make"));
   const show = (what) => el("button", { type: "button", onclick: () => post("/api/show", { what }).catch(refused) }, say(`show-${what}`));
   const made = el("div", { class: "row" }, show("page"), show("report"), show("folder"));
-  const work = progress(), copying = copy(buyer);
+  const work = progress(), copying = copy(buyer), first = unsaid(to);
   const node = el("div", { class: "page" }, heading,
-    el("section", { class: "card" }, el("h3", {}, say("make")), state, open, el("div", {}, quick.node, buyer.node), el("div", { class: "row" }, make)),
+    el("section", { class: "card" }, el("h3", {}, say("make")), state, open, first.node, el("div", {}, quick.node, buyer.node), el("div", { class: "row" }, make)),
     work.node, el("section", { class: "card" }, el("h3", {}, say("look-at-it")), made), copying.node);
   watch((job) => {
     const h = job.handover || {}, busy = !!job.task && job.task.state === "running", n = openThings(job);
@@ -26,9 +27,30 @@ export function handoverRoom(to) {
     set(make, "disabled", busy || job.state !== "ready");
     set(made.parentNode, "hidden", !h.made);
     work.show(job.task);
+    first.show(job);
     copying.show(job, busy);
   });
-  return { node, focus: () => { heading.focus(); copying.look(); } };
+  return { node, focus: () => { first.look(); heading.focus(); copying.look(); } };
+}
+
+// What the customer reads before anything else.
+const FIRST = ["job.reference", "line.name", "customer.name", "site.address"];
+
+/** unsaid asks here for what the job sheet leaves empty of it; a field once shown stays while the room is open. */
+function unsaid(to) {
+  const fields = el("div", { class: "fields" }), node = el("div", {}, el("p", { class: "help" }, say("read-first")), fields);
+  let shown = new Map();
+  const sheet = (job) => (job.sheet || []).filter((f) => FIRST.includes(f.key));
+  return {
+    node,
+    look() {
+      shown = new Map(sheet(store.job).filter((f) => f.value === null).map((f) => [f.key, field(f, to, `${say(`group-${f.group}`)}: ${say(`sheet-${f.key.replace(".", "-")}`)}`)]));
+      fill(fields, [...shown.values()].map((f) => f.node));
+      set(node, "hidden", shown.size === 0);
+      this.show(store.job);
+    },
+    show: (job) => sheet(job).forEach((f) => shown.has(f.key) && shown.get(f.key).show(f)),
+  };
 }
 
 async function begin(path, body) {

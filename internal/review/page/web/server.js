@@ -27,8 +27,10 @@ export async function get(path, signal) {
 }
 
 export async function post(path, body) {
+  const text = JSON.stringify(body || {});
+  // A page that is closed still sends what it has begun to (browsers allow 64 KiB for that).
   return read(await fetch(address(path), {
-    method: "POST", headers: { "Content-Type": "application/json", "X-Pushcue": "1" }, body: JSON.stringify(body || {}),
+    method: "POST", headers: { "Content-Type": "application/json", "X-Pushcue": "1" }, body: text, keepalive: text.length < 16000,
   }));
 }
 

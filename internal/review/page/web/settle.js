@@ -70,21 +70,26 @@ function troubleCard(t) {
 }
 
 function question(q) {
+  // What a click answers needs no telling how it is written into a file.
+  const answered = (q.choices || []).length > 0, whole = (q.choices || []).some((c) => c.edit.what === "sheet");
   const choices = (q.choices || []).map((c) => el("button", { type: "button", onclick: () => correct(c.edit) }, el("bdi", {}, c.label)));
   return el("div", { class: "card open", role: "group", "aria-label": say("question") },
     el("h3", {}, say("question")), el("p", { lang: "en" }, q.text), q.where && el("p", { class: "soft", lang: "en" }, el("bdi", {}, q.where)),
-    el("div", { class: "row" }, choices), q.hint && el("p", { class: "help", lang: "en" }, q.hint), q.row && q.field && otherwise(q.row, q.field));
+    el("div", { class: "row" }, choices), q.hint && !answered && el("p", { class: "help", lang: "en" }, q.hint), q.row && q.field && !whole && otherwise(q.row, q.field));
 }
 
 /** otherwise takes what a cell should have said. */
 function otherwise(row, field) {
   const f = typed(field, (values) => correct({ what: "set", row, values }));
+  text(f.node.querySelector("label"), say("or-typed", { field: say(`field-${field}`) }));
   return f.node;
 }
 
+const FIELDS = ["time", "video", "distance", "to", "what", "clock", "urgency", "note", "size", "depth"];
+
 function unplaced(r, job, to) {
   const u = (job.timeline ? job.timeline.unplaced : []).find((o) => o.row === r.row);
-  const said = Object.entries(r.written).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
+  const said = FIELDS.map((k) => [k, r.written[k]]).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
   return el("div", { class: "card open", role: "group", "aria-label": say("row-n", { n: r.row }) },
     el("h3", {}, say("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
     el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", { lang: "en" }, u.cause),

@@ -52,9 +52,9 @@ function group(name, open, of, fields, to, tape) {
     name === "distance" && el("p", { class: "help" }, say("distance-help")), el("div", { class: "fields" }, nodes), name === "distance" && tape.node);
 }
 
-/** field is one line of the job sheet, as its type is filled in. */
-function field(f, to) {
-  const key = f.key.replaceAll(".", "-"), label = known(`sheet-${key}`) ? say(`sheet-${key}`) : f.key;
+/** field is one line of the job sheet, as its type is filled in; called stands for its label outside its group. */
+export function field(f, to, called) {
+  const key = f.key.replaceAll(".", "-"), label = called || (known(`sheet-${key}`) ? say(`sheet-${key}`) : f.key);
   const save = (value) => correct({ what: "sheet", values: { [f.key]: value } });
   const from = el("span", { class: "soft" }), back = el("button", { type: "button", class: "quiet", onclick: () => save(null), hidden: true, "aria-label": say("back-to-sheet-of", { field: label }) }, say("back-to-sheet"));
   const input = make(f, label, save);
@@ -94,7 +94,7 @@ function make(f, label, save) {
   const long = LONG.some((l) => f.key.endsWith(`.${l}`));
   const input = el(long ? "textarea" : "input", { id: name, type: long ? null : f.type === "date" ? "date" : "text", autocomplete: "off", rows: long ? 2 : null });
   input.onchange = () => {
-    if (input.value !== input.stands) save(input.value);
+    if (input.value !== input.stands) save(input.value === "" && f.type !== "text" ? null : input.value);
     input.stands = input.value;
   };
   return input;

@@ -61,7 +61,9 @@ function browser(open, loud, places) {
     take.onclick = () => open(f.path);
     set(up, "disabled", !f.parent);
     up.onclick = () => go(f.parent);
-    fill(list, (f.folders || []).map((d) => el("li", {}, el("button", { type: "button", class: "left wide", onclick: () => go(d.path) }, el("bdi", {}, d.name), d.job ? ` · ${say("is-job")}` : ""))));
+    fill(list, (f.folders || []).map((d) => el("li", { class: "row" },
+      el("button", { type: "button", class: "left grow", onclick: () => go(d.path) }, el("bdi", {}, d.name), d.job ? ` · ${say("is-job")}` : ""),
+      d.job && el("button", { type: "button", onclick: () => open(d.path), "aria-label": `${say("open-job")}: ${d.name}` }, say("open-job")))));
   }
   async function create() {
     if (!name.value.trim()) return name.focus();

@@ -149,6 +149,11 @@ export function placedOf(key) {
   return store.job.timeline ? store.job.timeline.observations.find((o) => keyOf(o) === key) || null : null;
 }
 
+// What is being typed counts as soon as the page goes out of sight: it may not come back.
+addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "hidden" && document.activeElement) document.activeElement.blur();
+});
+
 addEventListener("beforeunload", (e) => {
   if (waiting.length > 0) e.preventDefault();
 });

@@ -11,8 +11,11 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"time"
 
 	"github.com/urfave/cli/v2"
+
+	"pushcue/internal/desktop"
 )
 
 // version is set when a release is built.
@@ -22,6 +25,7 @@ func main() { os.Exit(start()) }
 
 // start runs the program until it's done or interrupted, and tells its exit code.
 func start() int {
+	time.Local = desktop.Zone()
 	ctx, stop := interruptible()
 	defer stop()
 	return run(ctx, os.Args, os.Stdout, os.Stderr)

@@ -1,5 +1,5 @@
 // Package desktop opens a file, a folder or an address with what this computer uses
-// for it.
+// for it, and tells which zone its clock is set to.
 package desktop
 
 import (

@@ -139,8 +139,9 @@ type DocumentHandover struct {
 	Subtitles   []string           `json:"subtitles"`
 	AsFilmed    []DocumentAsFilmed `json:"as_filmed"`
 	// What was spoken and photographed of the push and belongs to no one observation.
-	Spoken []DocumentSpoken `json:"spoken"`
-	Photos []string         `json:"photos"`
+	Spoken  []DocumentSpoken `json:"spoken"`
+	Photos  []string         `json:"photos"`
+	LeftOut int              `json:"left_out"` // spoken notes and photos that a person left out
 }
 
 // DocumentSpoken is one spoken note.

@@ -218,6 +218,7 @@ func byPerson(e *fieldlog.Row) []string {
 	fields := map[string][]string{
 		"video": {"video_s"}, "distance": {"distance_m"}, "to": {"distance_to_m"}, "what": {"what", "kind", "code"},
 		"clock": {"clock_from", "clock_to"}, "urgency": {"urgency"}, "note": {"note"}, "size": {"size"}, "depth": {"depth_m"}, "time": {"time"},
+		"spoken": {"spoken"}, "photo": {"photos"},
 	}
 	names := []string{}
 	for _, column := range e.Corrected {

@@ -18,6 +18,7 @@ import (
 	"pushcue/internal/handover/photo"
 	"pushcue/internal/manifest"
 	"pushcue/timeline"
+	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
 )
@@ -41,7 +42,16 @@ var (
 type Attached struct {
 	Source
 	Rows  []int         // data rows of the log; none: the push as a whole
+	Given bool          // by a person
 	Sound *ffmpeg.Sound // of a note; nil when it can't be read
+}
+
+// A Material is what the files of a job's spoken notes and photos tell of themselves.
+type Material struct {
+	of              []stamp         // of the files
+	sounds          []*ffmpeg.Sound // of each of Job.Spoken; nil when it can't be read
+	causes          []error         // why not
+	notes, pictures []attach.File
 }
 
 // findAttached finds the notes and photos of a job: all in their folders, and those
@@ -90,70 +100,133 @@ func (j *Job) attachedIn(folder string, endings []string) ([]Source, error) {
 	return append(found, others...), nil
 }
 
+// Beside are the folders that hold spoken notes and photos, or would.
+func (j *Job) Beside() []string {
+	dirs := []string{filepath.Join(j.Dir, spokenFolder), filepath.Join(j.Dir, photosFolder)}
+	for _, s := range slices.Concat(j.Spoken, j.Photos) {
+		if dir := filepath.Dir(s.Path); dir != j.Dir && !slices.Contains(dirs, dir) {
+			dirs = append(dirs, dir)
+		}
+	}
+	return dirs
+}
+
 // inFolder reports whether a note or photo lies in the folder for such: others count
 // only where the log names them.
 func inFolder(s Source) bool { return strings.Contains(s.Name, "/") }
 
 // attached joins the notes and photos of a job to its rows.
 func (p *Placed) attached(ctx context.Context, tools *ffmpeg.Tools) error {
-	j := p.Job
-	zone := j.Sheet.Job.Zone
-	if zone == nil {
-		zone = time.UTC
+	b, err := p.Job.lookBeside(ctx, tools)
+	if err == nil {
+		p.attach(b)
 	}
-	sounds := make([]*ffmpeg.Sound, len(j.Spoken))
-	causes := make([]error, len(j.Spoken))
+	return err
+}
+
+// lookBeside asks the job's notes and photos what they are and when they were made.
+func (j *Job) lookBeside(ctx context.Context, tools *ffmpeg.Tools) (*Material, error) {
+	zone := j.zone()
+	b := &Material{
+		of:     j.besideStamps(),
+		sounds: make([]*ffmpeg.Sound, len(j.Spoken)), causes: make([]error, len(j.Spoken)),
+		notes: make([]attach.File, len(j.Spoken)), pictures: make([]attach.File, len(j.Photos)),
+	}
 	err := crew.Each(ctx, len(j.Spoken), 2, func(ctx context.Context, i int) error {
-		sounds[i], causes[i] = tools.ProbeSound(ctx, j.Spoken[i].Path, j.Spoken[i].Name)
-		if _, ok := fault.In(causes[i]); ok {
+		b.sounds[i], b.causes[i] = tools.ProbeSound(ctx, j.Spoken[i].Path, j.Spoken[i].Name)
+		if _, ok := fault.In(b.causes[i]); ok {
 			return nil
 		}
-		return causes[i]
+		return b.causes[i]
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	notes := make([]attach.File, len(j.Spoken))
 	for i, s := range j.Spoken {
-		notes[i] = attach.File{Name: s.Name, Named: !inFolder(s)}
-		if at, ok := soundTime(s, sounds[i], zone); ok {
-			notes[i].From, notes[i].Until = at, at
-			if sounds[i] != nil {
-				notes[i].Until = at.Add(sounds[i].Duration)
+		b.notes[i] = attach.File{Name: s.Name, Named: !inFolder(s)}
+		if at, ok := soundTime(s, b.sounds[i], zone); ok {
+			b.notes[i].From, b.notes[i].Until = at, at
+			if b.sounds[i] != nil {
+				b.notes[i].Until = at.Add(b.sounds[i].Duration)
 			}
 		}
 	}
-	pictures := make([]attach.File, len(j.Photos))
 	for i, s := range j.Photos {
-		pictures[i] = attach.File{Name: s.Name, Named: !inFolder(s)}
+		b.pictures[i] = attach.File{Name: s.Name, Named: !inFolder(s)}
 		if at, ok := photoTime(s, zone); ok {
-			pictures[i].From, pictures[i].Until = at, at
+			b.pictures[i].From, b.pictures[i].Until = at, at
 		}
 	}
-	p.Spoken = p.join(j.Spoken, notes, zone, "spoken", "spoken note", func(e *fieldlog.Row) string { return e.Spoken })
-	p.Photos = p.join(j.Photos, pictures, zone, "photo", "photo", func(e *fieldlog.Row) string { return e.Photo })
+	return b, nil
+}
+
+// besideStamps tell whether the notes and photos are still the same, read in the same zone.
+func (j *Job) besideStamps() []stamp {
+	all := []stamp{{path: j.zone().String()}}
+	for _, s := range slices.Concat(j.Spoken, j.Photos) {
+		all = append(all, stampOf(s.Path))
+	}
+	return all
+}
+
+func (j *Job) zone() *time.Location {
+	if j.Sheet.Job.Zone == nil {
+		return time.UTC
+	}
+	return j.Sheet.Job.Zone
+}
+
+// attach joins what lies beside the recording to the rows, as they are corrected.
+func (p *Placed) attach(b *Material) {
+	j := p.Job
+	p.Joined = true
+	p.Spoken = p.join(j.Spoken, b.notes, "spoken", "spoken note", func(e *fieldlog.Row) string { return e.Spoken })
+	p.Photos = p.join(j.Photos, b.pictures, "photo", "photo", func(e *fieldlog.Row) string { return e.Photo })
 	for i := range p.Spoken {
-		at := slices.IndexFunc(j.Spoken, func(s Source) bool { return s == p.Spoken[i].Source })
-		p.Spoken[i].Sound = sounds[at]
-		if causes[at] != nil {
-			p.Warnings = append(p.Warnings, unreadableAttached("spoken", p.Spoken[i], causes[at]))
+		at := slices.Index(j.Spoken, p.Spoken[i].Source)
+		p.Spoken[i].Sound = b.sounds[at]
+		if b.causes[at] != nil {
+			p.Warnings = append(p.Warnings, unreadableAttached("spoken", p.Spoken[i], b.causes[at]))
 		}
 	}
 	if len(j.strange) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown",
 			Text: "neither sound nor pictures that are read, and left where they are: " + strings.Join(j.strange, ", ")})
 	}
-	return nil
+	p.gone()
+}
+
+// gone names corrections of files that aren't there any more.
+func (p *Placed) gone() {
+	of := p.Job.Edits.Beside()
+	for _, name := range slices.Sorted(maps.Keys(of)) {
+		if slices.ContainsFunc(slices.Concat(p.Job.Spoken, p.Job.Photos), func(s Source) bool { return s.Name == name }) {
+			continue
+		}
+		u := edits.Unfit{Edit: of[name], Text: "there is no spoken note or photo " + name, Hint: "see how the file is named now, and give it to its row again"}
+		p.Unfit = append(p.Unfit, u)
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true})
+	}
 }
 
 // join tells what belongs to which row, and warns of what the log names and isn't there.
-func (p *Placed) join(sources []Source, files []attach.File, zone *time.Location, code, called string, cell func(*fieldlog.Row) string) []Attached {
+func (p *Placed) join(sources []Source, files []attach.File, code, called string, cell func(*fieldlog.Row) string) []Attached {
 	var rows []attach.Row
+	files, zone := slices.Clone(files), p.Job.zone()
+	said := p.Job.Edits.Beside()
+	for i := range files {
+		e, there := said[files[i].Name]
+		files[i].Omit = there && e.What == edits.Omit
+		files[i].Whole = there && e.What == edits.Belongs && e.Row == 0 && e.On == ""
+	}
 	add := func(e *fieldlog.Row, true *time.Time) {
 		if e == nil {
 			return
 		}
-		r := attach.Row{Number: e.Number, Cell: cell(e), Kind: e.What.Key}
+		if slices.ContainsFunc(files, func(f attach.File) bool { return slices.Contains(e.Given, f.Name) }) {
+			e.Person(code)
+		}
+		r := attach.Row{Number: e.Number, Cell: cell(e), Given: e.Given, Kind: e.What.Key}
 		if log := p.Timeline.Log; e.Time != nil && !log.Elapsed && !log.Undated {
 			r.At = append(r.At, e.Time.Log.Time(zone))
 		}
@@ -177,8 +250,12 @@ func (p *Placed) join(sources []Source, files []attach.File, zone *time.Location
 	}
 	var all []Attached
 	for i, s := range sources {
-		if rowsOf[i] != nil || slices.Contains(joined.Rest, i) {
-			all = append(all, Attached{Source: s, Rows: rowsOf[i]})
+		_, given := said[s.Name]
+		switch {
+		case files[i].Omit:
+			p.LeftOut = append(p.LeftOut, s)
+		case rowsOf[i] != nil || slices.Contains(joined.Rest, i):
+			all = append(all, Attached{Source: s, Rows: rowsOf[i], Given: given})
 		}
 	}
 	for _, row := range slices.Sorted(maps.Keys(joined.Missing)) {
@@ -188,15 +265,17 @@ func (p *Placed) join(sources []Source, files []attach.File, zone *time.Location
 			Hint: "see how the file is named, and write it the same way in the log",
 		})
 	}
-	if len(joined.Rest) > 0 {
-		names := make([]string, len(joined.Rest))
-		for i, f := range joined.Rest {
-			names[i] = files[f].Name
+	var names []string
+	for _, f := range joined.Rest {
+		if !files[f].Whole {
+			names = append(names, files[f].Name)
 		}
+	}
+	if len(names) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{
 			Code: code + "-unjoined",
 			Text: called + "s that belong to no row by the log's column, by name or by time, and are handed over with the push as a whole: " + strings.Join(names, ", "),
-			Hint: "name the file in the log, or let its name begin with the row's number",
+			Hint: "name the file in the log, let its name begin with the row's number, or give it to its row on the review page",
 		})
 	}
 	return all

@@ -296,7 +296,7 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 		file := filepath.Join(dir, name)
 		overwrite(t, file, c.data)
 		m := &maker{tools: realTools(t)}
-		p, err := m.openPhoto(context.Background(), Source{Path: file, Name: "photos/" + name})
+		p, err := OpenPhoto(context.Background(), m.tools, Source{Path: file, Name: "photos/" + name})
 		list, _ := fault.In(err)
 		switch {
 		case c.says == "" && (err != nil || p == nil):

@@ -30,7 +30,8 @@ type Desk struct {
 
 	seen   *sighting.Seen // what was read off the pictures; nil before
 	looked string
-	extra  []timeline.Warning // of what lies beside the recording
+	extra  []timeline.Warning // of what was left unread on the pictures
+	beside *Material          // nil before
 }
 
 // stamp tells whether a file is still the one that was read.
@@ -38,6 +39,14 @@ type stamp struct {
 	path string
 	size int64
 	at   time.Time
+}
+
+func stampOf(path string) stamp {
+	one := stamp{path: path}
+	if info, err := os.Stat(path); err == nil {
+		one.size, one.at = info.Size(), info.ModTime()
+	}
+	return one
 }
 
 // NewDesk is an empty one.
@@ -89,6 +98,9 @@ func (d *Desk) Place(ctx context.Context, j *Job) (*Placed, error) {
 		return nil, err
 	}
 	p.Warnings = slices.Concat(p.Warnings, d.extra)
+	if d.Listened(j) {
+		p.attach(d.beside)
+	}
 	if sheet := filepath.Join(j.work, sighting.SheetName); p.HasCounter() && isFile(sheet) {
 		p.CounterSheet = sheet
 	}
@@ -103,10 +115,7 @@ func (d *Desk) inputs(ctx context.Context, j *Job) (*inputs, error) {
 	for _, s := range []*Source{j.Log, j.Kinds, j.Readings} {
 		one := stamp{}
 		if s != nil {
-			one.path = s.Path
-			if info, err := os.Stat(s.Path); err == nil {
-				one.size, one.at = info.Size(), info.ModTime()
-			}
+			one = stampOf(s.Path)
 		}
 		now = append(now, one)
 	}
@@ -152,9 +161,9 @@ func (d *Desk) watcher(j *Job, rec *frames.Recording, progress Progress) *watche
 }
 
 // Look reads what is written on the recording's pictures, which takes as long as
-// decoding them, and makes the sheet by which a person confirms it; and it looks at
-// what lies beside the recording. Place knows of it afterwards. p is a job that Place
-// has placed. It doesn't touch the desk until Take, so that others may use it meanwhile.
+// decoding them, and makes the sheet by which a person confirms it. Place knows of it
+// afterwards. p is a job that Place has placed. It doesn't touch the desk until Take, so
+// that others may use it meanwhile.
 func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, error) {
 	w := d.watcher(p.Job, p.Recording, progress)
 	if err := os.MkdirAll(p.Job.work, 0o755); err != nil {
@@ -175,10 +184,7 @@ func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, 
 		}
 		fresh.Warnings = nil
 	}
-	if err := fresh.attached(ctx, d.tools); err != nil {
-		return l, err
-	}
-	l.extra = slices.Concat(unread, fresh.Warnings)
+	l.extra = unread
 	if fresh.watch != nil {
 		l.seen, l.key = fresh.seen, fresh.watch.Key()
 	}
@@ -194,6 +200,20 @@ type Looked struct {
 
 // Take lays what was found onto the desk.
 func (d *Desk) Take(l Looked) { d.seen, d.looked, d.extra = l.seen, l.key, l.extra }
+
+// Listen asks a job's spoken notes and photos what they are. Place joins them to the
+// rows afterwards. It doesn't touch the desk until Heard.
+func (d *Desk) Listen(ctx context.Context, j *Job) (*Material, error) {
+	return j.lookBeside(ctx, d.tools)
+}
+
+// Heard lays what Listen found onto the desk.
+func (d *Desk) Heard(m *Material) { d.beside = m }
+
+// Listened tells whether Listen has been told of the job's notes and photos as they are now.
+func (d *Desk) Listened(j *Job) bool {
+	return d.beside != nil && slices.Equal(d.beside.of, j.besideStamps())
+}
 
 // Hold keeps a second program from looking over the same visit. It fails with
 // *Trouble while one does; a folder that can't be written to is held by nobody.
@@ -211,10 +231,6 @@ func (v *Visit) Hold() (release func(), err error) {
 	}
 	return held.release, nil
 }
-
-// Listed are the files of the visit that a page may show: its recordings, spoken
-// notes and photos.
-func (j *Job) Listed() []Source { return slices.Concat(j.Videos, j.Spoken, j.Photos) }
 
 // Work is the job's folder in ours.
 func (j *Job) Work() string { return j.work }

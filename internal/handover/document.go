@@ -61,7 +61,7 @@ func (m *maker) made() *timeline.DocumentHandover {
 	h := &timeline.DocumentHandover{
 		VideoOffset: m.placed.Timeline.ShowFrom.Seconds(),
 		Videos:      []timeline.DocumentVideo{}, Subtitles: []string{}, AsFilmed: []timeline.DocumentAsFilmed{},
-		Spoken: []timeline.DocumentSpoken{}, Photos: []string{},
+		Spoken: []timeline.DocumentSpoken{}, Photos: []string{}, LeftOut: len(m.placed.LeftOut),
 	}
 	for _, v := range m.videos {
 		h.Videos = append(h.Videos, timeline.DocumentVideo{File: v.name, From: v.from.Seconds()})

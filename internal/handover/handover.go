@@ -71,6 +71,8 @@ type Placed struct {
 	Timeline  *timeline.Timeline
 	Spoken    []Attached
 	Photos    []Attached
+	LeftOut   []Source           // spoken notes and photos that a person doesn't want handed over
+	Joined    bool               // the three above are known; on a desk they come later
 	Warnings  []timeline.Warning // the timeline's, the recording's, and of what is attached
 
 	Unfit []edits.Unfit // corrections that don't fit any more

@@ -39,7 +39,7 @@ func (m *maker) makePhotos(ctx context.Context) error {
 			return err
 		}
 		if !have && m.wants["photos"] {
-			picture, err := m.openPhoto(ctx, a.Source)
+			picture, err := OpenPhoto(ctx, m.tools, a.Source)
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
@@ -60,9 +60,9 @@ func (m *maker) makePhotos(ctx context.Context) error {
 	return nil
 }
 
-// openPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
+// OpenPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
 // can. Its errors are faults with what to do.
-func (m *maker) openPhoto(ctx context.Context, s Source) (*photo.Photo, error) {
+func OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*photo.Photo, error) {
 	refuse := func(text, hint string) error { return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint}) }
 	const asJPEG = "save it as JPEG and put that into its place"
 	f, err := os.Open(s.Path)
@@ -86,12 +86,12 @@ func (m *maker) openPhoto(ctx context.Context, s Source) (*photo.Photo, error) {
 	case err != photo.ErrKind:
 		return nil, refuse(err.Error(), "copy it from the camera again")
 	}
-	p = decodeElse(ctx, m.tools, s.Path, data)
+	p = decodeElse(ctx, tools, s.Path, data)
 	switch {
 	case p == nil && hasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
 		return nil, refuse("this is no photo that can be read, or its beginning is damaged", "copy it from the camera again; if it shows there, save it as JPEG and put that into its place")
 	case p == nil:
-		return nil, refuse(fmt.Sprintf("this ffmpeg (%s) doesn't read photos of the kind %s", m.tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
+		return nil, refuse(fmt.Sprintf("this ffmpeg (%s) doesn't read photos of the kind %s", tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
 	}
 	return p, nil
 }

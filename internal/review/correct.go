@@ -148,6 +148,11 @@ func (t *sitting) edit(v *view, o order) (edits.Edit, error) {
 		}
 		e.Is = edits.Mark(v.written, e.Row)
 	}
+	if e.What == edits.Belongs || e.What == edits.Omit {
+		if _, _, there := besideNamed(v, e.File); !there {
+			return e, rejected(http.StatusUnprocessableEntity, "the job has no such spoken note or photo", "it may be gone: load the page again")
+		}
+	}
 	if e.What == edits.Sheet {
 		if err := t.sheetValues(v, e.Values); err != nil {
 			return e, err

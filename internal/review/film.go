@@ -105,17 +105,6 @@ func (t *sitting) servePart(w http.ResponseWriter, r *http.Request) error {
 	return serveFile(w, r, v.job.Videos[n].Path, mediaType(v.job.Videos[n].Path))
 }
 
-// serveListed plays a spoken note or shows a photo: only one that the job lists.
-func (t *sitting) serveListed(w http.ResponseWriter, r *http.Request) error {
-	name := r.PathValue("name")
-	for _, s := range t.now.Load().job.Listed() {
-		if s.Name == name {
-			return serveFile(w, r, s.Path, mediaType(s.Path))
-		}
-	}
-	return rejected(http.StatusNotFound, "the job has no such file", "")
-}
-
 func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
 	n, err := strconv.Atoi(r.PathValue("n"))
 	if err != nil {
@@ -145,6 +134,8 @@ func mediaType(path string) string {
 		return "audio/mpeg"
 	case ".m4a":
 		return "audio/mp4"
+	case ".flac":
+		return "audio/flac"
 	case ".ogg", ".oga", ".opus":
 		return "audio/ogg"
 	}

@@ -104,7 +104,7 @@ func TestNothingOutsideTheJobIsServed(t *testing.T) {
 	b.ready()
 	host := b.server.listener.Addr().String()
 	ups := []string{"..", "%2e%2e", "%2E%2e", "..%2f..", "%2e%2e%2f%2e%2e", "..%5c..", "..\\..", "%252e%252e", "....//", "..;", ".%00./..", "//"}
-	bases := []string{"/handover/", "/page/", "/media/file/", "/media/part/", "/media/proxy/", "/", "/api/"}
+	bases := []string{"/handover/", "/page/", "/media/spoken/", "/media/photo/", "/media/part/", "/media/proxy/", "/", "/api/"}
 	for _, base := range bases {
 		for _, up := range ups {
 			for _, end := range []string{"/secret.txt", "/../secret.txt", "/77-A/job.toml", "/../../../../../../../etc/hostname", "%2fsecret.txt", "\\secret.txt"} {
@@ -118,7 +118,7 @@ func TestNothingOutsideTheJobIsServed(t *testing.T) {
 	}
 	for path, want := range map[string]int{
 		"/handover/here.txt": 200, "/handover/link.txt": 404, "/handover/up/secret.txt": 404, "/handover/": 404, "/handover": 404,
-		"/media/file/job.toml": 404, "/media/file/edits.jsonl": 404, "/media/file/log.csv": 404, "/media/file/part1.mp4": 200, "/media/part/0": 200, "/media/part/2": 404, "/media/part/-1": 404,
+		"/media/spoken/job.toml": 404, "/media/spoken/edits.jsonl": 404, "/media/photo/log.csv": 404, "/media/spoken/part1.mp4": 404, "/media/part/0": 200, "/media/part/2": 404, "/media/part/-1": 404,
 		"/page/review.html": 200, "/page/../review_test.go": 404, "/api/job?job=1": 404, "/api/job?job=-1": 404, "/api/job?job=x": 404, "/edits.jsonl": 404,
 	} {
 		status, _ := b.raw("GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\nCookie: " + b.cookie() + "\r\nConnection: close\r\n\r\n")

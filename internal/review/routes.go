@@ -34,7 +34,8 @@ func (s *Server) routes() http.Handler {
 	job("GET /api/still", (*sitting).serveStill)
 	job("GET /media/part/{n}", (*sitting).servePart)
 	job("GET /media/proxy/{n}", (*sitting).serveStandIn)
-	job("GET /media/file/{name...}", (*sitting).serveListed)
+	job("GET /media/spoken/{name...}", (*sitting).serveSpoken)
+	job("GET /media/photo/{name...}", (*sitting).servePhoto)
 	job("GET /api/counter/sheet", (*sitting).serveCounterSheet)
 	job("POST /api/edit", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
 		var o order

@@ -187,11 +187,13 @@ type editShown struct {
 	Length  string         `json:"length"`
 	Log     string         `json:"log"`
 	Code    string         `json:"code"`
+	File    string         `json:"file"`
+	On      string         `json:"on"`
 }
 
 func shownEdit(v *view, e edits.Edit, live, fits bool) editShown {
 	one := editShown{ID: e.ID, Time: e.Time, Author: e.Author, What: e.What, Text: sentence(v, e), Live: live, Fits: fits,
-		Video: e.Video, From: e.From, To: e.To, Values: e.Values, Counter: e.Counter, Length: e.Length, Log: e.Log, Code: e.Code}
+		Video: e.Video, From: e.From, To: e.To, Values: e.Values, Counter: e.Counter, Length: e.Length, Log: e.Log, Code: e.Code, File: e.File, On: e.On}
 	if e.Row > 0 {
 		one.Row = &e.Row
 	}
@@ -247,6 +249,13 @@ func sentence(v *view, e edits.Edit) string {
 		return fmt.Sprintf("the log's clock showed %s at %s", e.Log, at(e.Video))
 	case edits.Reset:
 		return fmt.Sprintf("set anew at %s, the head at %s", at(e.Video), e.Length)
+	case edits.Belongs:
+		if about == "" {
+			return e.File + " belongs to the push as a whole"
+		}
+		return about + e.File + " belongs to it"
+	case edits.Omit:
+		return e.File + " isn't handed over"
 	case edits.Noted:
 		return "seen: " + e.Text
 	case edits.Add:

@@ -26,6 +26,7 @@ type sitting struct {
 	stands *standIns
 	wait   sync.WaitGroup // of what goes on in the background
 	eyes   eyes
+	notes  sync.Mutex // one copy of a spoken note is made at a time
 
 	one    sync.Mutex // one change at a time; holds all below but now
 	desk   *handover.Desk
@@ -80,14 +81,38 @@ func (t *sitting) live(ctx context.Context) {
 		t.background(ctx, func(ctx context.Context) { t.eyes.work(ctx, t.readCounter) })
 		t.eyes.again()
 	}
+	t.listen(ctx)
 	var read *frames.Recording
 	every(ctx, 2*time.Second, func() {
 		t.follow(ctx)
+		t.listen(ctx)
 		if v := t.now.Load(); v.unread() && v.recording != read {
 			read = v.recording
 			t.background(ctx, t.readThrough)
 		}
 	})
+}
+
+// listen asks the spoken notes and photos what they are, where that isn't known.
+func (t *sitting) listen(ctx context.Context) {
+	t.one.Lock()
+	job, knows := t.now.Load().job, t.desk.Listened(t.now.Load().job)
+	t.one.Unlock()
+	if knows {
+		return
+	}
+	heard, err := t.desk.Listen(ctx, job)
+	if err != nil {
+		return // it is tried again
+	}
+	t.one.Lock()
+	defer t.one.Unlock()
+	v := *t.now.Load()
+	t.desk.Heard(heard)
+	if v.placed != nil {
+		_ = t.place(ctx, &v)
+	}
+	t.show(ctx, &v)
 }
 
 // unread tells whether the recording was opened at first sight only.
@@ -236,6 +261,7 @@ func stampsOf(j *handover.Job) []fileStamp {
 	for _, s := range j.Videos {
 		paths = append(paths, s.Path)
 	}
+	paths = append(paths, j.Beside()...)
 	stamps := make([]fileStamp, len(paths))
 	for i, path := range paths {
 		if info, err := os.Stat(path); err == nil {

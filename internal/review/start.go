@@ -60,7 +60,7 @@ type place struct {
 
 func (s *Server) startState() startShown {
 	language := s.language()
-	shown := startShown{Recent: []recent{}, Places: places(), Language: language, Words: spoken(language)}
+	shown := startShown{Recent: []recent{}, Places: places(), Language: language, Words: wordsIn(language)}
 	for _, folder := range s.recentJobs() {
 		info, err := os.Stat(folder)
 		shown.Recent = append(shown.Recent, recent{filepath.Base(folder), folder, err == nil && info.IsDir()})

@@ -41,6 +41,7 @@ type state struct {
 	Undos    int                `json:"undo_depth"`
 	Redos    int                `json:"redo_depth"`
 	Counter  *counterShown      `json:"counter"`
+	Beside   []beside           `json:"beside"`
 	Handover made               `json:"handover"`
 	Task     *task              `json:"task"`
 	Added    string             `json:"added,omitempty"` // the observation just added
@@ -85,7 +86,7 @@ func (t *sitting) state() *state {
 		_, c := understand(v.trouble)
 		s.Trouble = &c
 	}
-	s.Words, s.Kinds = spoken(s.Language), kindsOf(v)
+	s.Words, s.Kinds = wordsIn(s.Language), kindsOf(v)
 	s.Sheet, s.Taped, s.Anchors = sheetOf(v), tapedOf(v), anchorsOf(v)
 	s.Film = t.film(v)
 	if p := v.placed; p != nil {
@@ -101,6 +102,7 @@ func (t *sitting) state() *state {
 	}
 	s.Warnings, s.Asked = warningsOf(v), questionsOf(v)
 	s.history(v)
+	s.Beside = besideOf(v)
 	s.Counter = t.counterShown(v)
 	s.Handover = t.opened.made(v)
 	s.Task = t.opened.task.now()
@@ -120,8 +122,8 @@ func (v *view) condition() string {
 	return "opening"
 }
 
-// spoken are the page's words in a language.
-func spoken(tag string) wordsShown {
+// wordsIn are the page's words in a language.
+func wordsIn(tag string) wordsShown {
 	w := wordsShown{Review: map[string]string{}, Urgency: map[string]string{}, Kind: map[string]string{}}
 	lang, err := words.For(tag)
 	if err != nil {

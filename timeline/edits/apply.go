@@ -78,6 +78,8 @@ func (a *applier) apply(e Edit) (why, hint string) {
 	switch e.What {
 	case Sheet, Noted:
 		return "", ""
+	case Belongs, Omit:
+		return a.give(e)
 	case Taped:
 		return a.tape(e)
 	case Reset:
@@ -117,6 +119,37 @@ func (a *applier) apply(e Edit) (why, hint string) {
 		row.ClipFrom, row.ClipTo = optional(e.From), optional(e.To)
 	}
 	return "", ""
+}
+
+// give takes a file from whatever row has it, and gives it to the one that is named.
+func (a *applier) give(e Edit) (why, hint string) {
+	if a.log != nil {
+		for i := range a.log.Rows {
+			r := &a.log.Rows[i]
+			r.Given = slices.DeleteFunc(slices.Clone(r.Given), func(name string) bool { return name == e.File })
+		}
+	}
+	if e.Row == 0 && e.On == "" {
+		return "", ""
+	}
+	row, why := a.row(e)
+	if row == nil {
+		return why, "give the file to the row that is meant"
+	}
+	row.Given = append(row.Given, e.File)
+	return "", ""
+}
+
+// Beside is the correction in force about each spoken note and photo that there is one
+// about, by the file's name.
+func (l *List) Beside() map[string]Edit {
+	of := map[string]Edit{}
+	for _, e := range l.Live() {
+		if e.What == Belongs || e.What == Omit {
+			of[e.File] = e
+		}
+	}
+	return of
 }
 
 func video(s float64) timecode.Video { return timecode.VideoSeconds(s) }

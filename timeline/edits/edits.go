@@ -39,6 +39,8 @@ const (
 	Taped    = "taped"     // a taped Length for what the Counter showed
 	Reset    = "reset"     // the head was at Length when the counter was set anew, at Video
 	Noted    = "noted"     // the warning of that Code and Text was seen, and is to stay as it is
+	Belongs  = "belongs"   // File, a spoken note or photo, belongs to Row; without one to the push as a whole
+	Omit     = "omit"      // File, a spoken note or photo, isn't handed over
 	Undo     = "undo"      // Edit is taken back
 	Redo     = "redo"      // Edit counts again
 )
@@ -65,6 +67,7 @@ type Edit struct {
 	Half    float64        `json:"half_s,omitempty"` // how far Log may be off beyond its last digit, in seconds
 	Code    string         `json:"code,omitempty"`   // of a warning
 	Text    string         `json:"text,omitempty"`   // of a warning
+	File    string         `json:"file,omitempty"`   // in the job folder, with forward slashes
 	Edit    string         `json:"edit,omitempty"`   // ID of the edit taken back, or counting again
 
 	Line int `json:"-"` // in the file

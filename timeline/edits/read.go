@@ -133,6 +133,14 @@ func (e Edit) Wrong() string {
 		return either(lacks(e.Length != "", "where the head was"), video)
 	case Noted:
 		return lacks(e.Code != "" && e.Text != "", "the warning that it is about")
+	case Belongs:
+		file := lacks(e.File != "", "the file that it is about")
+		if e.Row == 0 && e.On == "" {
+			return file
+		}
+		return either(file, row)
+	case Omit:
+		return lacks(e.File != "", "the file that it is about")
 	case Undo, Redo:
 		return lacks(e.Edit != "", "the correction that it is about")
 	}
@@ -165,5 +173,5 @@ func (e Edit) strangeValue() string {
 
 // known tells the kinds of edits that there are.
 func (e Edit) known() bool {
-	return slices.Contains([]string{Anchor, NoAnchor, Tie, Seen, Set, Add, Aside, Restore, Still, Clip, Sheet, Taped, Reset, Noted, Undo, Redo}, e.What)
+	return slices.Contains([]string{Anchor, NoAnchor, Tie, Seen, Set, Add, Aside, Restore, Still, Clip, Sheet, Taped, Reset, Noted, Belongs, Omit, Undo, Redo}, e.What)
 }

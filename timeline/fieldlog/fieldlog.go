@@ -108,6 +108,7 @@ type Row struct {
 	Seen             *timecode.Video // it was seen there
 	Still            *timecode.Video // its still is to show this frame
 	ClipFrom, ClipTo *timecode.Video // its clip is to show these frames and those between
+	Given            []string        // spoken notes and photos that belong to it, as the job names them
 }
 
 // A Moment is a written time on the log's clock, taken at the middle of what it

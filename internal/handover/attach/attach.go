@@ -1,5 +1,6 @@
 // Package attach joins what was spoken and photographed on site to the observations
-// of the log: by the log's own column, by the file's name, or by its time.
+// of the log: by what a person said, by the log's own column, by the file's name, or by
+// its time.
 //
 //	joined := attach.Join(files, rows)
 //	joined.Of[3] // the files that belong to row 3
@@ -27,12 +28,15 @@ type File struct {
 	From  time.Time // when it was begun, on a clock near the log's; zero when unknown
 	Until time.Time // when it ended; the same for a photo
 	Named bool      // taken only where the log's column names it
+	Whole bool      // a person said that it belongs to the push as a whole
+	Omit  bool      // a person said that it isn't handed over
 }
 
 // A Row is one row of the log.
 type Row struct {
 	Number int
 	Cell   string      // of the log's column for such files
+	Given  []string    // names of files that a person gave to it: they belong to nothing else
 	Kind   string      // the plain kind, "" when unknown
 	At     []time.Time // when it was written or seen, on each clock that is known
 }
@@ -51,11 +55,27 @@ const nearby = 2 * time.Minute
 // Join joins files to rows.
 func Join(files []File, rows []Row) Joined {
 	j := Joined{Of: map[int][]int{}, Missing: map[int]string{}}
-	taken := map[int]bool{}
+	taken, settled := map[int]bool{}, map[int]bool{}
+	for i, f := range files {
+		switch settled[i] = f.Omit || f.Whole; {
+		case f.Omit:
+			taken[i] = true
+		case f.Whole:
+			taken[i] = true
+			j.Rest = append(j.Rest, i)
+		}
+		for _, r := range rows {
+			if slices.Contains(r.Given, f.Name) {
+				j.Of[r.Number] = append(j.Of[r.Number], i)
+				taken[i], settled[i] = true, true
+			}
+		}
+	}
 	for _, r := range rows {
 		found, missing := byCell(r.Cell, files)
 		for _, f := range found {
-			if !slices.Contains(j.Of[r.Number], f) { // a cell may name one file twice
+			// A person's word stands above the log's; and a cell may name one file twice.
+			if !settled[f] && !slices.Contains(j.Of[r.Number], f) {
 				j.Of[r.Number] = append(j.Of[r.Number], f)
 			}
 			taken[f] = true

@@ -4,6 +4,7 @@ import { time, length, give } from "./format.js";
 import { store, choose, correct, undo, rowOf, placedOf, keyOf, named } from "./store.js";
 import { facts } from "./facts.js";
 import { small } from "./frames.js";
+import { fileCards, besideOf } from "./beside.js";
 
 // One observation: where it stands and why, what was written of it, its picture and its
 // excerpt. Whatever is changed is saved at once.
@@ -11,12 +12,12 @@ import { small } from "./frames.js";
 /** detail shows the chosen row; look is the room that it stands in. */
 export function detail(look) {
   const node = el("div", { class: "detail stack" });
-  const heading = el("h2", { tabindex: "-1" }), where = place(look), what = facts((values) => change({ what: "set", values })), still = picture(look), cut = excerpt(look);
+  const heading = el("h2", { tabindex: "-1" }), where = place(look), what = facts((values) => change({ what: "set", values })), still = picture(look), cut = excerpt(look), files = fileCards(say("beside-row"));
   const back = el("button", { type: "button", onclick: () => { const was = store.chosen; look.list(was); } }, say("back-to-list"));
   const before = el("button", { type: "button", onclick: () => beside(-1) }, say("previous")), next = el("button", { type: "button", onclick: () => beside(1) }, say("next"));
   const aside = el("button", { type: "button", onclick: () => change({ what: rowOf(store.chosen).aside ? "restore" : "aside" }) });
   const asideHelp = el("p", { class: "help" }, say("aside-help"));
-  node.append(el("div", { class: "row" }, back, el("span", { class: "grow" }), before, next), heading, where.node, what.node, still.node, cut.node, el("section", {}, asideHelp, el("div", { class: "row" }, aside)));
+  node.append(el("div", { class: "row" }, back, el("span", { class: "grow" }), before, next), heading, where.node, what.node, files.node, still.node, cut.node, el("section", {}, asideHelp, el("div", { class: "row" }, aside)));
 
   function change(edit) {
     const row = rowOf(store.chosen);
@@ -44,6 +45,7 @@ export function detail(look) {
       what.show(job, row, o);
       still.show(o);
       cut.show(job, o);
+      files.show(job, besideOf(job, row));
       text(aside, row.aside ? say("bring-back") : say("set-aside-do"));
       set(asideHelp, "hidden", row.aside);
       if (shown !== store.chosen) heading.focus({ preventScroll: true });

@@ -3,6 +3,7 @@ import { say, urgency } from "./words.js";
 import { time, length, give } from "./format.js";
 import { keyOf } from "./store.js";
 import { small } from "./frames.js";
+import { fileCards, besideOf, counted } from "./beside.js";
 import { ties } from "./ties.js";
 
 // Everything that was observed: placed ones in the order of the recording, then those
@@ -11,12 +12,12 @@ import { ties } from "./ties.js";
 /** list shows them; look is the room that it stands in. */
 export function list(look) {
   const placed = el("ol", { class: "list" }), lost = el("ol", { class: "list" }), aside = el("ol", { class: "list" });
-  const lostHead = el("h3", {}, say("without-place")), asideHead = el("h3", {}, say("set-aside"));
+  const lostHead = el("h3", {}, say("without-place")), asideHead = el("h3", {}, say("set-aside")), files = fileCards(say("beside-rest"));
   const head = el("h2"), none = el("p", { class: "soft" }, say("no-observations"));
   const clock = ties(look);
   const node = el("div", { class: "stack" },
     el("div", { class: "row" }, el("div", { class: "grow" }, head), el("button", { type: "button", class: "main", onclick: () => look.write() }, say("write-here"))),
-    none, placed, lostHead, lost, asideHead, aside, clock.node,
+    none, placed, lostHead, lost, asideHead, aside, files.node, clock.node,
     el("details", {}, el("summary", {}, say("keys")), el("ul", {}, ["keys-play", "keys-step", "keys-ten", "keys-second", "keys-back", "keys-undo"].map((k) => el("li", {}, say(k))))));
   return {
     node,
@@ -27,9 +28,11 @@ export function list(look) {
       set(none, "hidden", seen.length + rows.length > 0);
       for (const [h, of] of [[lostHead, open], [asideHead, away]]) set(h, "hidden", of.length === 0);
       clock.show(job);
-      keyed(placed, seen, keyOf, () => item(look), (n, o) => placedItem(n, o, look));
+      const of = filesByRow(job);
+      keyed(placed, seen, keyOf, () => item(look), (n, o) => placedItem(n, o, look, of.get(o.row)));
       keyed(lost, open, keyOf, () => item(look), (n, r) => rowItem(n, r, job));
       keyed(aside, away, keyOf, () => item(look), (n, r) => rowItem(n, r, job, true));
+      files.show(job, besideOf(job));
     },
     tie: clock.ask,
     focus(key) {
@@ -37,6 +40,13 @@ export function list(look) {
       (b || node.querySelector("button")).focus();
     },
   };
+}
+
+/** filesByRow counts the notes and photos of each row, in words. */
+function filesByRow(job) {
+  const of = new Map();
+  for (const f of job.beside || []) for (const n of f.rows) of.set(n, [...(of.get(n) || []), f]);
+  return new Map([...of].map(([n, files]) => [n, counted(files)]));
 }
 
 function item(look) {
@@ -53,13 +63,13 @@ function once(li, key, shows, draw) {
   fill(b, draw());
 }
 
-function placedItem(li, o, look) {
+function placedItem(li, o, look, files) {
   const frame = look.count() > 0 ? look.frameAt(o.still_s ?? o.video_s) : null;
-  once(li, keyOf(o), [o.number, o.what, o.kind, o.video_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.urgency, frame, o.basis, o.hidden], () => [
+  once(li, keyOf(o), [o.number, o.what, o.kind, o.video_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.urgency, frame, o.basis, o.hidden, files], () => [
     frame === null ? el("span", { class: "blank" }) : picture(frame),
     el("strong", {}, `${o.number} `, el("bdi", {}, o.what || say("no-what"))),
     el("span", { class: "digits" }, stretch(o), o.urgency && o.urgency !== "none" ? [" · ", el("span", { class: "urgency" }, urgency(o.urgency))] : ""),
-    el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${give(o.uncertainty_s)}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : ""),
+    el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${give(o.uncertainty_s)}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : "", files ? ` · ${files}` : ""),
   ]);
 }
 

@@ -1,0 +1,188 @@
+package review
+
+import (
+	"bytes"
+	"context"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"pushcue/internal/handover"
+	"pushcue/internal/handover/spoken"
+	"pushcue/timeline/fault"
+)
+
+// beside is a spoken note or a photo as the page shows it.
+type beside struct {
+	File     string  `json:"file"`
+	Kind     string  `json:"kind"` // spoken, photo
+	URL      string  `json:"url"`
+	Rows     []int   `json:"rows"` // that it belongs to; none: the push as a whole
+	LeftOut  bool    `json:"left_out"`
+	ByPerson bool    `json:"by_person"`
+	Length   float64 `json:"length_s"` // of a note; 0 when it can't be read
+	Trouble  string  `json:"trouble"`  // why it can't be
+}
+
+// besideOf tells of the notes and photos that take part: nil while that isn't known.
+func besideOf(v *view) []beside {
+	if v.placed == nil || !v.placed.Joined {
+		return nil
+	}
+	all := []beside{}
+	add := func(kind string, a handover.Attached, leftOut bool) {
+		one := beside{File: a.Name, Kind: kind, URL: address(kind, a.Name), Rows: a.Rows, LeftOut: leftOut, ByPerson: a.Given || leftOut}
+		if one.Rows == nil {
+			one.Rows = []int{}
+		}
+		if a.Sound != nil {
+			one.Length = a.Sound.Duration.Seconds()
+		} else if kind == "spoken" && !leftOut {
+			one.Trouble = "it can't be read"
+			for _, w := range v.placed.Warnings {
+				if rest, about := strings.CutPrefix(w.Text, a.Name+" isn't handed over: "); about {
+					one.Trouble = rest
+				}
+			}
+		}
+		all = append(all, one)
+	}
+	for _, a := range v.placed.Spoken {
+		add("spoken", a, false)
+	}
+	for _, a := range v.placed.Photos {
+		add("photo", a, false)
+	}
+	for _, s := range v.placed.LeftOut {
+		_, kind, _ := besideNamed(v, s.Name)
+		add(kind, handover.Attached{Source: s}, true)
+	}
+	return all
+}
+
+// address is where a note or photo is to be had. Its name may hold anything.
+func address(kind, name string) string {
+	parts := strings.Split(name, "/")
+	for i, p := range parts {
+		parts[i] = url.PathEscape(p)
+	}
+	return "/media/" + kind + "/" + strings.Join(parts, "/")
+}
+
+// besideNamed is the note or photo of the job that has the name.
+func besideNamed(v *view, name string) (s handover.Source, kind string, ok bool) {
+	for kind, all := range map[string][]handover.Source{"spoken": v.job.Spoken, "photo": v.job.Photos} {
+		if i := slices.IndexFunc(all, func(s handover.Source) bool { return s.Name == name }); i >= 0 {
+			return all[i], kind, true
+		}
+	}
+	return s, "", false
+}
+
+// asked is the file that a request is about: one that the job lists as of that kind,
+// and that lies in the job folder, whatever links lead there.
+func (t *sitting) asked(r *http.Request, kind string) (handover.Source, error) {
+	v := t.now.Load()
+	s, is, there := besideNamed(v, r.PathValue("name"))
+	if !there || is != kind {
+		return s, rejected(http.StatusNotFound, "the job has no such file", "")
+	}
+	dir, dirErr := filepath.EvalSymlinks(v.job.Dir)
+	path, pathErr := filepath.EvalSymlinks(s.Path)
+	if dirErr != nil || pathErr != nil {
+		return s, rejected(http.StatusNotFound, "the file can't be read", "is its disk still there?")
+	}
+	if rel, err := filepath.Rel(dir, path); err != nil || !filepath.IsLocal(rel) {
+		return s, rejected(http.StatusNotFound, "the file lies outside the job folder", "put the file itself into the job folder, not a link to it")
+	}
+	return s, nil
+}
+
+// servePhoto shows a photo upright, without what its camera wrote beside it.
+func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
+	s, err := t.asked(r, "photo")
+	if err != nil {
+		return err
+	}
+	select {
+	case t.stills.seats <- struct{}{}:
+		defer func() { <-t.stills.seats }()
+	case <-r.Context().Done():
+		return r.Context().Err()
+	}
+	picture, err := handover.OpenPhoto(r.Context(), t.opened.tools, s)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := picture.WriteJPEG(&b, false); err != nil {
+		return err
+	}
+	h := w.Header()
+	h.Set("Content-Type", "image/jpeg")
+	h.Set("Cache-Control", "private, max-age=600")
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
+
+// heardEverywhere are the kinds of sound that browsers play, by ffmpeg's names.
+var heardEverywhere = []string{"aac", "mp3", "flac", "opus", "vorbis", "pcm_s16le", "pcm_u8"}
+
+// serveSpoken plays a spoken note: as it is where browsers can, else as it would be
+// handed over.
+func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
+	s, err := t.asked(r, "spoken")
+	if err != nil {
+		return err
+	}
+	sound, err := t.opened.tools.ProbeSound(r.Context(), s.Path, s.Name)
+	if err != nil {
+		return err
+	}
+	kind := mediaType(s.Path)
+	if strings.HasPrefix(kind, "audio/") && slices.Contains(heardEverywhere, sound.Audio.Codec) {
+		return serveFile(w, r, s.Path, kind)
+	}
+	path, err := t.playableNote(r.Context(), s)
+	if err != nil {
+		return err
+	}
+	return serveFile(w, r, path, "audio/mp4")
+}
+
+// playableNote makes a copy of a note that browsers play, once, in our own folder.
+func (t *sitting) playableNote(ctx context.Context, s handover.Source) (string, error) {
+	sum, err := glance(s.Path)
+	if err != nil {
+		return "", rejected(http.StatusNotFound, "the file can't be read", "is its disk still there?")
+	}
+	work := t.now.Load().job.Work()
+	path := filepath.Join(work, "note-"+hex.EncodeToString(sum.Sum(nil)[:8])+".m4a")
+	t.notes.Lock() // a page asks for a note in several pieces
+	defer t.notes.Unlock()
+	if _, err := os.Stat(path); err == nil {
+		return path, nil
+	}
+	if err := os.MkdirAll(work, 0o755); err != nil {
+		return "", err
+	}
+	sound, err := t.opened.tools.ProbeSound(ctx, s.Path, s.Name)
+	if err != nil {
+		return "", err
+	}
+	note, err := spoken.Listen(ctx, t.opened.tools, sound)
+	if err != nil {
+		return "", fault.Of(fault.Fault{File: s.Name, Text: err.Error(), Hint: "copy it from the phone or the recorder again"})
+	}
+	unfinished := path + ".unfinished"
+	defer os.Remove(unfinished)
+	if err := note.Write(ctx, t.opened.tools, unfinished); err != nil {
+		return "", fmt.Errorf("%s: %w", s.Name, err)
+	}
+	return path, os.Rename(unfinished, path)
+}

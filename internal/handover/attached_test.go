@@ -332,3 +332,33 @@ func TestAnArchiveKeepsWhatWasSpoken(t *testing.T) {
 		t.Errorf("said to lie outside: %q", outside)
 	}
 }
+
+// What a person said of notes and photos holds for check and make, and the timeline
+// tells that it was a person.
+func TestNotesAndPhotosGoWhereAPersonPutThem(t *testing.T) {
+	dir := jobOf(t, "", attachedLog, plain(t))
+	photographed(t, filepath.Join(dir, "photos", "the house.jpg"), 80, 120)
+	photographed(t, filepath.Join(dir, "photos", "2.jpg"), 80, 120)
+	photographed(t, filepath.Join(dir, "photos", "3.jpg"), 80, 120)
+	line := func(id, more string) string {
+		return `{"id":"` + id + `","time":"2026-03-02T18:00:00Z","author":"ana",` + more + "}\n"
+	}
+	overwrite(t, filepath.Join(dir, "edits.jsonl"),
+		line("a", `"what":"belongs","file":"photos/the house.jpg","row":1`)+
+			line("b", `"what":"belongs","file":"photos/2.jpg"`)+
+			line("c", `"what":"omit","file":"photos/3.jpg"`)+
+			line("d", `"what":"belongs","file":"photos/gone.jpg","row":2`))
+	r := makeJob(t, dir, Options{Only: []string{"photos"}})
+	d := documentOf(t, r.Out)
+	if o := d.Observations[0]; len(o.Photos) != 1 || !slices.Contains(o.ByPerson, "photos") {
+		t.Errorf("observation 1: %v, by a person %v", o.Photos, o.ByPerson)
+	}
+	if h := d.Handover; len(d.Observations[1].Photos) != 0 || !slices.Equal(h.Photos, []string{"photos/2.jpg"}) || h.LeftOut != 1 {
+		t.Errorf("the push as a whole: %v, left out %d; observation 2: %v", h.Photos, h.LeftOut, d.Observations[1].Photos)
+	}
+	if !slices.ContainsFunc(r.Warnings, func(w timeline.Warning) bool {
+		return w.Code == "edit-unfit" && w.Open && strings.Contains(w.Text, "photos/gone.jpg")
+	}) {
+		t.Errorf("a photo that is gone isn't named: %v", r.Warnings)
+	}
+}

@@ -95,3 +95,12 @@ func FuzzJoin(f *testing.F) {
 		}
 	})
 }
+
+func TestAPersonsWordStandsAboveTheRest(t *testing.T) {
+	rows := []Row{{Number: 1, Cell: "memo.wav", Given: []string{"spoken/2 crack.wav"}}, {Number: 2, Cell: "2 crack"}}
+	files := []File{{Name: "spoken/memo.wav"}, {Name: "spoken/2 crack.wav"}, {Name: "spoken/1.wav", Whole: true}, {Name: "spoken/2.wav", Omit: true}}
+	want := Joined{Of: map[int][]int{1: {1, 0}}, Rest: []int{2}, Missing: map[int]string{}}
+	if diff := cmp.Diff(want, Join(files, rows)); diff != "" {
+		t.Error(diff)
+	}
+}

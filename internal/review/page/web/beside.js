@@ -37,10 +37,11 @@ export function fileCards(heading) {
 function card(f) {
   const name = el("span", { class: "soft" }, el("bdi", {}, f.file)), trouble = el("p", { class: "problem", lang: "en", hidden: true });
   const of = el("select", { onfocus: () => offer(of), onpointerdown: () => offer(of), onchange: () => give(li.of.file, of.value) });
-  const li = el("li", {}, f.kind === "photo" ? photo(f, trouble) : note(f, trouble), el("div", { class: "stack grow" }, name, trouble, el("label", {}, say("belongs-to"), " ", of)));
+  const li = el("li", { class: f.kind }, f.kind === "photo" ? photo(f, trouble) : note(f, trouble), el("div", { class: "stack grow" }, name, trouble, el("label", {}, say("belongs-to"), " ", of)));
   li.show = (job, now) => {
     li.of = now;
-    text(name.firstChild, [now.file, now.length_s && time(now.length_s), now.by_person && say("by-person")].filter(Boolean).join(" · "));
+    text(name.firstChild, [now.file, now.length_s > 0 && time(now.length_s, 1), now.by_person && say("by-person")].filter(Boolean).join(" · "));
+    set(li.firstChild, "hidden", !!now.trouble || !trouble.hidden);
     if (now.trouble) complain(trouble, now.trouble);
     if (document.activeElement !== of) fill(of, el("option", { value: "" }, belongs(job, now)));
   };
@@ -48,7 +49,7 @@ function card(f) {
 }
 
 function note(f, trouble) {
-  return el("audio", { controls: true, preload: "none", src: address(f.url), "aria-label": f.file, onerror: () => why(f, trouble, "no-sound") });
+  return el("audio", { controls: true, preload: "none", src: address(f.url), "aria-label": f.file, onerror: (e) => { set(e.target, "hidden", true); why(f, trouble, "no-sound"); } });
 }
 
 function photo(f, trouble) {
@@ -61,7 +62,8 @@ function photo(f, trouble) {
 async function why(f, trouble, word) {
   const answer = await fetch(address(f.url)).catch(() => null);
   const told = answer && !answer.ok ? await answer.json().catch(() => null) : null;
-  complain(trouble, told && told.error ? [told.error.text, told.error.hint].filter(Boolean).join(" ") : say(word));
+  const wrong = told && told.error && (told.error.faults[0] || told.error);
+  complain(trouble, wrong ? `${wrong.text}${wrong.hint ? ` (${wrong.hint})` : ""}` : say(word));
 }
 
 function complain(node, what) {

@@ -75,6 +75,23 @@ type applier struct {
 }
 
 func (a *applier) apply(e Edit) (why, hint string) {
+	if why, hint = a.lay(e); why == "" && tables[e.What] != "" {
+		a.given(tables[e.What])
+	}
+	return why, hint
+}
+
+// tables are the tables of the job sheet to which an edit adds.
+var tables = map[string]string{Anchor: "anchor", Tie: "anchor", Taped: "distance.taped", Reset: "distance.reset"}
+
+// given notes what of the job sheet comes from a person.
+func (a *applier) given(key string) {
+	if i, there := slices.BinarySearch(a.sheet.Corrected, key); !there {
+		a.sheet.Corrected = slices.Insert(slices.Clone(a.sheet.Corrected), i, key)
+	}
+}
+
+func (a *applier) lay(e Edit) (why, hint string) {
 	switch e.What {
 	case Sheet, Noted:
 		return "", ""

@@ -307,6 +307,9 @@ func TestTheLogsClockIsTiedInAPicture(t *testing.T) {
 	if len(sheet.Anchors) != 2 {
 		t.Fatalf("said again of the same picture, the later word counts: %+v", sheet.Anchors)
 	}
+	if !slices.Equal(sheet.Corrected, []string{"anchor"}) {
+		t.Errorf("what came from a person: %v", sheet.Corrected)
+	}
 	a, c := sheet.Anchors[0], sheet.Anchors[1]
 	if a.Edit != "b" || a.Log.Text != "10:07:33" || a.LogHalf != 2500*time.Millisecond || a.Video.Seconds() != 2 {
 		t.Errorf("%+v", a)
@@ -327,8 +330,8 @@ func TestWhereTheHeadWasWhenTheCounterWasSetAnew(t *testing.T) {
 		t.Errorf("a reset at no moment: %v", list.Faults)
 	}
 	sheet, _, unfit := apply(t, list, nil)
-	if len(unfit) != 1 || unfit[0].Edit.ID != "c" {
-		t.Errorf("%+v", unfit)
+	if len(unfit) != 1 || unfit[0].Edit.ID != "c" || !slices.Equal(sheet.Corrected, []string{"distance.reset"}) {
+		t.Errorf("%+v, from a person: %v", unfit, sheet.Corrected)
 	}
 	if r := sheet.Distance.Resets; len(r) != 1 || r[0].Place != 0 || r[0].At.Seconds() != 24 {
 		t.Errorf("said again of the same moment, the later word counts: %+v", r)

@@ -35,7 +35,7 @@ type Sheet struct {
 	Captions  Captions
 
 	Given     []string // keys whose value the sheets give, in order
-	Corrected []string // keys whose value people gave afterwards, in order
+	Corrected []string // keys whose value people gave afterwards, tables to which they added, in order
 }
 
 // Job is what the push was.

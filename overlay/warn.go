@@ -35,7 +35,7 @@ func (l *Layout) cutLabels() []timeline.Warning {
 	warn := func(m mark) {
 		ws = append(ws, timeline.Warning{
 			Code: "caption-cut", Row: m.row,
-			Text: fmt.Sprintf("row %d: its words are too long for the caption, which ends in “%s”", m.row, l.more),
+			Text: fmt.Sprintf("row %d: the words are too long for the caption, which ends in “%s”", m.row, l.more),
 		})
 	}
 	for _, m := range l.texts.marks {

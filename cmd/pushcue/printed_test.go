@@ -83,18 +83,3 @@ func gray(img image.Image) *image.Gray {
 	draw.Draw(g, g.Rect, img, img.Bounds().Min, draw.Src)
 	return g
 }
-
-func TestLongLinesAreFoldedBetweenWords(t *testing.T) {
-	for text, want := range map[string]string{
-		"open: one two three":                 "open: one two\n      three",
-		"      a hint that goes on":           "      a hint\n      that goes\n      on",
-		"note: averylongwordthatfits nowhere": "note:\n      averylongwordthatfits\n      nowhere",
-		"short":                               "short",
-		"":                                    "",
-		"日本語 日本語 日":                           "日本語 日本語\n      日",
-	} {
-		if got := fold(text, 15); got != want {
-			t.Errorf("%q: %q", text, got)
-		}
-	}
-}

@@ -144,7 +144,7 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 		}
 		return 1
 	})
-	for _, x := range ordered {
+	for _, x := range gathered(ordered) {
 		label := "note"
 		if x.Open {
 			label = "open"
@@ -158,6 +158,37 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 			fmt.Fprintln(w, indent+printable(x.Hint))
 		}
 	}
+}
+
+// gathered says once what is said of many rows in the same words.
+func gathered(ws []timeline.Warning) []timeline.Warning {
+	const named = 3
+	type saying struct {
+		text, hint string
+		open       bool
+	}
+	rows := map[saying][]int{}
+	about := func(w timeline.Warning) (saying, bool) {
+		text, found := strings.CutPrefix(w.Text, fmt.Sprintf("row %d: ", w.Row))
+		return saying{text, w.Hint, w.Open}, found
+	}
+	for _, w := range ws {
+		if s, ok := about(w); ok {
+			rows[s] = append(rows[s], w.Row)
+		}
+	}
+	var kept []timeline.Warning
+	for _, w := range ws {
+		s, ok := about(w)
+		switch all := rows[s]; {
+		case !ok || len(all) <= named+1:
+			kept = append(kept, w)
+		case w.Row == all[0]:
+			w.Text = fmt.Sprintf("rows %s and %d more: %s", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all[:named])), ", "), "[]"), len(all)-named, s.text)
+			kept = append(kept, w)
+		}
+	}
+	return kept
 }
 
 // indent stands before whatever goes on below a line.

@@ -1,0 +1,42 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"pushcue/timeline"
+)
+
+func TestLongLinesAreFoldedBetweenWords(t *testing.T) {
+	for text, want := range map[string]string{
+		"open: one two three":                 "open: one two\n      three",
+		"      a hint that goes on":           "      a hint\n      that goes\n      on",
+		"note: averylongwordthatfits nowhere": "note:\n      averylongwordthatfits\n      nowhere",
+		"short":                               "short",
+		"":                                    "",
+		"日本語 日本語 日":                           "日本語 日本語\n      日",
+	} {
+		if got := fold(text, 15); got != want {
+			t.Errorf("%q: %q", text, got)
+		}
+	}
+}
+
+func TestWhatIsSaidOfManyRowsIsSaidOnce(t *testing.T) {
+	var ws []timeline.Warning
+	for row := 2; row < 9; row++ {
+		ws = append(ws, timeline.Warning{Row: row, Text: fmt.Sprintf("row %d: too long", row)})
+	}
+	ws = append(ws, timeline.Warning{Row: 4, Text: "row 4: too long", Open: true}, timeline.Warning{Text: "the zone was assumed"})
+	var b strings.Builder
+	sayWarnings(&b, ws)
+	if want := "open: row 4: too long\nnote: rows 2, 3, 4 and 4 more: too long\nnote: the zone was assumed\n"; b.String() != want {
+		t.Errorf("%q", b.String())
+	}
+	b.Reset()
+	sayWarnings(&b, ws[:4])
+	if strings.Count(b.String(), "\n") != 4 {
+		t.Errorf("%q", b.String())
+	}
+}

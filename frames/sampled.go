@@ -29,9 +29,10 @@ func (r *Recording) SampledAt(k, step, n int) (timecode.Video, bool) {
 }
 
 // Keys is every step-th picture of part k that is decoded without any other: to
-// look all over a recording for a small part of the cost of decoding it.
+// look all over a recording for a small part of the cost of decoding it. The rest isn't
+// even read where the container's index tells which are which.
 func (r *Recording) Keys(k, step int) *ff.Stream {
-	return r.Parts[k].stored(ff.KwArgs{"skip_frame": "nokey"}, step)
+	return r.Parts[k].stored(ff.KwArgs{"skip_frame": "nokey", "discard": "nokey"}, step)
 }
 
 // KeyCount is how many pictures Keys(k, 1) gives, as far as is known; 0 where it isn't.

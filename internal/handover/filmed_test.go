@@ -102,11 +102,12 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 		hidden [][2]float64 // seconds at which nothing may be claimed
 		resets int
 		long   bool
+		sealed bool   // our own folder can't be made
 		says   string // in a warning
 	}{
 		{name: "set to zero on the way", takes: []take{{rec: quarter(&footage.Counter{Look: outlined, Rezero: []float64{13}}), as: ".mp4"}},
 			sheet: "[[distance.reset]]\nvideo = \"0:13\"\nplace = \"2.6 m\"\n", log: "2.6 m;grease\n2.8 m;roots\n1.7 m;crack\n", resets: 1, says: "goes from 2.6 m to 0.0 m"},
-		{name: "turned", takes: []take{{rec: quarter(&footage.Counter{Look: outlined}), as: ".mp4", turned: 90}}},
+		{name: "turned", takes: []take{{rec: quarter(&footage.Counter{Look: outlined}), as: ".mp4", turned: 90}}, sealed: true, says: "can't be kept"},
 		{name: "two sizes of picture", takes: []take{{rec: half(small, 0, 19), as: ".mp4"}, {rec: half(large, 19, 0), as: ".mp4"}}, long: true},
 		{name: "PAL fields in TS", takes: []take{{rec: pal, as: ".ts", codec: laced}}, long: true},
 		{name: "PAL fields in AVI", takes: []take{{rec: pal, as: ".avi", codec: laced}}, long: true},
@@ -136,7 +137,13 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 			if *keepFilmed != "" {
 				leave(t, dir, filepath.Join(*keepFilmed, c.name))
 			}
+			if c.sealed {
+				overwrite(t, filepath.Join(dir, workName), "not a folder")
+			}
 			p, _ := placeJob(t, dir, PlaceOptions{})
+			if !p.Open() || c.sealed != (p.CounterSheet == "") {
+				t.Errorf("something is left open: %v; the sheet: %q", p.Open(), p.CounterSheet)
+			}
 			claimsAreTrue(t, p, truth, c.hidden)
 			if n := len(p.Timeline.Track.Resets()); n != c.resets {
 				t.Errorf("set anew %d times, want %d", n, c.resets)

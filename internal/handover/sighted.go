@@ -56,6 +56,11 @@ func (p *Placed) look(ctx context.Context, w *watcher) (unread []timeline.Warnin
 	}
 	p.watch = watch
 	p.seen, unread, err = watch.Look(ctx)
+	if cause := watch.Unkept(); cause != nil {
+		unread = append(unread, timeline.Warning{Code: "counter-unkept",
+			Text: fmt.Sprintf("what was read off the pictures can't be kept, so it's read again each time and no sheet shows it: %s: %s", p.Job.fromTop(p.Job.work), plainCause(cause)),
+			Hint: "copy the job folder to a disk that can be written to, or name a handover folder elsewhere with --out"})
+	}
 	return unread, err
 }
 
@@ -69,16 +74,17 @@ func (p *Placed) confirming(ctx context.Context) error {
 	path, err := p.watch.Confirm(ctx, p.seen, sighting.Job{
 		Name: p.Job.Name, SheetName: filepath.Base(p.Job.sheetName()), Resets: p.Timeline.Track.Resets(),
 	})
-	if err != nil || path == "" {
-		return ctx.Err()
+	hint := "hold a few rows, as check --why ROW tells them, against the recording; if they are right, write confirmed = true under [counter]"
+	if err == nil && path != "" {
+		p.CounterSheet = path
+		hint = fmt.Sprintf("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
 	}
-	p.CounterSheet = path
 	for i := range p.Warnings {
 		if p.Warnings[i].Code == "counter-unconfirmed" {
-			p.Warnings[i].Hint = fmt.Sprintf("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
+			p.Warnings[i].Hint = hint
 		}
 	}
-	return nil
+	return ctx.Err()
 }
 
 // fromTop names one of our own files as seen from the folder that ours lies in, so

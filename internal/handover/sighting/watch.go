@@ -66,6 +66,8 @@ type Watch struct {
 	Work      string   // our own folder, where what was seen is kept
 	Progress  Progress // not nil
 	Quick     bool     // take what is kept, and look at nothing
+
+	unkept error // why what was seen couldn't be kept
 }
 
 // Progress is told how looking goes on.
@@ -122,10 +124,19 @@ func (w *Watch) kept() *Seen {
 // keep writes what was seen into our own folder. A folder that can't be written to
 // costs reading it again, nothing more.
 func (w *Watch) keep(s *Seen) {
-	if text, err := json.Marshal(s); err == nil && os.MkdirAll(w.Work, 0o755) == nil {
-		_ = safefile.WriteBytes(filepath.Join(w.Work, keptName), text)
+	text, err := json.Marshal(s)
+	if err == nil {
+		err = os.MkdirAll(w.Work, 0o755)
 	}
+	if err == nil {
+		err = safefile.WriteBytes(filepath.Join(w.Work, keptName), text)
+	}
+	w.unkept = err
 }
+
+// Unkept is why what was seen couldn't be kept, so that there is no sheet of it either;
+// nil where it was.
+func (w *Watch) Unkept() error { return w.unkept }
 
 func (w *Watch) read(ctx context.Context) (*Seen, error) {
 	dir, err := w.room()

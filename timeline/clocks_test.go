@@ -327,3 +327,33 @@ func TestLastMomentOfAPartStaysInIt(t *testing.T) {
 		}
 	}
 }
+
+func TestPartsWhoseFilesTellAnotherOrderAreNamed(t *testing.T) {
+	at := func(minute int) time.Time { return time.Date(2009, 1, 1, 0, minute, 0, 0, time.UTC) }
+	for name, c := range map[string]struct {
+		began []time.Time
+		files []string
+		want  bool
+	}{
+		"the second was filmed first":         {[]time.Time{at(9), at(2)}, nil, true},
+		"as their names stand":                {[]time.Time{at(2), at(9)}, nil, false},
+		"at the same time":                    {[]time.Time{at(2), at(2)}, nil, false},
+		"one tells nothing":                   {[]time.Time{at(2), at(9), {}}, nil, false},
+		"a person has said what the order is": {[]time.Time{at(9), at(2)}, []string{"one.mp4", "two.mp4"}, false},
+	} {
+		s, rec := sheetOf(t), recordingOf(60, 60, 60)
+		rec.Parts = rec.Parts[:len(c.began)]
+		for i, began := range c.began {
+			rec.Parts[i].Began = began
+		}
+		s.Recording.Files = c.files
+		line := resolved(t, Input{Sheet: s, Recording: rec})
+		w := warning(line, "recording-order")
+		if c.want != (w != nil) {
+			t.Errorf("%s: %+v", name, w)
+		}
+		if second := `files = ["` + rec.Parts[1].File; w != nil && (!w.Open || !strings.Contains(w.Hint, second)) {
+			t.Errorf("%s: %+v", name, w)
+		}
+	}
+}

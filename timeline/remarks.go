@@ -3,6 +3,8 @@ package timeline
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"pushcue/timeline/distance"
@@ -106,7 +108,30 @@ func (r *resolver) remarkClock() {
 	}
 }
 
+// remarkOrder asks about parts that stand in the order of their names, while the times
+// in the files tell another. Such times may be years off and still tell which was first.
+func (r *resolver) remarkOrder() {
+	parts := r.in.Recording.Parts
+	if len(r.in.Sheet.Recording.Files) > 0 || slices.ContainsFunc(parts, func(p Part) bool { return p.Began.IsZero() }) {
+		return
+	}
+	began := func(a, b Part) int { return a.Began.Compare(b.Began) }
+	if slices.IsSortedFunc(parts, began) {
+		return
+	}
+	first := slices.Clone(parts)
+	slices.SortStableFunc(first, began)
+	var names []string
+	for _, p := range first {
+		names = append(names, strconv.Quote(p.File))
+	}
+	r.warn(Warning{Code: "recording-order", Open: true,
+		Text: "the parts are taken in the order of their names, but by the times found in the files they were filmed in another: " + strings.Join(names, ", "),
+		Hint: "write the right order under [recording] in job.toml: files = [" + strings.Join(names, ", ") + "]"})
+}
+
 func (r *resolver) remarkParts() {
+	r.remarkOrder()
 	for _, p := range r.in.Recording.Parts {
 		if p.Damage != "" {
 			r.warn(Warning{Code: "recording-damaged", Open: true, Text: p.File + ": " + p.Damage,

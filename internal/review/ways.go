@@ -49,6 +49,7 @@ var keysOf = map[string][]string{
 	"reading-unplaced":   {"distance.readings"},
 	"distance-disagrees": {"distance.zero"},
 	"log-note":           {"log.charset"},
+	"recording-order":    {"recording.files"},
 	"logo-unreadable":    {"firm.logo"},
 }
 

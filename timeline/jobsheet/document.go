@@ -3,6 +3,8 @@ package jobsheet
 import (
 	"bytes"
 	"errors"
+	"fmt"
+	"regexp"
 	"sort"
 	"strconv"
 	"strings"
@@ -76,11 +78,19 @@ func notTOML(data []byte, err error) *fault.Fault {
 		return broken
 	}
 	broken.Value = strings.TrimSpace(string(lines[broken.Line-1]))
-	if strings.Contains(broken.Value, `\`) {
+	switch m := unquoted.FindStringSubmatch(broken.Value); {
+	case strings.Contains(broken.Value, `\`):
 		broken.Hint = `write paths with / or in single quotes: 'video\part1.mp4'`
+	case m != nil:
+		broken.Text = "quotes are missing round what stands behind the ="
+		broken.Hint = fmt.Sprintf("write it so: %s = %q", m[1], m[2])
 	}
 	return broken
 }
+
+// unquoted is a key with a text, a time or another way of writing a date behind it that
+// no quotes stand round.
+var unquoted = regexp.MustCompile(`^([A-Za-z_]+)\s*=\s*([^"'\[{#\s][^"'#]*[^"'#\s])\s*(?:#.*)?$`)
 
 // A lineIndex is the line of each key by its whole path; tables of an array are
 // counted from 0: "anchor.0.video".

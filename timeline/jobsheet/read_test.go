@@ -341,3 +341,22 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+func TestMissingQuotesAreNamed(t *testing.T) {
+	for line, want := range map[string]string{
+		"date = 02.03.2026":         `date = "02.03.2026"`,
+		"reference = Müller, north": `reference = "Müller, north"`,
+		"zone = Europe/Berlin # x":  `zone = "Europe/Berlin"`,
+	} {
+		_, err := readJob(t, "[job]\n"+line)
+		list, ok := fault.In(err)
+		if !ok || len(list) != 1 || list[0].Line != 2 || !strings.Contains(list[0].Hint, want) || !strings.Contains(list[0].Text, "quotes") {
+			t.Errorf("%s: %v", line, err)
+		}
+	}
+	for _, line := range []string{`date = "02.03.2026`, "date 2026-03-02", `= "x"`} {
+		if _, err := readJob(t, "[job]\n"+line); err == nil || strings.Contains(err.Error(), "quotes are missing round") {
+			t.Errorf("%s: %v", line, err)
+		}
+	}
+}

@@ -30,6 +30,7 @@ const (
 type Recording struct {
 	Name  string
 	Index int
+	Group Group `json:"-"`
 	Kind  Kind
 	Path  string
 
@@ -51,15 +52,15 @@ const (
 	Tuned Group = iota // the reader was tuned on them
 	Known              // it wasn't, but what it made of them was looked at
 	Fresh              // neither
-	groups
+	Drawn              // looks drawn by chance, to look for what a reader can't do
 )
 
-func (g Group) String() string {
-	return [...]string{"tuned on", "known", "fresh"}[g]
-}
+// Groups are all of them.
+var Groups = []Group{Tuned, Known, Fresh, Drawn}
 
-// Group tells what a reader may know of the recording.
-func (r Recording) Group() Group { return groupOf(r.Index) }
+func (g Group) String() string {
+	return [...]string{"tuned on", "known", "fresh", "drawn"}[g]
+}
 
 func groupOf(index int) Group {
 	if index >= firstFresh {

@@ -35,75 +35,94 @@ var formats = map[string]format{
 
 // Make makes what of the set isn't in the folder yet, and tells the truth of all.
 func Make(ctx context.Context, folder string) ([]Recording, error) {
-	folder = filepath.Join(folder, fmt.Sprintf("edition-%d", edition))
-	if err := os.MkdirAll(folder, 0o755); err != nil {
+	s := set{filepath.Join(folder, fmt.Sprintf("edition-%d", edition)), samples, groupOf, push}
+	return s.make(ctx)
+}
+
+// Draw makes a set of so many recordings whose looks are drawn by chance: none is
+// chosen to suit a reader, and the same seed draws the same ones.
+func Draw(ctx context.Context, folder string, seed uint64, count int) ([]Recording, error) {
+	s := set{
+		folder:  filepath.Join(folder, fmt.Sprintf("drawn-%d-%d-%d", edition, seed, count)),
+		samples: drawn(seed, count),
+		groupOf: func(int) Group { return Drawn },
+		push:    func(Group) footage.Scene { return pushFrom(drawnPushes + seed) },
+	}
+	return s.make(ctx)
+}
+
+// A set is recordings in the making.
+type set struct {
+	folder  string
+	samples []sample
+	groupOf func(index int) Group
+	push    func(Group) footage.Scene
+}
+
+func (s *set) make(ctx context.Context) ([]Recording, error) {
+	if err := os.MkdirAll(s.folder, 0o755); err != nil {
 		return nil, err
 	}
-	for group := range groups {
+	for _, group := range Groups {
 		for name := range formats {
-			if err := film(ctx, folder, group, name); err != nil {
+			if err := s.film(ctx, group, name); err != nil {
 				return nil, err
 			}
 		}
 	}
-	all := make([]Recording, len(samples))
-	for i := range samples {
-		text, err := os.ReadFile(truthPath(folder, i))
+	all := make([]Recording, len(s.samples))
+	for i, sample := range s.samples {
+		text, err := os.ReadFile(s.truthPath(i))
 		if err != nil {
 			return nil, err
 		}
 		if err := json.Unmarshal(text, &all[i]); err != nil {
 			return nil, err
 		}
-		all[i].Path = moviePath(folder, i)
+		all[i].Path, all[i].Group = s.moviePath(i), s.groupOf(i)
 		all[i].Metres = make([]float64, len(all[i].Shown))
-		for k, s := range all[i].Shown {
-			all[i].Metres[k] = samples[i].read(s)
+		for k, shown := range all[i].Shown {
+			all[i].Metres[k] = sample.read(shown)
 		}
 	}
 	return all, nil
 }
 
-func moviePath(folder string, i int) string {
+func (s *set) moviePath(i int) string {
 	ending := "mp4"
-	switch samples[i].codec {
+	switch s.samples[i].codec {
 	case "mpeg2":
 		ending = "mpg"
 	case "mjpeg":
 		ending = "avi"
 	}
-	return filepath.Join(folder, fmt.Sprintf("%02d.%s", i, ending))
+	return filepath.Join(s.folder, fmt.Sprintf("%02d.%s", i, ending))
 }
 
-func truthPath(folder string, i int) string {
-	return filepath.Join(folder, fmt.Sprintf("%02d.json", i))
+func (s *set) truthPath(i int) string {
+	return filepath.Join(s.folder, fmt.Sprintf("%02d.json", i))
 }
 
 // film paints one group's push in one format once, and lets every recorder that
 // is still missing take it.
-func film(ctx context.Context, folder string, group Group, name string) error {
-	scene, f := push(group), formats[name]
+func (s *set) film(ctx context.Context, group Group, name string) error {
+	missing := s.missing(group, name)
+	if len(missing) == 0 {
+		return nil
+	}
+	scene, f := s.push(group), formats[name]
 	bare, err := footage.NewShoot(scene, footage.Recorder{Width: f.width, Height: f.height, Rate: f.rate, Interlaced: f.interlaced, To: Length})
 	if err != nil {
 		return err
 	}
 	var takes []*take
-	for i, s := range samples {
-		if groupOf(i) != group || s.format != name {
-			continue
-		}
-		if _, err := os.Stat(truthPath(folder, i)); err == nil {
-			continue
-		}
-		t, err := s.take(ctx, bare, f, moviePath(folder, i))
+	for _, i := range missing {
+		t, err := s.samples[i].take(ctx, bare, f, s.moviePath(i))
 		if err != nil {
-			return fmt.Errorf("%s: %w", s.name, err)
+			return fmt.Errorf("%s: %w", s.samples[i].name, err)
 		}
 		t.index = i
 		takes = append(takes, t)
-	}
-	if len(takes) == 0 {
-		return nil
 	}
 	for bare.Next() {
 		for _, t := range takes {
@@ -116,11 +135,11 @@ func film(ctx context.Context, folder string, group Group, name string) error {
 	for _, t := range takes {
 		t.into.Close()
 		if err := <-t.done; err != nil {
-			return fmt.Errorf("%s: %w", samples[t.index].name, err)
+			return fmt.Errorf("%s: %w", t.sample.name, err)
 		}
-		text, err := json.Marshal(t.truth(scene, f))
+		text, err := json.Marshal(t.truth(f))
 		if err == nil {
-			err = os.WriteFile(truthPath(folder, t.index), text, 0o644)
+			err = os.WriteFile(s.truthPath(t.index), text, 0o644)
 		}
 		if err != nil {
 			return err
@@ -129,12 +148,26 @@ func film(ctx context.Context, folder string, group Group, name string) error {
 	return nil
 }
 
+// missing are the recordings of a group, in a format, that aren't made yet.
+func (s *set) missing(group Group, format string) (all []int) {
+	for i := range s.samples {
+		if s.groupOf(i) != group || s.samples[i].format != format {
+			continue
+		}
+		if _, err := os.Stat(s.truthPath(i)); err != nil {
+			all = append(all, i)
+		}
+	}
+	return all
+}
+
 // A take is one recording in the making.
 type take struct {
-	index int
-	shoot *footage.Shoot
-	into  *io.PipeWriter
-	done  chan error
+	index  int
+	sample sample
+	shoot  *footage.Shoot
+	into   *io.PipeWriter
+	done   chan error
 }
 
 func (s sample) take(ctx context.Context, bare *footage.Shoot, f format, path string) (*take, error) {
@@ -143,7 +176,7 @@ func (s sample) take(ctx context.Context, bare *footage.Shoot, f format, path st
 		return nil, err
 	}
 	from, into := io.Pipe()
-	t := &take{shoot: shoot, into: into, done: make(chan error, 1)}
+	t := &take{sample: s, shoot: shoot, into: into, done: make(chan error, 1)}
 	args := []string{"-threads", "1", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-s", fmt.Sprintf("%dx%d", f.width, f.height),
 		"-r", fmt.Sprint(f.rate), "-i", "pipe:0"}
 	switch s.codec {
@@ -178,7 +211,8 @@ func (s sample) recorder(f format) footage.Recorder {
 	}
 	if s.clock != "" {
 		c := &footage.Clock{At: time.Date(2024, 3, 9, 11, 58, 41, 0, time.UTC), Elapsed: s.clock == "elapsed"}
-		c.Format = map[string]string{"time": "15:04:05", "seconds": "05", "dotted": "04.05"}[s.clock]
+		c.Format = map[string]string{"time": "15:04:05", "seconds": "05", "dotted": "04.05",
+			"tenths": "05.0", "minutes": "15:04", "words": "mft 88-9", "number": "88.8m"}[s.clock]
 		if s.clockAt.Face != "" {
 			c.Look = scaled(s.clockAt)
 		} else {
@@ -193,8 +227,8 @@ func (s sample) recorder(f format) footage.Recorder {
 	return r
 }
 
-func (t *take) truth(scene footage.Scene, f format) Recording {
-	s := samples[t.index]
+func (t *take) truth(f format) Recording {
+	s := t.sample
 	r := Recording{Name: s.name, Index: t.index, Kind: s.kind, Rate: f.rate, Width: f.width, Height: f.height, Rezeroed: s.rezero, Clock: s.clock != ""}
 	for _, frame := range t.shoot.Truth().Frames {
 		r.Shown = append(r.Shown, frame.Shown)
@@ -207,12 +241,17 @@ func (t *take) truth(scene footage.Scene, f format) Recording {
 // push is one group's push: strokes of a person who looks at things, goes back to
 // some, and is at 10 m or more before the end.
 func push(group Group) footage.Scene {
-	scene := footage.House(uint64(40 + group))
+	scene := pushFrom(uint64(group))
 	if group == Known {
 		scene.Pipe.Material, scene.Pipe.Joints = "concrete", 1
 	}
+	return scene
+}
+
+func pushFrom(seed uint64) footage.Scene {
+	scene := footage.House(40 + seed)
 	scene.Van = 1.5
-	r := rand.New(rand.NewPCG(uint64(group), 17))
+	r := rand.New(rand.NewPCG(seed, 17))
 	at, left := 0.0, Length-3.0
 	scene.Moves = []footage.Move{{For: 3, To: 0}}
 	for left > 0 {

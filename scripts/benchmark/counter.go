@@ -20,6 +20,9 @@ import (
 // of the recordings.
 func counterRow(ctx context.Context, b *bench) ([]result, error) {
 	set, err := counterset.Make(ctx, filepath.Join(b.work, "counterset"))
+	if b.drawn > 0 {
+		set, err = counterset.Draw(ctx, filepath.Join(b.work, "counterset"), b.seed, b.drawn)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -29,10 +32,10 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 	}
 	shares := map[counterset.Group]*share{}
 	for _, r := range set {
-		into := shares[r.Group()]
+		into := shares[r.Group]
 		if into == nil {
-			into = &share{name: r.Group().String()}
-			shares[r.Group()] = into
+			into = &share{name: r.Group.String()}
+			shares[r.Group] = into
 		}
 		found, rec, err := b.look(ctx, tools, r.Path)
 		if err != nil {
@@ -48,8 +51,10 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 		into.cleaned.add(c)
 	}
 	var all []result
-	for _, g := range []counterset.Group{counterset.Tuned, counterset.Known, counterset.Fresh} {
-		all = append(all, shares[g].results()...)
+	for _, g := range counterset.Groups {
+		if shares[g] != nil {
+			all = append(all, shares[g].results()...)
+		}
 	}
 	return all, nil
 }

@@ -6,6 +6,7 @@
 //
 //	scripts/bench                            all rows, 10 min of 1280x720 at 30
 //	scripts/bench -minutes 1 -rounds 3 make  one row, quicker
+//	scripts/bench -drawn 24 -seed 7 counter  looks drawn by chance in place of the set
 //
 // Wall time is noisy on a busy computer; processor time much less so. A number
 // taken on one computer says little about another: only the ratios are meant.
@@ -45,6 +46,9 @@ type bench struct {
 	work    string
 	minutes int
 	rounds  int
+
+	drawn int    // recordings drawn by chance
+	seed  uint64 // for drawing them
 }
 
 // A result is one line of the table.
@@ -72,6 +76,8 @@ func run(ctx context.Context) error {
 	flag.StringVar(&b.work, "work", "build/bench", "folder for footage and jobs; footage is kept")
 	flag.IntVar(&b.minutes, "minutes", 10, "length of the recording")
 	flag.IntVar(&b.rounds, "rounds", 3, "rounds")
+	flag.IntVar(&b.drawn, "drawn", 0, "counter: in place of the set, so many recordings whose looks are drawn by chance")
+	flag.Uint64Var(&b.seed, "seed", 1, "counter: chance begins here")
 	read := flag.String("read", "", "only read this recording's counter: what countercost measures")
 	flag.Parse()
 	for _, path := range []*string{&b.pushcue, &b.work} {

@@ -24,10 +24,11 @@ func (r *reader) confirm(run *run) {
 	}
 	best := append([]int8(nil), l.digits...)
 	least := l.cost()
+	r.confirmed = !run.skips(best)
 	for i, sure := range l.sureness(least) {
 		r.signs[i].sure = sure
+		r.confirmed = r.confirmed && sure > -sureLabels // else the run is explained better by another
 	}
-	r.confirmed = !run.skips(best)
 	for turn := range int8(10) {
 		for _, mirrored := range []bool{false, true} {
 			if turn == 0 && !mirrored {
@@ -47,13 +48,23 @@ func (r *reader) confirm(run *run) {
 // skips tells whether the last place goes from one digit to the next but one, time
 // and again: the one between has not been made out, and what shows it is misread.
 func (w *run) skips(digits []int8) bool {
-	const often = 5
-	var seen [10]float64
-	for _, t := range w.tuples {
-		seen[digits[t.signs[len(t.signs)-1]]] += t.seen
+	const often = 2
+	last := func(t int32) int8 { s := w.tuples[t].signs; return digits[s[len(s)-1]] }
+	var seen, over [10]float64
+	for t := range w.tuples {
+		seen[last(int32(t))] += w.tuples[t].seen
+	}
+	for _, s := range w.steps {
+		a, b := last(s.from), last(s.to)
+		switch (b - a + 10) % 10 {
+		case 2:
+			over[(a+1)%10] += float64(s.n)
+		case 8:
+			over[(b+1)%10] += float64(s.n)
+		}
 	}
 	for d := range 10 {
-		if seen[d] == 0 && seen[(d+9)%10] >= often && seen[(d+1)%10] >= often {
+		if seen[d] == 0 && over[d] >= often {
 			return true
 		}
 	}

@@ -30,7 +30,7 @@ import (
 )
 
 // Version changes when the same pictures may give other readings.
-const Version = 3
+const Version = 4
 
 // Options of reading.
 type Options struct {

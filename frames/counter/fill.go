@@ -10,35 +10,6 @@ import (
 // unsure one is read.
 const farthest = 1.5
 
-// throwOut marks single readings that contradict both their neighbours, where these
-// agree with each other; at the ends, both of the next two.
-func (r *reader) throwOut(samples []Sample, o Options) {
-	step, perSecond := math.Pow10(-r.grid.decimals), unitsPerSecond(o)
-	reached := func(a, b *Sample) bool {
-		dt := math.Abs(b.At.Sub(a.At).Seconds())
-		return dt < farthest && math.Abs(b.Value-a.Value) <= step+perSecond*dt
-	}
-	var read []*Sample
-	for i := range samples {
-		if samples[i].State == AsShown {
-			read = append(read, &samples[i])
-		}
-	}
-	for i := 1; i+1 < len(read); i++ {
-		a, b, c := read[i-1], read[i], read[i+1]
-		if a.State == AsShown && reached(a, c) && !reached(a, b) && !reached(b, c) {
-			b.State = Thrown
-		}
-	}
-	if n := len(read); n > 4 {
-		for _, e := range [][3]*Sample{{read[0], read[1], read[2]}, {read[n-1], read[n-2], read[n-3]}} {
-			if !reached(e[0], e[1]) && !reached(e[0], e[2]) && reached(e[1], e[2]) {
-				e[0].State = Thrown
-			}
-		}
-	}
-}
-
 // fill reads strips that aren't sure by themselves, but lie between two that are:
 // only what the cable could have reached from the one, and from there the other, is
 // looked for. What isn't clear then, either, stays unread.
@@ -158,7 +129,7 @@ func (r *reader) digits(steps int, l layout) ([]int, bool) {
 
 func (r *reader) signOf(digit int) int {
 	for i := range r.signs {
-		if r.signs[i].digit == digit && r.signs[i].known {
+		if r.signs[i].digit == digit && r.signs[i].known && r.signs[i].sure >= sureLabel {
 			return i
 		}
 	}

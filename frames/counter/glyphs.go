@@ -94,8 +94,7 @@ func stacked(pieces []part) []part {
 	for _, p := range pieces {
 		if n := len(all) - 1; n >= 0 {
 			q := &all[n]
-			shared := min(q.box.Max.X, p.box.Max.X) - max(q.box.Min.X, p.box.Min.X)
-			if 2*shared > min(q.box.Dx(), p.box.Dx()) {
+			if above(q.box, p.box) {
 				q.box = q.box.Union(p.box)
 				q.area += p.area
 				q.pieces += p.pieces
@@ -105,6 +104,24 @@ func stacked(pieces []part) []part {
 		all = append(all, p)
 	}
 	return all
+}
+
+// above tells whether one box stands above the other. A bright wall round a letter,
+// or beside it, doesn't.
+func above(a, b image.Rectangle) bool {
+	shared := min(a.Max.X, b.Max.X) - max(a.Min.X, b.Min.X)
+	beside := min(a.Max.Y, b.Max.Y) - max(a.Min.Y, b.Min.Y)
+	return 2*shared > min(a.Dx(), b.Dx()) && 2*beside <= min(a.Dy(), b.Dy())
+}
+
+// framed is a part's box, with some of what is beside it where the part is a mere bar,
+// which has no shape by itself.
+func framed(box image.Rectangle) image.Rectangle {
+	if w := box.Dx(); 4*w < box.Dy() {
+		beside := max(1, w/4)
+		box.Min.X, box.Max.X = box.Min.X-beside, box.Max.X+beside
+	}
+	return box
 }
 
 // The normal size that signs are compared in.

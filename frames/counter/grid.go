@@ -21,11 +21,12 @@ type grid struct {
 	bottom   int
 }
 
-// layOut finds the grid from the instances that are digits.
-func layOut(all []instance, marks []mark, tall float64) (grid, bool) {
+// layOut finds the grid from the instances that are digits, and tells which of them
+// are a number's and not a unit's.
+func layOut(all []instance, groups []group, marks []mark, tall float64) (g grid, number []instance, ok bool) {
 	digits := slices.DeleteFunc(slices.Clone(all), func(in instance) bool { return in.group < 0 })
 	if len(digits) == 0 {
-		return grid{}, false
+		return grid{}, nil, false
 	}
 	byStrip := map[int][]instance{}
 	for _, in := range digits {
@@ -34,11 +35,21 @@ func layOut(all []instance, marks []mark, tall float64) (grid, bool) {
 	for _, ins := range byStrip {
 		slices.SortFunc(ins, func(a, b instance) int { return cmp.Compare(a.left, b.left) })
 	}
+	seem := func(in instance) int { return groups[in.group].digit }
+	marks = slices.DeleteFunc(slices.Clone(marks), func(m mark) bool { return inside(byStrip[m.strip], m.x) })
+	g.findTime(marks, len(byStrip))
+	marks = pointsOnly(byStrip, marks, tall, seem)
+	dropUnit(byStrip, marks, tall, seem)
 	wide := func(in instance) bool { return in.right-in.left > 0.36*tall }
 	near, apart := neighbours(byStrip, marks, tall, wide)
-	g := grid{pitch: pitchOf(near, apart, widest(digits)+0.12*tall, tall)}
+	g.pitch = pitchOf(near, apart, widest(digits)+0.12*tall, tall)
 	g.findPoints(byStrip, marks, wide)
-	return g, len(g.origins) > 0
+	for _, in := range digits {
+		if slices.ContainsFunc(byStrip[in.strip], func(kept instance) bool { return kept.left == in.left }) {
+			number = append(number, in)
+		}
+	}
+	return g, number, len(g.origins) > 0
 }
 
 // neighbours are the distances between digits side by side, without and with a point
@@ -82,7 +93,7 @@ func pitchOf(near, apart []float64, alone, tall float64) float64 {
 			pitch = p.at
 		}
 	}
-	if only := len(peaks) == 1 || peaks[0].count > 20*peaks[1].count; only && pitch > 0.95*tall {
+	if only := len(peaks) == 1 || peaks[0].count > 20*peaks[1].count; only && pitch > 0.95*tall && alone < 0.8*pitch {
 		// Only digits with a point between them, as in 2.7: they are taken to be as wide as usual.
 		pitch /= 1.5
 		if alone < pitch*1.2 {
@@ -139,28 +150,30 @@ func commonestAtMost(values []float64, within float64, most int) []peak {
 	return peaks
 }
 
-// findPoints finds where the point stands, and by it which digit is the units'.
-func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(instance) bool) {
-	var points []float64
-	colons, perStrip := 0, map[int]int{}
+// findTime finds what times and dates have and lengths don't: colons, and several points.
+func (g *grid) findTime(marks []mark, strips int) {
+	colons, points := 0, map[int]int{}
 	for _, m := range marks {
 		if m.colon {
 			colons++
-			continue
+		} else {
+			points[m.strip]++
 		}
-		points = append(points, m.x)
-		perStrip[m.strip]++
 	}
 	several := 0
-	for _, n := range perStrip {
+	for _, n := range points {
 		if n > 1 {
 			several++
 		}
 	}
-	if several*3 > len(perStrip) {
+	if several*3 > len(points) {
 		g.points = 2
 	}
-	g.colon = colons*4 > len(byStrip)
+	g.colon = colons*4 > strips
+}
+
+// findPoints finds where the point stands, and by it which digit is the units'.
+func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(instance) bool) {
 	var left, right []float64 // from the point to its neighbours
 	var seen []float64
 	for strip, ins := range byStrip {
@@ -192,7 +205,7 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 		offLeft, offRight := commonest(left, 0.8)[0].at, commonest(right, 0.8)[0].at
 		g.step = offLeft + offRight
 		for _, p := range commonest(seen, 1.2) {
-			if p.count*50 >= len(seen) && p.count >= 3 {
+			if p.count*50 >= len(seen) && p.count >= 3 && g.slidesTo(p.at-offLeft, p.count*12 >= len(seen)) && !together(marks, g.origins, offLeft, p.at) {
 				g.origins = append(g.origins, p.at-offLeft)
 			}
 		}
@@ -228,6 +241,40 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 		}
 	}
 	g.extent(byStrip, units)
+}
+
+// slidesTo tells whether the units may stand at a place as well, the first one being
+// where they stand most: text slides by whole digits, unless each is as wide as it is.
+func (g *grid) slidesTo(at float64, often bool) bool {
+	if len(g.origins) == 0 || often {
+		return true
+	}
+	off := (at - g.origins[0]) / g.pitch
+	return math.Abs(off-math.Round(off)) < 0.2
+}
+
+// together tells whether marks at a place mostly come with a point where points mostly
+// stand: then they are something else, since a number has one.
+func together(marks []mark, origins []float64, offLeft, at float64) bool {
+	if len(origins) == 0 {
+		return false
+	}
+	points := map[int]bool{}
+	for _, m := range marks {
+		if math.Abs(m.x-offLeft-origins[0]) < 1.5 {
+			points[m.strip] = true
+		}
+	}
+	both, all := 0, 0
+	for _, m := range marks {
+		if math.Abs(m.x-at) < 1.5 {
+			all++
+			if points[m.strip] {
+				both++
+			}
+		}
+	}
+	return 2*both > all
 }
 
 // changes tells whether what ends the line at a place isn't always the same, as a

@@ -3,6 +3,7 @@ package counter
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"pushcue/timeline/timecode"
 )
@@ -14,9 +15,13 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		return
 	}
 	var read []Sample
+	thrown := 0
 	for _, s := range l.Samples {
-		if s.State == AsShown || s.State == Filled {
+		switch s.State {
+		case AsShown, Filled:
 			read = append(read, s)
+		case Thrown:
+			thrown++
 		}
 	}
 	if len(read) < 8 || len(read)*8 < len(l.Samples) {
@@ -31,7 +36,7 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Still, "it hardly changes"
 		return
 	}
-	if r.clockwork(l.strips.At, sights) || steady(read) {
+	if r.clockwork(l.strips.At, sights) || steady(read) || sixties(read, l.Decimals) {
 		l.Kind, l.Why = Time, "it runs as evenly as a clock"
 		return
 	}
@@ -52,6 +57,10 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Odd, "it jumps as no cable does"
 		return
 	}
+	if thrown*8 > len(read) {
+		l.Kind, l.Why = Odd, "it jumps as no cable does"
+		return
+	}
 	if dropsDigit(read, limit, step) {
 		l.Kind, l.Why = Odd, "a digit ahead of the others isn't made out"
 		return
@@ -59,19 +68,28 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 	l.Kind, l.Why = Length, "it counts up and down with stops, as a cable counter does"
 }
 
-// dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9.
+// dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9, and no
+// number was ever read that has a digit more.
 func dropsDigit(read []Sample, limit, step float64) bool {
+	most := 0
+	for _, s := range read {
+		most = max(most, s.whole())
+	}
+	full := math.Pow10(most)
 	for i := 1; i < len(read); i++ {
 		a, b := math.Abs(read[i-1].Value), math.Abs(read[i].Value)
 		reach := step + limit*read[i].At.Sub(read[i-1].At).Seconds()
-		high := max(a, b)
-		for full := 10.0; full <= 10000; full *= 10 {
-			if high < full && math.Abs(a-b) > reach && full-high+min(a, b) <= reach {
-				return true
-			}
+		if math.Abs(a-b) > reach && full-max(a, b)+min(a, b) <= reach {
+			return true
 		}
 	}
 	return false
+}
+
+// whole is how many digits stand ahead of the point.
+func (s *Sample) whole() int {
+	whole, _, _ := strings.Cut(strings.TrimPrefix(s.Text, "-"), ".")
+	return len(whole)
 }
 
 const (
@@ -157,6 +175,21 @@ func steady(read []Sample) bool {
 		}
 	}
 	return near*10 > 8*len(speeds)
+}
+
+// sixties tells whether the last two digits go on from 59 at 00, as seconds do.
+func sixties(read []Sample, decimals int) bool {
+	scale, wraps := math.Pow10(decimals), 0
+	for i, s := range read {
+		steps := int(math.Round(math.Abs(s.Value) * scale))
+		if steps%100 >= 60 {
+			return false
+		}
+		if i > 0 && steps/100 > int(math.Round(math.Abs(read[i-1].Value)*scale))/100 {
+			wraps++
+		}
+	}
+	return wraps > 0
 }
 
 func median(v []float64) float64 {

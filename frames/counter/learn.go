@@ -14,7 +14,7 @@ func learn(sh *sheet) *reader {
 	}
 	row, levels, all, marks, dashes, groups, alike := c.row, c.levels, c.all, c.marks, c.dashes, c.groups, c.alike
 	tall := c.tall
-	g, ok := layOut(all, marks, tall)
+	g, number, ok := layOut(all, groups, marks, tall)
 	if !ok || g.whole == 0 {
 		return nil
 	}
@@ -25,40 +25,88 @@ func learn(sh *sheet) *reader {
 	r.left = r.wide / 2
 	r.scratch = make([]float32, r.wide*(g.bottom-g.top))
 	r.layouts()
-	if r.goesOn(all) {
+	if r.leavesOut(all, groups, tall) || r.missesPoint(all, marks, tall) {
 		return nil
 	}
-	r.findMinus(sh, dashes, all)
-	r.firstSigns(sh, all, groups, alike)
+	r.findMinus(sh, dashes, number)
+	r.firstSigns(sh, number, groups, alike)
 	for range 3 {
 		sights := r.lookAll(sh)
 		r.fixWhole(sights)
 		r.refine(sh, sights)
 	}
+	for i := range r.signs {
+		r.signs[i].known = r.signs[i].known && r.signs[i].n > 0
+	}
 	return r
 }
 
-// goesOn tells whether more digits follow behind the last place, where the grid was
-// not made out whole: a number without its last digits would be read.
-func (r *reader) goesOn(all []instance) bool {
-	last := 0.0
-	for _, p := range r.layout {
-		last = max(last, r.centres[p.places[len(p.places)-1]])
+// leavesOut tells whether digits that change stand beside the places of the grid or
+// between them: it was not made out whole then, and a number without some of its
+// digits would be read.
+func (r *reader) leavesOut(all []instance, groups []group, tall float64) bool {
+	first, last := math.Inf(1), 0.0
+	for _, c := range r.centres {
+		first, last = min(first, c), max(last, c)
 	}
-	behind, strips := map[int]int{}, map[int]bool{}
+	kinds := map[int]map[int]int{} // digits by where they stand
 	for _, in := range all {
-		strips[in.strip] = true
-		if d := (in.centre - last) / r.grid.pitch; in.group >= 0 && d > 0.5 && d < 1.9 {
-			behind[in.group]++
+		if in.group < 0 || in.centre < first-1.5*tall || in.centre > last+2*tall {
+			continue
+		}
+		if _, ok := r.snapped(in); !ok {
+			at := int(in.centre / (0.5 * tall))
+			if kinds[at] == nil {
+				kinds[at] = map[int]int{}
+			}
+			kinds[at][groups[in.group].digit]++
 		}
 	}
-	often := 0
-	for _, n := range behind {
-		if n*50 > len(strips) {
-			often++
+	for _, digits := range kinds {
+		seen := 0
+		for _, n := range digits {
+			if n >= leastGroup {
+				seen++
+			}
+		}
+		if seen > 3 {
+			return true
 		}
 	}
-	return often > 3
+	return false
+}
+
+// missesPoint tells whether digits stand behind a point that the grid knows nothing of:
+// they can't be made out most of the time.
+func (r *reader) missesPoint(all []instance, marks []mark, tall float64) bool {
+	if r.grid.step > 0 {
+		return false
+	}
+	last := 0.0
+	for _, c := range r.centres {
+		last = max(last, c)
+	}
+	known := map[int]bool{} // groups that stand in places
+	behind := map[int][]instance{}
+	for _, in := range all {
+		if in.group < 0 {
+			continue
+		}
+		if _, ok := r.snapped(in); ok {
+			known[in.group] = true
+		} else if in.centre > last {
+			behind[in.strip] = append(behind[in.strip], in)
+		}
+	}
+	strips := map[int]bool{}
+	for _, m := range marks {
+		for _, in := range behind[m.strip] {
+			if known[in.group] && m.x > last && m.x < last+1.3*tall && in.centre > m.x && in.centre < m.x+1.3*tall {
+				strips[m.strip] = true
+			}
+		}
+	}
+	return len(strips) >= leastGroup
 }
 
 // A cutting is what was cut out of a sheet's strips: digits in groups, and marks.

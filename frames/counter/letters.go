@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"golang.org/x/image/font"
+	"golang.org/x/image/font/basicfont"
 	"golang.org/x/image/font/gofont/gomonobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/inconsolata"
@@ -19,7 +20,7 @@ import (
 // and from how they count.
 var known = sync.OnceValue(func() [10][]shape {
 	var all [10][]shape
-	faces := []font.Face{inconsolata.Bold8x16, inconsolata.Regular8x16}
+	faces := []font.Face{inconsolata.Bold8x16, inconsolata.Regular8x16, basicfont.Face7x13}
 	for _, ttf := range [][]byte{goregular.TTF, gomonobold.TTF} {
 		parsed, err := opentype.Parse(ttf)
 		if err != nil {

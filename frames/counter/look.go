@@ -170,6 +170,11 @@ func (r *reader) sight(v *view) sight {
 			s.rival = min(s.rival, s.better-sums[i])
 		}
 	}
+	for _, p := range r.layout[s.layout].beside {
+		if c := cells[p]; c.sign >= 0 && c.fit > 0 && c.lack < mostLack {
+			s.rival = 0 // digits stand beside these
+		}
+	}
 	if m, known := r.minusAt(v, s.layout); known {
 		s.negative = m > 0
 		s.sign = math.Abs(m)

@@ -12,7 +12,10 @@ import (
 type model struct {
 	n     int
 	known bool
-	mean  []float32 // by pixel of the cell; its mean is 0 and its length 1
+	ink   []float32 // by pixel of the cell: as it is on average
+	mean  []float32 // the same weighed by near, its mean 0 and its length 1
+	near  []float32 // by pixel: how much it says, 1 on the digit and round it, less elsewhere
+	wide  int       // of the cell
 	sum   []float64
 	usual float64 // correlation as usual for this digit
 	least float64 // from which it is believed to be this digit
@@ -68,8 +71,40 @@ func normalise(v []float32, sum float32) bool {
 	return true
 }
 
-func newModel(pixels int) *model {
-	return &model{usual: 0.9, least: 0.7, mean: make([]float32, pixels), sum: make([]float64, pixels)}
+// farOff is how much a pixel says that is not near the digit.
+const farOff = 0.3
+
+func newModel(wide, tall int) *model {
+	pixels := wide * tall
+	m := &model{usual: 0.9, least: 0.7, ink: make([]float32, pixels), mean: make([]float32, pixels), near: make([]float32, pixels), sum: make([]float64, pixels), wide: wide}
+	for i := range m.near {
+		m.near[i] = 1
+	}
+	return m
+}
+
+// nearness finds which pixels lie on the digit or as near to it as an outline does.
+func (m *model) nearness() {
+	tall := len(m.ink) / m.wide
+	reach := max(2, (tall-4)/9)
+	most := float32(0)
+	for _, v := range m.ink {
+		most = max(most, v)
+	}
+	for i := range m.near {
+		m.near[i] = farOff
+	}
+	for i, v := range m.ink {
+		if v < most/2 {
+			continue
+		}
+		x, y := i%m.wide, i/m.wide
+		for py := max(0, y-reach); py <= min(tall-1, y+reach); py++ {
+			for px := max(0, x-reach); px <= min(m.wide-1, x+reach); px++ {
+				m.near[py*m.wide+px] = 1
+			}
+		}
+	}
 }
 
 func (m *model) forget() {
@@ -89,16 +124,20 @@ func (m *model) settle() {
 	if m.n == 0 {
 		return
 	}
-	sum := float32(0)
 	for i, v := range m.sum {
-		m.mean[i] = float32(v / float64(m.n) * soft)
-		sum += m.mean[i]
+		m.ink[i] = float32(v / float64(m.n))
 	}
-	long := float32(0)
-	mean := sum / float32(len(m.mean))
-	for i := range m.mean {
-		m.mean[i] -= mean
-		long += m.mean[i] * m.mean[i]
+	m.nearness()
+	sum, weight := float32(0), float32(0)
+	for i, w := range m.near {
+		sum += w * m.ink[i]
+		weight += w
+	}
+	mean, long := sum/weight, float32(0)
+	for i, w := range m.near {
+		d := m.ink[i] - mean
+		m.mean[i] = w * d
+		long += w * d * d
 	}
 	scale := float32(1 / math.Sqrt(float64(max(long, 1e-6))))
 	for i := range m.mean {
@@ -107,14 +146,23 @@ func (m *model) settle() {
 	m.known = m.n >= leastGroup
 }
 
-// match is the correlation of a cell's ink with the digit.
+// match is the correlation of a cell's ink with the digit. What is far from the digit
+// is pipe, bright or dark as may be, and counts for less.
 func (m *model) match(ink []float32) float32 {
-	sum := float32(0)
-	mean := m.mean[:len(ink)]
+	sum, weight, first, second := float32(0), float32(0), float32(0), float32(0)
+	mean, near := m.mean[:len(ink)], m.near[:len(ink)]
 	for i, v := range ink {
+		w := near[i]
 		sum += v * mean[i]
+		weight += w
+		first += w * v
+		second += w * v * v
 	}
-	return sum
+	length := second - first*first/weight
+	if sum <= 0 || length < 1e-6 {
+		return 0
+	}
+	return sum / float32(math.Sqrt(float64(length)))
 }
 
 // Of a cell's pixels, one in so many says something that its neighbours don't.

@@ -31,6 +31,7 @@ type layout struct {
 	origin float64
 	whole  int
 	places []int // from the left, in the reader's places
+	beside []int // places of other layouts that stand next to these
 }
 
 func (r *reader) cellAt(centre float64) cellAt {
@@ -83,6 +84,21 @@ func (r *reader) layouts() {
 			}
 		}
 	}
+	for i := range r.layout {
+		r.findBeside(&r.layout[i])
+	}
+}
+
+// findBeside finds the places next to a layout's. What shows a digit there, too, is
+// not written in this layout.
+func (r *reader) findBeside(l *layout) {
+	first, last := r.centres[l.places[0]], r.centres[l.places[len(l.places)-1]]
+	for p, c := range r.centres {
+		ahead, behind := (first-c)/r.grid.pitch, (c-last)/r.grid.pitch
+		if near := max(ahead, behind); near > 0.8 && near < 1.25 && r.places[p].inside(r.bounds) {
+			l.beside = append(l.beside, p)
+		}
+	}
 }
 
 // fixWhole finds out whether there are always as many digits ahead of the point.
@@ -127,6 +143,7 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 		line.Samples = append(line.Samples, r.sample(s.At(i), &sights[i]))
 	}
 	r.throwOut(line.Samples, o)
+	r.doubtSigns(line.Samples)
 	r.fill(line.Samples, views, o)
 	line.judge(r, sights, o)
 	if line.Kind == Length || line.Kind == Still {

@@ -117,7 +117,7 @@ func (sh *sheet) findRow() (best row, found bool) {
 					if !sh.digitSized(p) {
 						continue
 					}
-					s := shapeOf(img, p.box, dark)
+					s := shapeOf(img, framed(p.box), dark)
 					if _, how := mostLike(&s); how > likelyDigit {
 						votes[row{dark, p.box.Min.Y, p.box.Max.Y}] += how - likelyDigit/2
 					}
@@ -190,7 +190,7 @@ func (sh *sheet) instances(r row, levels []cut) (all []instance, marks []mark, b
 		scale := float64(sh.enlarge)
 		for _, p := range best {
 			// All are scaled from the row's lines, so that no digit is stretched.
-			box := image.Rect(p.box.Min.X, r.top, p.box.Max.X, r.bottom)
+			box := framed(image.Rect(p.box.Min.X, r.top, p.box.Max.X, r.bottom))
 			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: inkShape(img, box, level), level: level}
 			in.centre = (in.left + in.right) / 2
 			all = append(all, in)
@@ -211,7 +211,7 @@ func (sh *sheet) digits(r row, img *image.Gray, c cut, ps []part) (digits []part
 		if abs(p.box.Min.Y-r.top) > off || abs(p.box.Max.Y-r.bottom) > off || !sh.digitSized(p) {
 			continue
 		}
-		s := inkShape(img, p.box, c)
+		s := inkShape(img, framed(p.box), c)
 		if _, how := mostLike(&s); how > 0.25 {
 			digits = append(digits, p)
 			sum += max(how-0.3, 0.02) * max(how-0.3, 0.02) // whole letters count for more than as many pieces
@@ -261,7 +261,7 @@ func (sh *sheet) marks(strip int, r row, digits, all []part) (marks []mark) {
 		}
 		m := mark{strip: strip, x: x / float64(sh.enlarge), height: float64(tall) / float64(h)}
 		switch {
-		case tall*5 <= h*2 && p.box.Min.Y > r.top+h/2 && abs(p.box.Max.Y-r.bottom) <= h/3:
+		case tall*20 <= h*11 && p.box.Min.Y > r.top+h/2 && abs(p.box.Max.Y-r.bottom) <= h/3: // a comma goes below the line
 		case p.pieces == 2 && tall*10 >= h*3 && tall*10 <= h*9 && p.area*4 < 3*w*tall && p.box.Max.Y <= r.bottom+h/8:
 			m.colon = true
 		default:

@@ -12,7 +12,7 @@ type sign struct {
 	sure  float64     // how much better this digit explains the recording than the next best, in nats
 }
 
-func (r *reader) newModel() *model { return newModel(r.wide * (r.grid.bottom - r.grid.top)) }
+func (r *reader) newModel() *model { return newModel(r.wide, r.grid.bottom-r.grid.top) }
 
 // refine learns the signs again from what was seen clearly, where it stands exactly.
 func (r *reader) refine(sh *sheet, sights []sight) {
@@ -39,7 +39,7 @@ func (r *reader) demand() {
 		m, kin := r.signs[i].model, 0.4
 		for j := range r.signs {
 			if j != i && r.signs[j].known {
-				kin = max(kin, float64(m.match(r.signs[j].mean)))
+				kin = max(kin, float64(m.match(r.signs[j].ink)))
 			}
 		}
 		m.least = min(1-(1-kin)/2, m.usual-(1-m.usual))

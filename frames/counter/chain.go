@@ -1,0 +1,114 @@
+package counter
+
+import "math"
+
+// A stretch is readings one after the other, each of which the cable could have
+// reached from the one before.
+type stretch struct {
+	from, to int // among the readings; to is beyond
+	best     int // most readings in a chain that ends with this stretch
+	before   int // the one before it in that chain; -1 for none
+}
+
+const farBack = 200 // stretches that are looked back for the one before
+
+// throwOut keeps the longest chain of readings that a cable and a person who sets the
+// counter to zero can have made, and marks the others: a digit misread, or one ahead
+// of the others lost for a while.
+func (r *reader) throwOut(samples []Sample, o Options) {
+	step, perSecond := math.Pow10(-r.grid.decimals), unitsPerSecond(o)
+	var read []*Sample
+	for i := range samples {
+		if samples[i].State == AsShown {
+			read = append(read, &samples[i])
+		}
+	}
+	if len(read) == 0 {
+		return
+	}
+	reached := func(a, b int) bool {
+		reach := step + perSecond*read[b].At.Sub(read[a].At).Seconds()
+		return math.Abs(read[b].Value-read[a].Value) <= 1.5*reach
+	}
+	zeroed := func(a, b int) bool { // set to zero in between, and gone on
+		dt := min(read[b].At.Sub(read[a].At).Seconds(), farthest)
+		return math.Abs(read[b].Value) <= step+perSecond*dt
+	}
+	all := stretches(len(read), reached)
+	last := chain(all, func(a, b *stretch) bool { return reached(a.to-1, b.from) || zeroed(a.to-1, b.from) })
+	kept := make([]bool, len(read))
+	for s := last; s >= 0; s = all[s].before {
+		for i := all[s].from; i < all[s].to; i++ {
+			kept[i] = true
+		}
+	}
+	for i, s := range read {
+		if !kept[i] {
+			s.State = Thrown
+		}
+	}
+}
+
+func stretches(n int, reached func(a, b int) bool) (all []stretch) {
+	from := 0
+	for i := 1; i <= n; i++ {
+		if i == n || !reached(i-1, i) {
+			all = append(all, stretch{from: from, to: i, before: -1})
+			from = i
+		}
+	}
+	return all
+}
+
+// chain finds the chain with most readings, by its last stretch. One reading is what
+// a stretch costs, so that a reading alone doesn't count as being set to zero.
+func chain(all []stretch, follows func(a, b *stretch) bool) (last int) {
+	for i := range all {
+		s := &all[i]
+		for j := max(0, i-farBack); j < i; j++ {
+			if before := &all[j]; before.best > s.best && follows(before, s) {
+				s.best, s.before = before.best, j
+			}
+		}
+		s.best += s.to - s.from - 1
+		if s.best >= all[last].best {
+			last = i
+		}
+	}
+	return last
+}
+
+// doubtSigns leaves out readings that may be below zero where no minus was ever made
+// out: the number goes down to zero and straight up again, as it does when the head
+// passes the place where it was set to zero.
+func (r *reader) doubtSigns(samples []Sample) {
+	if r.minus.model != nil {
+		return
+	}
+	var read []int
+	for i := range samples {
+		if samples[i].State == AsShown {
+			read = append(read, i)
+		}
+	}
+	step := math.Pow10(-r.grid.decimals)
+	value := func(k int) float64 { return samples[read[k]].Value }
+	for k := 1; k+1 < len(read); k++ {
+		if value(k) > 2*step || value(k-1) <= value(k) {
+			continue
+		}
+		after := k
+		for after+1 < len(read) && value(after+1) <= 2*step {
+			after++
+		}
+		if samples[read[after]].At.Sub(samples[read[k]].At).Seconds() > longestAtZero || after+1 == len(read) {
+			continue
+		}
+		for j := k - 1; j >= 0 && value(j) >= value(j+1); j-- {
+			samples[read[j]].State = Unread
+		}
+	}
+}
+
+// longestAtZero is for how many seconds the number is at zero at most when it passes it.
+const longestAtZero = 1.5

@@ -1,0 +1,217 @@
+package counter
+
+import (
+	"math"
+	"slices"
+)
+
+// What ends a line is a unit's letters or the last digits. Letters that are cut out
+// as digits are told by this: digits change.
+
+// seeming tells which digit an instance seems to be, before anything is known of the
+// recording's lettering.
+type seeming func(instance) int
+
+// fewestDigits is how many digits a last place shows at least, weighed by how often.
+const fewestDigits = 2.2
+
+// changing tells whether so many signs are now this digit, now that.
+func changing(seen map[int]int) bool {
+	sum, squares := 0.0, 0.0
+	for _, n := range seen {
+		sum += float64(n)
+		squares += float64(n) * float64(n)
+	}
+	return squares > 0 && sum*sum/squares >= fewestDigits
+}
+
+// pointsOnly leaves out marks that nothing changes behind, such as the foot of a
+// unit's letter. A number that stays at 10.0 has its point where no other has, and
+// behind it a sign that is a digit elsewhere.
+func pointsOnly(byStrip map[int][]instance, marks []mark, tall float64, seem seeming) []mark {
+	var at []float64
+	for _, m := range marks {
+		if !m.colon {
+			at = append(at, m.x)
+		}
+	}
+	var kept, still []mark
+	digits := map[int]bool{} // groups seen behind points
+	for _, p := range commonest(at, 1.2) {
+		var here []mark
+		seen, groups := map[int]int{}, map[int]bool{}
+		for _, m := range marks {
+			if m.colon || math.Abs(m.x-p.at) > 1.2 {
+				continue
+			}
+			here = append(here, m)
+			if in, ok := behind(byStrip[m.strip], m.x, tall); ok {
+				seen[seem(in)]++
+				groups[in.group] = true
+			}
+		}
+		if !changing(seen) {
+			still = append(still, here...)
+			continue
+		}
+		kept = append(kept, here...)
+		for g := range groups {
+			digits[g] = true
+		}
+	}
+	points := pointOf(kept)
+	for _, m := range still {
+		if _, other := points[m.strip]; other {
+			continue
+		}
+		if in, ok := behind(byStrip[m.strip], m.x, tall); ok && digits[in.group] {
+			kept = append(kept, m)
+		}
+	}
+	return kept
+}
+
+// behind is the first digit behind a mark.
+func behind(digits []instance, x, tall float64) (instance, bool) {
+	for _, in := range digits {
+		if in.centre > x && in.centre-x < 1.5*tall {
+			return in, true
+		}
+	}
+	return instance{}, false
+}
+
+// inside tells whether a mark is a piece of a digit.
+func inside(digits []instance, x float64) bool {
+	return slices.ContainsFunc(digits, func(in instance) bool { return in.left < x && x < in.right })
+}
+
+// dropUnit takes the unit's letters off the lines.
+func dropUnit(byStrip map[int][]instance, marks []mark, tall float64, seem seeming) {
+	if end, ok := unitBehind(byStrip, marks, tall, seem); ok {
+		dropBehind(byStrip, pointOf(marks), end)
+		return
+	}
+	dropLetters(byStrip, seem)
+}
+
+// dropBehind takes off what stands so far behind the point, and where the point was
+// not made out, what stands where that does.
+func dropBehind(byStrip map[int][]instance, points map[int]float64, end float64) {
+	var letters []float64
+	for strip, x := range points {
+		for _, in := range byStrip[strip] {
+			if in.centre > x+end {
+				letters = append(letters, in.centre)
+			}
+		}
+	}
+	where := commonest(letters, 1.2)
+	for strip, ins := range byStrip {
+		x, pointed := points[strip]
+		byStrip[strip] = slices.DeleteFunc(ins, func(in instance) bool {
+			if pointed {
+				return in.centre > x+end
+			}
+			return slices.ContainsFunc(where, func(p peak) bool { return math.Abs(in.centre-p.at) < 1.5 && 10*p.count > len(points) })
+		})
+	}
+}
+
+func pointOf(marks []mark) map[int]float64 {
+	points := map[int]float64{}
+	for _, m := range marks {
+		if !m.colon {
+			points[m.strip] = m.x
+		}
+	}
+	return points
+}
+
+// unitBehind is how far behind the point the unit begins: where signs stand that
+// never change. Behind a point the line is always the same, however it slides.
+func unitBehind(byStrip map[int][]instance, marks []mark, tall float64, seem seeming) (end float64, ok bool) {
+	points := pointOf(marks)
+	if 5*len(points) < len(byStrip) {
+		return 0, false
+	}
+	var behind []float64
+	each := func(do func(offset float64, in instance)) {
+		for strip, x := range points {
+			for _, in := range byStrip[strip] {
+				if in.centre > x {
+					do(in.centre-x, in)
+				}
+			}
+		}
+	}
+	each(func(offset float64, _ instance) { behind = append(behind, offset) })
+	columns := commonest(behind, 0.2*tall)
+	slices.SortFunc(columns, func(a, b peak) int { return int(math.Copysign(1, a.at-b.at)) })
+	for _, c := range columns {
+		if 5*c.count < len(points) {
+			continue
+		}
+		seen := map[int]int{}
+		each(func(offset float64, in instance) {
+			if math.Abs(offset-c.at) < 0.2*tall {
+				seen[seem(in)]++
+			}
+		})
+		if !changing(seen) {
+			return c.at - 0.25*tall, true
+		}
+	}
+	return math.Inf(1), true
+}
+
+// mostLetters is how many letters a unit has at most.
+const mostLetters = 3
+
+// dropLetters takes letters off the ends of lines without a point.
+func dropLetters(byStrip map[int][]instance, seem seeming) {
+	left := map[int][]instance{}
+	for strip, ins := range byStrip {
+		left[strip] = ins
+	}
+	for range mostLetters {
+		letter, ok := alwaysLast(left, seem)
+		if !ok {
+			return
+		}
+		last := map[int]int{}
+		for strip, ins := range left {
+			if n := len(ins); n > 0 && seem(ins[n-1]) == letter {
+				ins = ins[:n-1]
+			}
+			left[strip] = ins
+			if n := len(ins); n > 0 {
+				last[seem(ins[n-1])]++
+			}
+		}
+		if changing(last) {
+			for strip, ins := range left {
+				byStrip[strip] = ins
+			}
+		}
+	}
+}
+
+// alwaysLast is what ends most lines and is seen nowhere else.
+func alwaysLast(byStrip map[int][]instance, seem seeming) (letter int, ok bool) {
+	last, all := map[int]int{}, map[int]int{}
+	for _, ins := range byStrip {
+		for i, in := range ins {
+			all[seem(in)]++
+			if i == len(ins)-1 {
+				last[seem(in)]++
+			}
+		}
+	}
+	for g, n := range last {
+		if 2*n > len(byStrip) && 20*n >= 19*all[g] {
+			return g, true
+		}
+	}
+	return 0, false
+}

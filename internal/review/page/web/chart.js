@@ -10,7 +10,7 @@ const WINDOWS = [null, 600, 120, 20]; // seconds seen at once: all, then closer
 
 /** chart draws; picked(key) chooses an observation, go(seconds) a moment. */
 export function chart(picked, go) {
-  let job = null, chosen = null, now = 0, zoom = 0, from = 0, to = 1, wide = 600, tall = 136, high = 1;
+  let job = null, chosen = null, drawn = "", now = 0, zoom = 0, from = 0, to = 1, wide = 600, tall = 136, high = 1;
   const back = svg("g"), within = svg("rect", { x: LEFT, y: 0 }), marks = svg("g", { "clip-path": "url(#chart-within)" }), hand = svg("line", { class: "hand", y1: TOP, y2: 0 });
   const drawing = svg("svg", { role: "img" }, svg("clipPath", { id: "chart-within" }, within), back, marks, hand);
   const closer = el("button", { type: "button", onclick: () => near(zoom + 1), "aria-label": say("closer") }, "+");
@@ -38,6 +38,13 @@ export function chart(picked, go) {
     const long = job.recording.duration_s, window = WINDOWS.filter((w) => w === null || w < long)[zoom] || long;
     from = Math.max(0, Math.min(long - window, now - window / 2));
     to = from + window;
+  }
+
+  /** shows is all that the drawing is made of, but its size. */
+  function shows() {
+    const r = job.recording, seen = job.timeline ? job.timeline.observations : [];
+    return [r && [r.duration_s, r.show_from_s, r.show_to_s], job.units, chosen, from, to, job.track,
+      seen.map((o) => [keyOf(o), o.number, o.video_s, o.video_end_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.track_m])];
   }
 
   function draw() {
@@ -132,7 +139,10 @@ export function chart(picked, go) {
       job = j;
       chosen = key;
       if (job.recording) place();
-      draw();
+      // Most corrections move nothing here, and hundreds of marks take their time.
+      const now = JSON.stringify(shows());
+      if (now !== drawn) draw();
+      drawn = now;
     },
     at(seconds) {
       now = seconds;

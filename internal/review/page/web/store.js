@@ -8,7 +8,7 @@ import { told } from "./changes.js";
 
 const watchers = new Set();
 const waiting = []; // corrections not yet saved, in order
-let sending = null, stuck = null;
+let sending = null, stuck = null, newest = 0; // the newest revision that was heard of
 
 /** store.job is the state as it came; store.chosen the row being looked at, or null. */
 export const store = { job: null, chosen: null, waiting, get stuck() { return stuck; } };
@@ -30,11 +30,12 @@ export async function load() {
 
 /** refresh follows what another page, or a file, has changed. */
 export async function refresh(revision) {
-  if (store.job && revision <= store.job.revision) return;
-  const before = store.job, mine = sending;
+  newest = Math.max(newest, revision);
+  if (sending || store.job && revision <= store.job.revision) return; // the answer that is on its way tells as much
+  const before = store.job;
   await load();
   const last = (job) => JSON.stringify([job.undo, job.undo_depth, job.redo_depth]);
-  if (before && !mine && !sending && last(before) !== last(store.job)) tell(say("changed-elsewhere"));
+  if (before && !sending && last(before) !== last(store.job)) tell(say("changed-elsewhere"));
 }
 
 function take(job) {
@@ -63,7 +64,7 @@ export function redo() {
 function queue(letter) {
   return new Promise((done) => {
     waiting.push({ ...letter, done });
-    changed();
+    if (stuck) changed();
     send();
   });
 }
@@ -71,6 +72,7 @@ function queue(letter) {
 /** again tries once more to save what couldn't be saved. */
 export function again() {
   stuck = null;
+  changed();
   return send();
 }
 
@@ -107,7 +109,7 @@ async function send() {
       return;
     }
   }
-  changed();
+  if (newest > store.job.revision) await refresh(newest).catch(() => {}); // somebody else was at it meanwhile
 }
 
 /** outcome tells what a correction did, and how many other observations moved with it. */

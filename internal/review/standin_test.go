@@ -1,12 +1,20 @@
 package review
 
 import (
+	"bytes"
+	"fmt"
+	"image/jpeg"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
+	"pushcue/internal/testfootage"
 )
 
 // A stand-in is found again after the job folder was moved; those of recordings that
@@ -67,5 +75,71 @@ func TestAStandInThatDoesntFitOnTheDisk(t *testing.T) {
 	}
 	if left, _ := filepath.Glob(path + "*"); len(left) > 0 {
 		t.Errorf("it left %v", left)
+	}
+}
+
+// Whatever browsers don't play, frame i of each stand-in is frame i of its part, at its
+// time; and so are the stills that stand in until it is made.
+func TestEveryKindThatBrowsersDontPlayHasItsStandIn(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "77-B")
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	const long = 30
+	kinds := []testfootage.Spec{
+		{Container: "avi", Codec: "mjpeg"}, {Container: "ts", BFrames: 2}, {Container: "mpg", Codec: "mpeg2", BFrames: 2},
+		{Container: "mkv", BFrames: 2}, {Container: "mkv", VFR: true}, {Container: "mp4", BFrames: 2},
+	}
+	tools, err := findTools(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, spec := range kinds {
+		spec.Frames, spec.First = long, long*i
+		from, to := testfootage.Numbered(t, spec), filepath.Join(dir, fmt.Sprintf("part%d.%s", i+1, spec.Container))
+		if spec.Container != "mp4" {
+			copyFile(t, from, to)
+			continue
+		}
+		hevc := []string{"-i", "file:" + from, "-c:v", "libx265", "-x265-params", "log-level=error:crf=20", "-tag:v", "hvc1", "file:" + to}
+		if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: hevc}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(t, filepath.Join(dir, "job.toml"), demoSheet)
+	b := serve(t, dir)
+	b.ready()
+	for i := range kinds {
+		for _, n := range []int{long * i, long*i + long/2, long*i + long - 1} {
+			_, picture := b.get("/api/still?width=0&frame=" + strconv.Itoa(n))
+			img, err := jpeg.Decode(bytes.NewReader(picture))
+			if err != nil {
+				t.Fatalf("frame %d: %v", n, err)
+			}
+			if got, _ := testfootage.ReadNumber(img); got != n {
+				t.Errorf("the still of frame %d carries %d", n, got)
+			}
+		}
+	}
+	s := b.until("the stand-ins", func(s seen) bool {
+		return !slices.ContainsFunc(s.Film.Parts, func(p filmPart) bool { return p.StandIn.State != "ready" && p.StandIn.State != "failed" })
+	})
+	rec := b.server.now().sittings[0].now.Load().recording
+	for i, p := range s.Film.Parts {
+		path, ready := b.server.now().sittings[0].stands.path(i)
+		if !ready || p.Playable {
+			t.Errorf("%s: %+v", p.File, p)
+			continue
+		}
+		numbers, times := look(t, tools, path)
+		if len(numbers) != long {
+			t.Errorf("%s: its stand-in has %d frames", p.File, len(numbers))
+			continue
+		}
+		for k, n := range numbers {
+			if at := (rec.Times[p.First+k] - rec.Times[p.First]).Seconds(); n != long*i+k || math.Abs(times[k]-at) > 1e-4 {
+				t.Errorf("%s: frame %d of its stand-in carries %d, at %v, not %v", p.File, k, n, times[k], at)
+			}
+		}
 	}
 }

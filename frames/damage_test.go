@@ -55,7 +55,7 @@ func TestCutOffRecordingIsUsedAsFarAsItGoes(t *testing.T) {
 				t.Errorf("of 250 frames cut to six tenths there are %d", n)
 			}
 			damage := r.Parts[0].Damage
-			if knows := container == "mp4" || container == "mkv" || container == "avi"; knows && !strings.Contains(damage, "cut off") {
+			if knows := container == "mp4" || container == "mkv" || container == "avi"; knows && !strings.Contains(damage.String(), "cut off") {
 				t.Errorf("the damage is %q", damage)
 			}
 			p := pass(t, r, true)
@@ -81,7 +81,7 @@ func TestDamageInTheMiddle(t *testing.T) {
 				copy(middle, bytes.Repeat([]byte{0x5a}, len(middle)))
 				return b
 			}))
-			if r.Parts[0].Damage == "" {
+			if r.Parts[0].Damage.Empty() {
 				t.Error("the damage isn't mentioned")
 			}
 			if p := pass(t, r, false); len(p.numbers) != len(r.Times) {
@@ -127,7 +127,7 @@ func TestClockSetAnewInTheMiddle(t *testing.T) {
 	if want := 120 * time.Second / 25; (r.End.Sub(0) - want).Abs() > 100*time.Millisecond {
 		t.Errorf("it is %v long, should be %v", r.End.Sub(0), want)
 	}
-	if !strings.Contains(r.Parts[0].Damage, "clock starts anew") {
+	if !strings.Contains(r.Parts[0].Damage.String(), "clock starts anew") {
 		t.Errorf("the damage is %q", r.Parts[0].Damage)
 	}
 	inOrder(t, r, pass(t, r, true))

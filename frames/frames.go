@@ -19,6 +19,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A Recording is the opened recording: its parts joined in time.
@@ -35,12 +36,12 @@ type Part struct {
 	Name   string // as the job names it
 	Media  *ffmpeg.Media
 	Start  timecode.Video
-	First  int           // index of its first frame in Recording.Times
-	Count  int           // frames shown
-	Length time.Duration // to the end of its last frame
-	Rate   timecode.Rate // frames a second: what it was recorded with, as far as can be told
-	Damage string        // one sentence when it could be read only in part; "" when whole
-	Unread bool          // it wasn't read through, so that Damage tells of its beginning only
+	First  int            // index of its first frame in Recording.Times
+	Count  int            // frames shown
+	Length time.Duration  // to the end of its last frame
+	Rate   timecode.Rate  // frames a second: what it was recorded with, as far as can be told
+	Damage words.Sentence // a clause when it could be read only in part; empty when whole
+	Unread bool           // it wasn't read through, so that Damage tells of its beginning only
 
 	// Origin is the presentation time of its first frame shown on the file's own
 	// clock, in ticks of Media.Video.TimeBase.

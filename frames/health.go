@@ -1,18 +1,18 @@
 package frames
 
 import (
-	"fmt"
 	"strings"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // health is what reading and decoding told of a part's state.
 type health struct {
-	complaints ffmpeg.Result // of the decoder: over the whole part, or a sample of it
-	lost       int           // pictures that the file holds and the decoder doesn't give
-	note       string        // what had to be done to its times; "" when nothing
+	complaints ffmpeg.Result  // of the decoder: over the whole part, or a sample of it
+	lost       int            // pictures that the file holds and the decoder doesn't give
+	note       words.Sentence // what had to be done to its times; "" when nothing
 }
 
 // decoded compares a decoding from end to end with the packets.
@@ -37,29 +37,26 @@ func (p *Part) cutOff(s *scan) bool {
 }
 
 // damage is one sentence on what can't be read; "" when all can.
-func (p *Part) damage(s *scan, times []timecode.Video) string {
-	var found []string
+func (p *Part) damage(s *scan, times []timecode.Video) words.Sentence {
+	var found []words.Sentence
 	if p.cutOff(s) {
 		read := p.Length.Seconds()
 		if claimed := p.Media.Duration.Seconds(); claimed > read+0.5 {
-			found = append(found, fmt.Sprintf("it was cut off: of %s that it says it holds, %s can be read", timecode.VideoSeconds(claimed), timecode.VideoSeconds(read)))
+			found = append(found, words.Tell("it was cut off: of %s that it says it holds, %s can be read", timecode.VideoSeconds(claimed), timecode.VideoSeconds(read)))
 		} else {
-			found = append(found, fmt.Sprintf("its end was cut off: it can be read as far as %s", timecode.VideoSeconds(read)))
+			found = append(found, words.Tell("its end was cut off: it can be read as far as %s", timecode.VideoSeconds(read)))
 		}
 	}
 	switch {
 	case p.health.lost > 0:
-		found = append(found, fmt.Sprintf("%s of %d can't be decoded", many(p.health.lost, "picture"), len(times)+p.health.lost))
+		found = append(found, words.Tell("%d pictures of %d can't be decoded", p.health.lost, len(times)+p.health.lost))
 	case len(found) == 0 && (s.condition.Broken > 0 || hurt(p.health.complaints.Said)):
-		found = append(found, "some of its pictures are damaged, and are shown as far as they can be decoded")
+		found = append(found, words.Tell("some of its pictures are damaged, and are shown as far as they can be decoded"))
 	}
-	if p.health.note != "" {
+	if !p.health.note.Empty() {
 		found = append(found, p.health.note)
 	}
-	if len(found) == 0 {
-		return ""
-	}
-	return strings.Join(found, "; ")
+	return words.Join(found, words.Plain("; "))
 }
 
 // hurt looks for what a decoder says only of damaged pictures.

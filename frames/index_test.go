@@ -60,14 +60,14 @@ func TestDamageBehindAWholeIndex(t *testing.T) {
 		copy(middle, bytes.Repeat([]byte{0x5a}, len(middle)))
 		return b
 	})
-	if r := open(t, hurt); r.Parts[0].Damage == "" || r.Parts[0].Unread {
+	if r := open(t, hurt); r.Parts[0].Damage.Empty() || r.Parts[0].Unread {
 		t.Errorf("read through, its damage is %q", r.Parts[0].Damage)
 	}
 	r, err := Open(context.Background(), tools(t), []string{hurt}, []string{"hurt.mp4"}, Options{Quick: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := r.Parts[0]; p.Damage != "" || !p.Unread || len(r.Times) != 250 {
+	if p := r.Parts[0]; !p.Damage.Empty() || !p.Unread || len(r.Times) != 250 {
 		t.Errorf("at first sight it has %d pictures, damage %q, unread %v", len(r.Times), p.Damage, p.Unread)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Options of Open.
@@ -29,7 +30,7 @@ type Options struct {
 // of them together; one that can be used in part carries a Damage sentence.
 func Open(ctx context.Context, tools *ffmpeg.Tools, paths, names []string, o Options) (*Recording, error) {
 	if len(paths) == 0 {
-		return nil, fault.Of(fault.Fault{Text: "there is no recording", Hint: "put the recording's files into the job folder, or name one with --video"})
+		return nil, fault.Of(fault.Fault{Text: words.Tell("there is no recording"), Hint: words.Tell("put the recording's files into the job folder, or name one with --video")})
 	}
 	r := &Recording{}
 	var faults fault.List

@@ -10,6 +10,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // sampleFrames are decoded at a part's beginning to see whether its packets tell the truth.
@@ -34,8 +35,8 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 	}
 	if len(times) == 0 {
 		return Part{}, nil, fault.Of(fault.Fault{File: name,
-			Text: "not one picture of this recording can be decoded",
-			Hint: "play it in an ordinary player; copy it from the recorder again if it should play"})
+			Text: words.Tell("not one picture of this recording can be decoded"),
+			Hint: words.Tell("play it in an ordinary player; copy it from the recorder again if it should play")})
 	}
 	p.Count = len(times)
 	p.Rate = frameRate(media.Video, times)

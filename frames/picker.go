@@ -2,7 +2,6 @@ package frames
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
 	"io"
@@ -12,11 +11,12 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/words"
 )
 
 // ErrCount says that a run gave other pictures than the table promises: the
 // recording is damaged in its middle, and Open with Options.Decode puts it right.
-var ErrCount = errors.New("the recording gives another number of pictures than its packets promise")
+var ErrCount = words.Errorf("the recording gives another number of pictures than its packets promise")
 
 // A Picker takes stills from pictures that pass by in one run: it is given the
 // frames of all windows and keeps a few on disk, never in memory.
@@ -91,7 +91,7 @@ func (p *Picker) read(ctx context.Context, pictures io.Reader, late bool, yield 
 			}
 			pix := w.free[0]
 			if _, err := io.ReadFull(pictures, pix); err == io.EOF || err == io.ErrUnexpectedEOF {
-				return fmt.Errorf("%w: frame %d of %d is missing", ErrCount, i, len(r.Times))
+				return words.Errorf("%s: frame %d of %d is missing", ErrCount, i, len(r.Times))
 			} else if err != nil {
 				return err
 			}
@@ -105,7 +105,7 @@ func (p *Picker) read(ctx context.Context, pictures io.Reader, late bool, yield 
 		}
 	}
 	if n, err := pictures.Read(make([]byte, 1)); n > 0 {
-		return fmt.Errorf("%w: more came than were asked for", ErrCount)
+		return words.Errorf("%s: more came than were asked for", ErrCount)
 	} else if err != nil && err != io.EOF {
 		return err
 	}

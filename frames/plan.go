@@ -1,11 +1,11 @@
 package frames
 
 import (
-	"fmt"
-	"pushcue/timeline/timecode"
 	"slices"
-	"strings"
 	"time"
+
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A search is one still being looked for.
@@ -103,35 +103,32 @@ func (s *search) chosen() *picture {
 
 // why explains in plain sentences what another frame than the exact one has that
 // the exact one hasn't.
-func (s *search) why(r *Recording) []string {
+func (s *search) why(r *Recording) []words.Sentence {
 	best := s.chosen()
 	if best.index == s.exact {
 		return nil
 	}
 	moved := r.Times[best.index].Sub(r.Times[s.exact])
-	side := "later"
-	if moved < 0 {
-		side = "earlier"
-	}
 	a, b := best.score, s.kept.score
-	said := []string{fmt.Sprintf("taken %s (%.2f s) %s", many(abs(best.index-s.exact), "frame"), moved.Abs().Seconds(), side)}
-	var reasons []string
+	said := []words.Sentence{words.Tell("taken %d frames (%.2f s) later", best.index-s.exact, moved.Seconds())}
+	if moved < 0 {
+		said = []words.Sentence{words.Tell("taken %d frames (%.2f s) earlier", s.exact-best.index, -moved.Seconds())}
+	}
+	var reasons []words.Sentence
 	if a.sharp > b.sharp*1.1 {
-		reasons = append(reasons, fmt.Sprintf("sharper (%.0f against %.0f)", a.sharp, b.sharp))
+		reasons = append(reasons, words.Tell("sharper (%.0f against %.0f)", a.sharp, b.sharp))
 	}
 	if b.burnt-a.burnt > 0.02 {
-		reasons = append(reasons, fmt.Sprintf("less of it without detail (%.0f %% against %.0f %%)", a.burnt*100, b.burnt*100))
+		reasons = append(reasons, words.Tell("less of it without detail (%.0f %% against %.0f %%)", a.burnt*100, b.burnt*100))
 	}
 	if off(a.mean) < off(b.mean)-0.02 {
-		reasons = append(reasons, fmt.Sprintf("better exposed (mean brightness %.0f against %.0f of 255)", a.mean, b.mean))
+		reasons = append(reasons, words.Tell("better exposed (mean brightness %.0f against %.0f of 255)", a.mean, b.mean))
 	}
 	if a.moved < b.moved*0.8 {
-		reasons = append(reasons, fmt.Sprintf("the camera stood stiller (change of %.1f against %.1f levels)", a.moved, b.moved))
+		reasons = append(reasons, words.Tell("the camera stood stiller (change of %.1f against %.1f levels)", a.moved, b.moved))
 	}
 	if len(reasons) > 0 {
-		said = append(said, "there it is "+strings.Join(reasons, ", "))
+		said = append(said, words.Tell("there it is %s", words.Join(reasons, words.Comma)))
 	}
 	return said
 }
-
-func abs(n int) int { return max(n, -n) }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A Want asks for a still.
@@ -19,9 +20,9 @@ type Want struct {
 type Still struct {
 	ID      int
 	Exact   Frame
-	Best    Frame       // equals Exact unless another is clearly better
-	Picture image.Image // of Best, full size; *image.YCbCr with full-range BT.601 values, as JPEG has them
-	Why     []string    // why Best is not Exact, in plain sentences; empty when it is
+	Best    Frame            // equals Exact unless another is clearly better
+	Picture image.Image      // of Best, full size; *image.YCbCr with full-range BT.601 values, as JPEG has them
+	Why     []words.Sentence // why Best is not Exact; empty when it is
 }
 
 // Moved is how much later than the exact frame the picture was taken.

@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // timing is how the time of a part's frames is had from what the decoder says.
@@ -77,14 +78,14 @@ func (p *Part) expression() string {
 // fromDecoder settles the times of a part from what the decoder gave: as they are
 // where they ascend; shifted where the clock starts anew; by number where they are
 // worthless. It says what it had to do.
-func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timecode.Video, note string) {
+func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timecode.Video, note words.Sentence) {
 	rate := p.Media.Video.Nominal
 	if rate.Num == 0 {
 		rate = p.Media.Video.Mean
 	}
 	countable := p.Media.Format == "avi" && rate.Num > 0
 	if countable && s.steady && len(frames) == s.total {
-		return p.byIndex(len(frames), rate), "" // AVI counts frames; it stores no times
+		return p.byIndex(len(frames), rate), words.Sentence{} // AVI counts frames; it stores no times
 	}
 	pts, steps := make([]int64, len(frames)), []int64{}
 	usual := p.usualStep(frames)
@@ -115,7 +116,7 @@ func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timec
 			rate = timecode.Rate{Num: 25, Den: 1}
 		}
 		p.byIndex(len(frames), rate)
-		return p.byIndexTimes(len(frames)), fmt.Sprintf("the times of its pictures are in disorder, so they were taken as %s a second", decimal(rate))
+		return p.byIndexTimes(len(frames)), words.Tell("the times of its pictures are in disorder, so they were taken as %s a second", decimal(rate))
 	}
 	p.Origin, p.timing.shifts = pts[0], shifts
 	times = make([]timecode.Video, len(pts))
@@ -123,7 +124,7 @@ func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timec
 		times[i] = since(n-p.Origin, p.timing.base)
 	}
 	if len(shifts) > 0 {
-		note = fmt.Sprintf("its clock starts anew %s, first at %s; the pictures are joined there as if nothing lay between", many(len(shifts), "time"), times[shifts[0].from])
+		note = words.Tell("its clock starts anew %d times, first at %s; the pictures are joined there as if nothing lay between", len(shifts), times[shifts[0].from])
 	}
 	return times, note
 }
@@ -162,12 +163,4 @@ func (p *Part) usualStep(frames []ffmpeg.DecodedFrame) int64 {
 func decimal(r timecode.Rate) string {
 	text := fmt.Sprintf("%.2f", float64(r.Num)/float64(r.Den))
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
-}
-
-// many writes "3 times", "1 time".
-func many(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -179,7 +179,7 @@ func TestMissingCharactersAreNamedOnce(t *testing.T) {
 	var texts []string
 	for _, w := range ws {
 		if w.Code == "caption-glyph" {
-			texts = append(texts, w.Text)
+			texts = append(texts, w.Text.String())
 		}
 	}
 	if len(texts) != 1 || strings.Count(texts[0], "U+6F22") != 1 || !strings.Contains(texts[0], "U+0928") {

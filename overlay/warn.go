@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pushcue/timeline"
+	"pushcue/timeline/words"
 )
 
 // warnings tells what the captions couldn't show as it was written.
@@ -14,16 +15,16 @@ func (l *Layout) warnings() []timeline.Warning {
 	if l.set.cut {
 		ws = append(ws, timeline.Warning{
 			Code: "caption-cut",
-			Text: "the line's name is too long for the caption, which ends in “" + l.more + "”",
-			Hint: "give the line, its start or its end a shorter name in job.toml",
+			Text: words.Tell("the line's name is too long for the caption, which ends in “%s”", l.more),
+			Hint: words.Tell("give the line, its start or its end a shorter name in job.toml"),
 		})
 	}
 	ws = append(ws, l.cutLabels()...)
 	if hidden := l.hides(); hidden {
 		ws = append(ws, timeline.Warning{
 			Code: "caption-over-counter",
-			Text: "the captions over the picture hide some of what the recorder burned in",
-			Hint: `set [captions] strip = "above" or "below"`,
+			Text: words.Tell("the captions over the picture hide some of what the recorder burned in"),
+			Hint: words.Tell(`set [captions] strip = "above" or "below"`),
 		})
 	}
 	return append(ws, l.lacks()...)
@@ -35,7 +36,7 @@ func (l *Layout) cutLabels() []timeline.Warning {
 	warn := func(m mark) {
 		ws = append(ws, timeline.Warning{
 			Code: "caption-cut", Row: m.row,
-			Text: fmt.Sprintf("row %d: the words are too long for the caption, which ends in “%s”", m.row, l.more),
+			Text: words.Tell("row %d: the words are too long for the caption, which ends in “%s”", m.row, l.more),
 		})
 	}
 	for _, m := range l.texts.marks {
@@ -83,6 +84,6 @@ func (l *Layout) lacks() []timeline.Warning {
 	}
 	return []timeline.Warning{{
 		Code: "caption-glyph",
-		Text: "captions can't show these characters, and name them in brackets instead: " + strings.Join(named, ", "),
+		Text: words.Tell("captions can't show these characters, and name them in brackets instead: %s", strings.Join(named, ", ")),
 	}}
 }

@@ -1,7 +1,6 @@
 package timeline
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -9,6 +8,7 @@ import (
 	"pushcue/timeline/clock"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // The log's clock can be found from its distances alone: at the right offset the
@@ -46,11 +46,11 @@ type Agreement struct {
 	Sure     bool
 	Offset   timecode.Log // the log's clock at the recording's zero
 	Half     time.Duration
-	Rows     int          // with a time and a distance, at places of their own
-	Agreeing int          // of them, at Offset
-	Next     timecode.Log // the next best offset; meaningless where Odds is +Inf
-	Odds     float64      // for Offset against Next
-	Why      string       // why it isn't sure; "" where it is
+	Rows     int            // with a time and a distance, at places of their own
+	Agreeing int            // of them, at Offset
+	Next     timecode.Log   // the next best offset; meaningless where Odds is +Inf
+	Odds     float64        // for Offset against Next
+	Why      words.Sentence // why it isn't sure; "" where it is
 
 	ways *clock.Likely // in which the clock may run; nil where it isn't sure
 }
@@ -77,8 +77,8 @@ func (r *resolver) tieByTrack() {
 	for _, a := range r.t.Agreements {
 		if a.Sure {
 			r.warn(Warning{Code: "clock-by-track",
-				Text: "the log's clock was found by the agreement of its distances with the track: " + a.describe(),
-				Hint: "add an [[anchor]] to be sure of it"})
+				Text: words.Tell("the log's clock was found by the agreement of its distances with the track: %s", a.describe()),
+				Hint: words.Tell("add an [[anchor]] to be sure of it")})
 		}
 	}
 }
@@ -96,8 +96,8 @@ func (r *resolver) askForAnchor() {
 			continue
 		}
 		r.warn(Warning{Code: "clock-unsure", Open: r.t.Clock == nil,
-			Text: "the log's clock can't be told from its distances: " + r.whyUnsure(a),
-			Hint: fmt.Sprintf(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow()),
+			Text: words.Tell("the log's clock can't be told from its distances: %s", r.whyUnsure(a)),
+			Hint: words.Tell(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow()),
 			Out:  Out{Row: r.plainestRow()}})
 		return
 	}
@@ -121,11 +121,11 @@ func (r *resolver) plainestRow() int {
 }
 
 // whyUnsure names what speaks against each offset, as times of the first picture.
-func (r *resolver) whyUnsure(a Agreement) string {
+func (r *resolver) whyUnsure(a Agreement) words.Sentence {
 	if a.Next == 0 {
 		return a.Why
 	}
-	return fmt.Sprintf("%s; it may have shown %s at the first picture, or %s", a.Why, r.clockFace(a.Offset), r.clockFace(a.Next))
+	return words.Tell("%s; it may have shown %s at the first picture, or %s", a.Why, r.clockFace(a.Offset), r.clockFace(a.Next))
 }
 
 func (r *resolver) clockFace(l timecode.Log) string {
@@ -136,15 +136,14 @@ func (r *resolver) clockFace(l timecode.Log) string {
 }
 
 // describe tells how well an offset is borne out.
-func (a Agreement) describe() string {
-	text := fmt.Sprintf("%d of %d rows bear it out, give or take %s", a.Agreeing, a.Rows, about(a.Half))
+func (a Agreement) describe() words.Sentence {
 	switch {
 	case math.IsInf(a.Odds, 1):
-		return text + ", and nothing else does"
+		return words.Tell("%d of %d rows bear it out, give or take %s, and nothing else does", a.Agreeing, a.Rows, about(a.Half))
 	case a.Odds > 1e6:
-		return text + "; the next best is more than a million times less likely"
+		return words.Tell("%d of %d rows bear it out, give or take %s; the next best is more than a million times less likely", a.Agreeing, a.Rows, about(a.Half))
 	}
-	return text + fmt.Sprintf("; the next best is %.0f times less likely", a.Odds)
+	return words.Tell("%d of %d rows bear it out, give or take %s; the next best is %.0f times less likely", a.Agreeing, a.Rows, about(a.Half), a.Odds)
 }
 
 // agreement is the offset, log clock less video time, at which the track bears out
@@ -153,12 +152,12 @@ func (r *resolver) agreement(part clock.Span) Agreement {
 	zeros := r.zeros(part)
 	a := Agreement{Part: part.Name, Rows: len(zeros[0].claims)}
 	if a.Rows < leastAgreeing {
-		a.Why = fmt.Sprintf("%d rows with a time and a distance are too few", a.Rows)
+		a.Why = words.Tell("%d rows with a time and a distance are too few", a.Rows)
 		return a
 	}
 	first, cells, ok := r.offsets(part)
 	if !ok {
-		a.Why = "its times are spread over too many days"
+		a.Why = words.Tell("its times are spread over too many days")
 		return a
 	}
 	return r.standsOut(a, zeros, first, cells, part)
@@ -186,14 +185,14 @@ func (r *resolver) standsOut(a Agreement, zeros []zero, first timecode.Log, cell
 	}
 	from, to, ok := interval(belief)
 	if !ok {
-		a.Offset, a.Why = offsetOf(float64(best)), "no offset of it stands out"
+		a.Offset, a.Why = offsetOf(float64(best)), words.Tell("no offset of it stands out")
 		return a
 	}
 	a.Offset = offsetOf(float64(from+to) / 2)
 	a.Half = time.Duration(max(1, to-from)) * offsetStep / 2
 	a.Agreeing, a.Sure = r.borneOut(zeros[0].claims, a.Offset, part, length)
 	if !a.Sure {
-		a.Next, a.Why = 0, fmt.Sprintf("only %d of %d rows agree where most do", a.Agreeing, a.Rows)
+		a.Next, a.Why = 0, words.Tell("only %d of %d rows agree where most do", a.Agreeing, a.Rows)
 		return a
 	}
 	return running(a, zeros, part, length)
@@ -209,7 +208,7 @@ func running(a Agreement, zeros []zero, part clock.Span, length time.Duration) A
 	a.Half = max(early, late)
 	a.Sure = ok && a.Half <= sureWithin
 	if !a.Sure {
-		a.Next, a.Why = 0, fmt.Sprintf("how fast it runs isn't told by its rows, so that it's known to %s only", about(a.Half))
+		a.Next, a.Why = 0, words.Tell("how fast it runs isn't told by its rows, so that it's known to %s only", about(a.Half))
 		return a
 	}
 	a.Offset = first - timecode.Log(part.Start)

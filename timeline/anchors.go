@@ -9,6 +9,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // anchors turns the sheet's anchors into moments on both clocks.
@@ -25,12 +26,14 @@ func (r *resolver) anchors() ([]clock.Anchor, fault.List) {
 			faults = append(faults, *f)
 			continue
 		}
-		one.Name = fmt.Sprintf("anchor %d", i+1)
+		one.Number = i + 1
 		switch {
 		case a.Row > 0:
-			one.Name += fmt.Sprintf(" (row %d)", a.Row)
+			one.Name = words.Tell("anchor %d (row %d)", i+1, a.Row)
 		case a.Log != nil:
-			one.Name += fmt.Sprintf(" (%s)", a.Log.Text)
+			one.Name = words.Tell("anchor %d (%s)", i+1, a.Log.Text)
+		default:
+			one.Name = words.Tell("anchor %d", i+1)
 		}
 		anchors = append(anchors, one)
 	}
@@ -43,11 +46,11 @@ func (r *resolver) anchor(a jobsheet.Anchor) (clock.Anchor, *fault.Fault) {
 		row := r.row(a.Row)
 		switch {
 		case row == nil:
-			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("the log has no row %d", a.Row),
-				Hint: "count the log's rows of data from 1, without the header"}
+			return one, &fault.Fault{Value: fmt.Sprintf("row = %d", a.Row), Text: words.Tell("the log has no row %d", a.Row),
+				Hint: words.Tell("count the log's rows of data from 1, without the header")}
 		case row.Time == nil:
-			return one, &fault.Fault{Value: fmt.Sprintf("row %d", a.Row), Text: fmt.Sprintf("row %d of the log has no time", a.Row),
-				Hint: `take a row with a time, or give the log's time itself: log = "10:07:31"`}
+			return one, &fault.Fault{Value: fmt.Sprintf("row = %d", a.Row), Text: words.Tell("row %d of the log has no time", a.Row),
+				Hint: words.Tell(`take a row with a time, or give the log's time itself: log = "10:07:31"`)}
 		}
 		one.Log, one.LogHalf = row.Time.Log, row.Time.Half
 	} else if a.Log != nil {
@@ -65,7 +68,7 @@ func (r *resolver) anchor(a jobsheet.Anchor) (clock.Anchor, *fault.Fault) {
 	one.Video, one.VideoHalf = from+a.Video+timecode.Video(a.Half), a.Half
 	if from+a.Video >= until {
 		return one, &fault.Fault{Value: a.Video.String(),
-			Text: fmt.Sprintf("this lies past the end: there are only %s", until-from), Hint: "give the time in the joined recording, or name the part: part = \"part2.mp4\""}
+			Text: words.Tell("this lies past the end: there are only %s", until-from), Hint: words.Tell("give the time in the joined recording, or name the part: part = \"part2.mp4\"")}
 	}
 	return one, nil
 }
@@ -92,5 +95,5 @@ func (r *resolver) partOf(name string) (from, until timecode.Video, f *fault.Fau
 			return r.spans[i].Start, r.spans[i].End, nil
 		}
 	}
-	return 0, 0, &fault.Fault{Value: name, Text: "the recording has no part of this name", Hint: "name the file as the recording's parts are named"}
+	return 0, 0, &fault.Fault{Value: name, Text: words.Tell("the recording has no part of this name"), Hint: words.Tell("name the file as the recording's parts are named")}
 }

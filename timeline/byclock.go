@@ -1,11 +1,12 @@
 package timeline
 
 import (
-	"fmt"
+	"time"
 
 	"pushcue/timeline/clock"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // byTime places a row by the log's clock, and moves it to where an independent
@@ -13,18 +14,18 @@ import (
 func (r *resolver) byTime(row *fieldlog.Row) (place, *cause) {
 	if r.t.Clock == nil {
 		return r.orByDistance(row, everywhere(r.in.Recording.End), cause{
-			"it has a time, but nothing ties the log's clock to the recording",
-			`add an [[anchor]] (one moment known in both), or starts = "10:02:11" under [recording]`})
+			words.Tell("it has a time, but nothing ties the log's clock to the recording"),
+			words.Tell(`add an [[anchor]] (one moment known in both), or starts = "10:02:11" under [recording]`)})
 	}
 	at, half, ok, why := r.t.Clock.Video(row.Time.Log, row.Time.Half)
 	if !ok {
-		return r.outside(row, cause{why, "check its time, or add an [[anchor]] near it"})
+		return r.outside(row, cause{why, words.Tell("check its time, or add an [[anchor]] near it")})
 	}
 	at = r.sideOf(at, row.Time.Log)
 	p := place{at: at, half: half, basis: r.basisAt(at), timed: true}
-	p.why = []string{
-		fmt.Sprintf("The log's clock showed %s.", row.Time.Text),
-		fmt.Sprintf("%s, that is %s in the recording, give or take %s.", capital(r.basisWords(p.basis)), at, about(half)),
+	p.why = []words.Sentence{
+		words.Tell("The log's clock showed %s.", row.Time.Text),
+		r.byWhat(p.basis, at, half),
 	}
 	return r.settle(row, p), nil
 }
@@ -45,16 +46,17 @@ func (r *resolver) sideOf(at timecode.Video, l timecode.Log) timecode.Video {
 	return at
 }
 
-func (r *resolver) basisWords(b Basis) string {
+// byWhat tells when a row was by what ties the log's clock.
+func (r *resolver) byWhat(b Basis, at timecode.Video, half time.Duration) words.Sentence {
 	switch b {
 	case ByAnchor:
-		return "by the anchors"
+		return words.Tell("By the anchors, that is %s in the recording, give or take %s.", at, about(half))
 	case ByStart:
-		return "by the log's time of the first picture"
+		return words.Tell("By the log's time of the first picture, that is %s in the recording, give or take %s.", at, about(half))
 	case ByTrack:
-		return "by the log's agreement with the distances"
+		return words.Tell("By the log's agreement with the distances, that is %s in the recording, give or take %s.", at, about(half))
 	}
-	return "by " + r.recorderTimes() + ", which is weak evidence"
+	return words.Tell("By %s, which is weak evidence, that is %s in the recording, give or take %s.", r.recorderTimes(), at, about(half))
 }
 
 // basisAt is what ties the log's clock at v.
@@ -105,8 +107,8 @@ func (r *resolver) orByDistance(row *fieldlog.Row, in []window, c cause) (place,
 	}
 	p, missing := r.byDistance(row, in)
 	if missing != nil {
-		return p, &cause{c.text + "; and " + missing.text, c.hint}
+		return p, &cause{words.Tell("%s; and %s", c.text, missing.text), c.hint}
 	}
-	p.why = append([]string{capital(c.text) + "."}, p.why...)
+	p.why = append([]words.Sentence{words.Whole(c.text)}, p.why...)
 	return p, nil
 }

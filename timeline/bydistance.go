@@ -1,14 +1,13 @@
 package timeline
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A window is a stretch of the recording in which a row's moment is looked for.
@@ -73,17 +72,17 @@ func (r *resolver) candidates(l *distance.Length, in []window) []candidate {
 // stood longest, else where it first passed.
 func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 	if r.track == nil {
-		return place{}, &cause{"it has a distance but no time, and no readings of the counter tell when the camera was there",
-			"add its time or its recording time, or readings of the counter ([distance] readings)"}
+		return place{}, &cause{words.Tell("it has a distance but no time, and no readings of the counter tell when the camera was there"),
+			words.Tell("add its time or its recording time, or readings of the counter ([distance] readings)")}
 	}
 	d := r.correction.Apply(row.Distance.Metres)
 	cs := r.candidates(row.Distance, in)
 	if len(cs) == 0 {
-		hint := "check the distance, its unit, and zero under [distance]"
+		hint := words.Tell("check the distance, its unit, and zero under [distance]")
 		if len(r.track.Resets()) > 0 {
-			hint += "; after the counter was set anew, a row's distance is what it showed then"
+			hint = words.Tell("check the distance, its unit, and zero under [distance]; after the counter was set anew, a row's distance is what it showed then")
 		}
-		return place{}, &cause{fmt.Sprintf("the track never shows the camera at %s", r.length(d)), hint}
+		return place{}, &cause{words.Tell("the track never shows the camera at %s", r.length(d)), hint}
 	}
 	best := cs[0]
 	for _, c := range cs[1:] {
@@ -92,16 +91,16 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 		}
 	}
 	p := place{at: best.at, basis: ByDistance, track: true, half: r.spread(best, cs)}
-	p.why = append(p.why, fmt.Sprintf("The track %s.", r.shows(best, d)))
+	p.why = append(p.why, words.Tell("The track %s.", r.shows(best, d)))
 	if len(cs) > 1 {
 		others := r.moments(cs, best)
-		p.why = append(p.why, fmt.Sprintf("It was there at other times too: %s.", others))
+		p.why = append(p.why, words.Tell("It was there at other times too: %s.", others))
 		r.warn(Warning{Code: "several-passes", Row: row.Number,
-			Text: fmt.Sprintf("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
-			Hint: "add a time to the row, or its recording time, to settle it", Out: Out{At: passes(cs, best)}})
+			Text: words.Tell("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
+			Hint: words.Tell("add a time to the row, or its recording time, to settle it"), Out: Out{At: passes(cs, best)}})
 	}
-	if silent := r.silentParts(); silent != "" {
-		p.why = append(p.why, fmt.Sprintf("Of %s nothing tells where the camera was; it may have been there, too.", silent))
+	if silent := r.silentParts(); !silent.Empty() {
+		p.why = append(p.why, words.Tell("Of %s nothing tells where the camera was; it may have been there, too.", silent))
 	}
 	p.why = append(p.why, r.doubt()...)
 	if _, _, sure := r.logAt(best.at); sure {
@@ -112,15 +111,15 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 
 // silentParts names the parts of which the track has no reading; "" where it has some
 // of each.
-func (r *resolver) silentParts() string {
-	var names []string
+func (r *resolver) silentParts() words.Sentence {
+	var names []words.Sentence
 	readings := r.track.Readings()
 	for _, s := range r.spans {
 		if !slices.ContainsFunc(readings, func(one distance.Reading) bool { return one.At >= s.Start && one.At < s.End }) {
-			names = append(names, s.Name)
+			names = append(names, words.Plain("%s", s.Name))
 		}
 	}
-	return strings.Join(names, " and ")
+	return words.Join(names, words.Tell(" and "))
 }
 
 // logAt is what the log's clock showed at v, if anything ties it there.
@@ -147,21 +146,21 @@ func (r *resolver) spread(best candidate, cs []candidate) time.Duration {
 }
 
 // doubt marks what rests on a counter that nobody has confirmed.
-func (r *resolver) doubt() []string {
+func (r *resolver) doubt() []words.Sentence {
 	if r.unconfirmed {
-		return []string{"The track was read from the on-screen counter, and nobody has confirmed it yet."}
+		return []words.Sentence{words.Tell("The track was read from the on-screen counter, and nobody has confirmed it yet.")}
 	}
 	return nil
 }
 
-func (r *resolver) shows(c candidate, d distance.Metres) string {
+func (r *resolver) shows(c candidate, d distance.Metres) words.Sentence {
 	switch {
 	case c.pass.Stood:
-		return fmt.Sprintf("shows the camera standing at %s from %s to %s", r.length(d), c.from, c.to)
+		return words.Tell("shows the camera standing at %s from %s to %s", r.length(d), c.from, c.to)
 	case c.pass.About:
-		return fmt.Sprintf("has a gap in which the camera passed %s, at about %s", r.length(d), c.at)
+		return words.Tell("has a gap in which the camera passed %s, at about %s", r.length(d), c.at)
 	}
-	return fmt.Sprintf("shows the camera passing %s at %s", r.length(d), c.at)
+	return words.Tell("shows the camera passing %s at %s", r.length(d), c.at)
 }
 
 // passes are the moments of all candidates but one.
@@ -175,20 +174,19 @@ func passes(cs []candidate, but candidate) (all []timecode.Video) {
 }
 
 // moments lists the other candidates, the first few of many.
-func (r *resolver) moments(cs []candidate, but candidate) string {
+func (r *resolver) moments(cs []candidate, but candidate) words.Sentence {
 	const most = 4
-	var list []string
+	var list []words.Sentence
 	more := 0
 	for _, at := range passes(cs, but) {
 		if len(list) == most {
 			more++
 			continue
 		}
-		list = append(list, at.String())
+		list = append(list, words.Plain("%s", at))
 	}
-	text := strings.Join(list, ", ")
 	if more > 0 {
-		text += fmt.Sprintf(" and %d more", more)
+		return words.Tell("%s and %d more", words.Join(list, words.Comma), more)
 	}
-	return text
+	return words.Join(list, words.Comma)
 }

@@ -1,10 +1,10 @@
 package timeline
 
 import (
-	"fmt"
 	"time"
 
 	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/words"
 )
 
 // byPerson places a row on the very frame that a person pointed at.
@@ -13,11 +13,11 @@ func (r *resolver) byPerson(row *fieldlog.Row) (place, *cause) {
 	const lost = time.Microsecond
 	at := row.Seen.Add(lost)
 	if at < 0 || at >= r.in.Recording.End {
-		return place{}, &cause{fmt.Sprintf("a person saw it at %s, but the recording is only %s long", *row.Seen, r.in.Recording.End),
-			"was a part of the recording taken away? Show the frame again on which it is seen"}
+		return place{}, &cause{words.Tell("a person saw it at %s, but the recording is only %s long", *row.Seen, r.in.Recording.End),
+			words.Tell("was a part of the recording taken away? Show the frame again on which it is seen")}
 	}
 	_, at, _ = r.t.FrameAt(at)
-	p := place{at: at, basis: ByPerson, why: []string{fmt.Sprintf("A person saw it there, at %s.", at.Format(3))}}
+	p := place{at: at, basis: ByPerson, why: []words.Sentence{words.Tell("A person saw it there, at %s.", at.Format(3))}}
 	_, _, p.timed = r.logAt(at)
 	return p, nil
 }

@@ -1,10 +1,9 @@
 package timeline
 
 import (
-	"fmt"
-
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // byVideo places a row by the recording's own time.
@@ -14,17 +13,17 @@ func (r *resolver) byVideo(row *fieldlog.Row) (place, *cause) {
 	if written.Timecode != nil {
 		at, err := r.atLabel(*written.Timecode)
 		if err != nil {
-			return p, &cause{fmt.Sprintf("its timecode %s has no frame (%s)", written.Text, err), "write the time as minutes and seconds, 5:14.2"}
+			return p, &cause{words.Tell("its timecode %s has no frame (%s)", written.Text, err), words.Tell("write the time as minutes and seconds, 5:14.2")}
 		}
 		p.at = at
 	}
 	if p.at < 0 || p.at >= end {
-		return p, &cause{fmt.Sprintf("its recording time %s lies outside the recording, which is %s long", written.Text, end),
-			"recording time counts from the first picture of the first part"}
+		return p, &cause{words.Tell("its recording time %s lies outside the recording, which is %s long", written.Text, end),
+			words.Tell("recording time counts from the first picture of the first part")}
 	}
 	// A player that showed 5:14 was somewhere up to 5:15.
 	p.half = uniform95(p.at, p.at.Add(2*written.Half), p.at)
-	p.why = []string{fmt.Sprintf("The log gives the recording's own time, %s.", written.Text)}
+	p.why = []words.Sentence{words.Tell("The log gives the recording's own time, %s.", written.Text)}
 	return p, nil
 }
 

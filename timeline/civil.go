@@ -7,6 +7,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A calendar turns times that the job sheet gives by the log's clock into
@@ -83,7 +84,7 @@ func (c *calendar) moment(t *jobsheet.LogTime) (l timecode.Log, half time.Durati
 	if c.elapsed {
 		if w.Form == timecode.DateTime {
 			return 0, 0, &fault.Fault{Line: t.Line, Value: t.Text,
-				Text: "the log counts its times from its own zero, but this is a date", Hint: "write the log's own time, like 0:05:14"}
+				Text: words.Tell("the log counts its times from its own zero, but this is a date"), Hint: words.Tell("write the log's own time, like 0:05:14")}
 		}
 		return timecode.Log(w.Middle()), half, nil
 	}
@@ -91,7 +92,7 @@ func (c *calendar) moment(t *jobsheet.LogTime) (l timecode.Log, half time.Durati
 	switch {
 	case w.Form == timecode.Elapsed && w.Since >= 24*time.Hour:
 		return 0, 0, &fault.Fault{Line: t.Line, Value: t.Text,
-			Text: "the log is written in times of day, but this is none", Hint: "write it like 10:07:31"}
+			Text: words.Tell("the log is written in times of day, but this is none"), Hint: words.Tell("write it like 10:07:31")}
 	case c.undated:
 		instants = c.at(noDay, w.Middle())
 	case w.Form == timecode.DateTime && w.Offset != nil:
@@ -101,7 +102,7 @@ func (c *calendar) moment(t *jobsheet.LogTime) (l timecode.Log, half time.Durati
 		instants = c.at(timecode.Date{Year: w.Year, Month: w.Month, Day: w.Day}, w.Middle())
 	case len(c.dates) == 0:
 		return 0, 0, &fault.Fault{Line: t.Line, Value: t.Text,
-			Text: "nothing tells the day of this time", Hint: `add date = 2026-03-02, the day of the push, under [job]`}
+			Text: words.Tell("nothing tells the day of this time"), Hint: words.Tell(`add date = 2026-03-02, the day of the push, under [job]`)}
 	default:
 		for _, d := range c.dates {
 			instants = append(instants, c.at(d, w.Middle())...)

@@ -257,7 +257,7 @@ func TestTimesWithoutADayAreRefusedWithTheNextStep(t *testing.T) {
 	s := sheetOf(t, startsAt("10:02:11.0"))
 	s.Job.Date = jobsheet.Date{}
 	f := faultOf(t, Input{Sheet: s, Recording: recordingOf(60)})
-	if f.Column != "recording.starts" || !strings.Contains(f.Hint, "[job]") {
+	if f.Column != "recording.starts" || !strings.Contains(f.Hint.String(), "[job]") {
 		t.Errorf("%+v", f)
 	}
 }
@@ -352,7 +352,7 @@ func TestPartsWhoseFilesTellAnotherOrderAreNamed(t *testing.T) {
 		if c.want != (w != nil) {
 			t.Errorf("%s: %+v", name, w)
 		}
-		if second := `files = ["` + rec.Parts[1].File; w != nil && (!w.Open || !strings.Contains(w.Hint, second)) {
+		if second := `files = ["` + rec.Parts[1].File; w != nil && (!w.Open || !strings.Contains(w.Hint.String(), second)) {
 			t.Errorf("%s: %+v", name, w)
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 func TestDocumentFitsItsSchema(t *testing.T) {
@@ -26,7 +27,7 @@ func TestDocumentFitsItsSchema(t *testing.T) {
 	log.Rows[0].Urgency, log.Rows[0].Depth = fieldlog.UrgencyRepair, lengthOf("1.2 m")
 	rec := recordingOf(60, 40)
 	rec.Parts[0].File = `visit\part1.mp4`
-	rec.Parts[1].Damage = "it ends early"
+	rec.Parts[1].Damage = words.Tell("it ends early")
 	for name, in := range map[string]Input{
 		"a full job":       {Sheet: full, Recording: rec, Log: log, Readings: readingsOf(90, pushOf)},
 		"a bare recording": {Recording: recordingOf(10)},
@@ -208,7 +209,7 @@ func isOf(name string, value any) bool {
 func TestExplainTellsHowARowCameToItsPlace(t *testing.T) {
 	line := dwelling(t, 30*time.Second, "time=10:00:45.0 & at=4.0 m & what=roots", "what=crack & time=12:00:00.0")
 	why, ok := line.Explain(1)
-	text := strings.Join(why, "\n")
+	text := words.Join(why, words.Plain("\n")).String()
 	for _, want := range []string{
 		"Row 1 says what: roots, time 10:00:45.0, distance 4.0 m.", "The log's clock showed 10:00:45.0.",
 		"standing at 4.0 m", "in 19 of 20 cases", "Its distance is 4.0 m, as the log has it.",
@@ -217,7 +218,7 @@ func TestExplainTellsHowARowCameToItsPlace(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
-	if why, ok = line.Explain(2); !ok || !strings.Contains(strings.Join(why, "\n"), "It isn't placed: ") {
+	if why, ok = line.Explain(2); !ok || !strings.Contains(words.Join(why, words.Comma).String(), "It isn't placed: ") {
 		t.Errorf("row 2: %q", why)
 	}
 	if _, ok := line.Explain(3); ok {

@@ -10,11 +10,16 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Document is the timeline as timeline.json holds it, but for what was made:
 // package handover adds hashes, videos, stills and clips.
-func (t *Timeline) Document() *Document {
+func (t *Timeline) Document() *Document { return t.DocumentIn(words.English()) }
+
+// DocumentIn is Document with its sentences in another language than English, which
+// timeline.json has.
+func (t *Timeline) DocumentIn(language *words.Language) *Document {
 	d := &Document{
 		Version:      DocumentVersion,
 		Job:          jobDocument(t.Sheet),
@@ -35,13 +40,13 @@ func (t *Timeline) Document() *Document {
 		d.Observations = append(d.Observations, observationDocument(o))
 	}
 	for _, u := range t.Unplaced {
-		d.Unplaced = append(d.Unplaced, t.unplacedDocument(u))
+		d.Unplaced = append(d.Unplaced, t.unplacedDocument(u, language))
 	}
 	for _, a := range t.Aside {
 		d.SetAside = append(d.SetAside, t.asideDocument(a))
 	}
 	for _, w := range t.Warnings {
-		d.Warnings = append(d.Warnings, WarningDocument(w))
+		d.Warnings = append(d.Warnings, WarningDocument(w, language))
 	}
 	return d
 }
@@ -58,8 +63,8 @@ func (d *Document) WithoutContacts() *Document {
 }
 
 // WarningDocument is a warning as timeline.json holds it.
-func WarningDocument(w Warning) DocumentWarning {
-	d := DocumentWarning{Code: w.Code, Text: w.Text, Hint: text(w.Hint)}
+func WarningDocument(w Warning, language *words.Language) DocumentWarning {
+	d := DocumentWarning{Code: w.Code, Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}
 	if w.Row > 0 {
 		d.Row = &w.Row
 	}
@@ -187,8 +192,8 @@ func observationDocument(o Observation) DocumentObservation {
 	return d
 }
 
-func (t *Timeline) unplacedDocument(u Unplaced) DocumentUnplaced {
-	d := DocumentUnplaced{Row: u.Row, Cause: u.Cause, ByPerson: []string{}, Spoken: []DocumentSpoken{}, Photos: []string{}}
+func (t *Timeline) unplacedDocument(u Unplaced, language *words.Language) DocumentUnplaced {
+	d := DocumentUnplaced{Row: u.Row, Cause: language.Put(u.Cause), ByPerson: []string{}, Spoken: []DocumentSpoken{}, Photos: []string{}}
 	if e := u.Entry; e != nil {
 		d.What, d.Kind, d.Urgency, d.Note = text(e.What.Text), text(e.What.Key), text(string(e.Urgency)), text(e.Note)
 		d.Distance, d.ByPerson = t.ownDistance(e), byPerson(e)

@@ -12,6 +12,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // The recording starts at 10:00:00 on the log's clock; pushOf tells where the
@@ -102,7 +103,7 @@ func TestDistanceAlonePrefersTheStandAndSaysOfSeveralPasses(t *testing.T) {
 		t.Errorf("6 m was passed twice, 30 s apart, but ± is %v", o.Uncertainty)
 	}
 	wantWarning(t, line, "several-passes", "row 2: the camera was at 6.0 m several times")
-	if len(line.Unplaced) != 1 || !strings.Contains(line.Unplaced[0].Cause, "never shows the camera at 20.0 m") {
+	if len(line.Unplaced) != 1 || !strings.Contains(line.Unplaced[0].Cause.String(), "never shows the camera at 20.0 m") {
 		t.Errorf("unplaced %+v", line.Unplaced)
 	}
 	if o := observation(t, line, 4); o.Video < timecode.VideoSeconds(45) || o.Video > timecode.VideoSeconds(62) {
@@ -143,7 +144,7 @@ func TestGuessInAGapIsWideAndSaysSo(t *testing.T) {
 	}
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(65), Log: logOf(s, "at=6.0 m"), Readings: rs[:len(rs)-70]})
 	o := observation(t, line, 1)
-	if o.Uncertainty < 5*time.Second || o.Uncertainty > 12*time.Second || !strings.Contains(strings.Join(o.Why, " "), "gap") {
+	if o.Uncertainty < 5*time.Second || o.Uncertainty > 12*time.Second || !strings.Contains(words.Join(o.Why, words.Comma).String(), "gap") {
 		t.Errorf("± %v, because %q", o.Uncertainty, o.Why)
 	}
 	if o.Track != nil || *o.Distance != 6 {
@@ -162,7 +163,7 @@ func TestUnconfirmedCounterPlacesAndLeavesOpen(t *testing.T) {
 	if w := warning(line, "counter-unconfirmed"); w == nil || !w.Open || len(line.Observations) != 1 {
 		t.Errorf("warnings %+v", line.Warnings)
 	}
-	if why := strings.Join(line.Observations[0].Why, " "); !strings.Contains(why, "nobody has confirmed") {
+	if why := words.Join(line.Observations[0].Why, words.Comma).String(); !strings.Contains(why, "nobody has confirmed") {
 		t.Errorf("the row isn't marked: %q", why)
 	}
 	s.Counter.Confirmed = true

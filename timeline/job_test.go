@@ -148,7 +148,7 @@ func accounted(t testing.TB, line *Timeline) {
 	}
 	for _, u := range line.Unplaced {
 		seen[u.Row]++
-		if u.Cause == "" {
+		if u.Cause.Empty() {
 			t.Errorf("row %d is left without a cause", u.Row)
 		}
 	}
@@ -196,7 +196,7 @@ func warning(line *Timeline, code string) *Warning {
 func wantWarning(t testing.TB, line *Timeline, code, part string) {
 	t.Helper()
 	w := warning(line, code)
-	if w == nil || !strings.Contains(w.Text, part) {
+	if w == nil || !strings.Contains(w.Text.String(), part) {
 		t.Errorf("no warning %s that says %q; there are %+v", code, part, line.Warnings)
 	}
 }

@@ -1,12 +1,11 @@
 package timeline
 
 import (
-	"fmt"
 	"pushcue/timeline/clock"
-
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // observe puts a placed row on its frame.
@@ -40,8 +39,8 @@ func (r *resolver) observe(row *fieldlog.Row, p place) Observation {
 	if at < r.t.ShowFrom || at >= r.t.ShowTo {
 		o.Hidden = true
 		r.warn(Warning{Code: "outside-shown", Row: row.Number, Open: true,
-			Text: fmt.Sprintf("row %d lies at %s, outside what is shown (%s to %s): it gets no still, clip or cue", row.Number, at, r.t.ShowFrom, r.t.ShowTo),
-			Hint: "widen show_from and show_to, if the customer should see it"})
+			Text: words.Tell("row %d lies at %s, outside what is shown (%s to %s): it gets no still, clip or cue", row.Number, at, r.t.ShowFrom, r.t.ShowTo),
+			Hint: words.Tell("widen show_from and show_to, if the customer should see it")})
 	}
 	return o
 }

@@ -2,12 +2,12 @@ package timeline
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"time"
 
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A place is where a row belongs, before it is put on a frame.
@@ -15,7 +15,7 @@ type place struct {
 	at    timecode.Video
 	half  time.Duration // half-width that holds the truth in 95 % of cases
 	basis Basis
-	why   []string
+	why   []words.Sentence
 	timed bool // the log clock is sure there, so that true time may be told
 	track bool // it rests on the track
 }
@@ -49,13 +49,13 @@ func (r *resolver) placeRows(ctx context.Context) error {
 }
 
 // A cause says why a row has no place, and what to do.
-type cause struct{ text, hint string }
+type cause struct{ text, hint words.Sentence }
 
 // leave lists a row that found no place.
 func (r *resolver) leave(row *fieldlog.Row, c cause) {
 	r.t.Unplaced = append(r.t.Unplaced, Unplaced{Row: row.Number, Cause: c.text, Entry: row})
 	r.warn(Warning{Code: "row-unplaced", Row: row.Number, Open: true,
-		Text: fmt.Sprintf("row %d isn't placed: %s", row.Number, c.text), Hint: c.hint})
+		Text: words.Tell("row %d isn't placed: %s", row.Number, c.text), Hint: c.hint})
 }
 
 // place goes from what is surest to what is weakest: what a person said, the
@@ -94,7 +94,7 @@ func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 		}
 	}
 	if before == nil {
-		before = &cause{"it has no time, no recording time and no distance", "add one of the three to the row"}
+		before = &cause{words.Tell("it has no time, no recording time and no distance"), words.Tell("add one of the three to the row")}
 	}
 	return place{}, before
 }
@@ -103,8 +103,8 @@ func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 func (r *resolver) despite(row *fieldlog.Row, p place, c *cause) place {
 	if c != nil {
 		r.warn(Warning{Code: "video-unusable", Row: row.Number, Open: true,
-			Text: fmt.Sprintf("row %d: its recording time can't be used (%s); it's placed by what else it has", row.Number, c.text), Hint: c.hint})
-		p.why = append([]string{"Its recording time can't be used: " + c.text + "."}, p.why...)
+			Text: words.Tell("row %d: its recording time can't be used (%s); it's placed by what else it has", row.Number, c.text), Hint: c.hint})
+		p.why = append([]words.Sentence{words.Tell("Its recording time can't be used: %s.", c.text)}, p.why...)
 	}
 	return p
 }

@@ -1,12 +1,12 @@
 package timeline
 
 import (
-	"fmt"
 	"slices"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // readings makes the track that is independent of the log.
@@ -23,8 +23,8 @@ func (r *resolver) readings() error {
 	r.unconfirmed = !r.sheet.Counter.Confirmed && slices.Contains(track.Sources(), distance.FromPicture)
 	if r.unconfirmed {
 		r.warn(Warning{Code: "counter-unconfirmed", Open: true,
-			Text: "distances were read from the on-screen counter, and nobody has confirmed them yet",
-			Hint: "look at the sheet of readings; if they are right, write confirmed = true under [counter]"})
+			Text: words.Tell("distances were read from the on-screen counter, and nobody has confirmed them yet"),
+			Hint: words.Tell("look at the sheet of readings; if they are right, write confirmed = true under [counter]")})
 	}
 	return nil
 }
@@ -69,16 +69,16 @@ func (r *resolver) fromFile() []distance.Reading {
 	}
 	if counted {
 		r.warn(Warning{Code: "readings-from-zero",
-			Text: file.File + ": its times count from zero, which is taken to be the first picture of the recording",
-			Hint: "name the column video, if that is so"})
+			Text: words.Tell("%s: its times count from zero, which is taken to be the first picture of the recording", file.File),
+			Hint: words.Tell("name the column video, if that is so")})
 	}
 	if lost > 0 {
 		r.warn(Warning{Code: "reading-unplaced", Open: true,
-			Text: fmt.Sprintf("%s: %d of %d readings lie outside the recording, or nothing ties their clock to it", file.File, lost, len(file.Rows)),
-			Hint: "give the readings the recording's time in a column named video, or add an [[anchor]]"})
+			Text: words.Tell("%s: %d of %d readings lie outside the recording, or nothing ties their clock to it", file.File, lost, len(file.Rows)),
+			Hint: words.Tell("give the readings the recording's time in a column named video, or add an [[anchor]]")})
 	}
 	for _, f := range file.Faults {
-		r.warn(Warning{Code: "cell-unreadable", Text: f.Error(), Hint: f.Hint, Open: true})
+		r.warn(Warning{Code: "cell-unreadable", Text: f.Told(), Hint: f.Hint, Open: true})
 	}
 	return rs
 }

@@ -10,6 +10,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // counterFile is a readings file with a row each second, by whatever clock.
@@ -66,7 +67,7 @@ func TestReadingsFileByRecordingTimeOrFromZero(t *testing.T) {
 func TestUnusableTapedLengthIsAFaultOfTheSheet(t *testing.T) {
 	s := sheetOf(t, func(s *jobsheet.Sheet) { s.Distance.Taped = []distance.Taped{{Counter: 10, Length: 100}} })
 	f := faultOf(t, Input{Sheet: s, Recording: recordingOf(100), Readings: readingsOf(100, pushOf)})
-	if f.File != "job.toml" || !strings.Contains(f.Text, "can't be used") {
+	if f.File != "job.toml" || !strings.Contains(f.Text.String(), "can't be used") {
 		t.Errorf("%+v", f)
 	}
 }
@@ -112,7 +113,7 @@ func TestRowsAfterTheCounterWasSetAnew(t *testing.T) {
 	}
 	in := Input{Sheet: s, Recording: recordingOf(90), Log: logOf(s, fmt.Sprintf("video=1:10.5 & at=%.1f m", pushOf(30))), Readings: rs}
 	w := warning(resolved(t, in), "counter-reset")
-	if w == nil || !w.Open || !strings.Contains(w.Hint, `[[distance.reset]], video = "0:40.5", place = "`) {
+	if w == nil || !w.Open || !strings.Contains(w.Hint.String(), `[[distance.reset]], video = "0:40.5", place = "`) {
 		t.Fatalf("warned %+v", w)
 	}
 	s.Distance.Resets = []distance.KnownReset{{At: timecode.VideoSeconds(40.5), Place: from}, {At: timecode.VideoSeconds(80), Place: 1}}
@@ -125,7 +126,7 @@ func TestRowsAfterTheCounterWasSetAnew(t *testing.T) {
 	if want := from + distance.Metres(pushOf(30)); (*o.Distance-want).Abs() > 0.11 || (*o.Track-want).Abs() > 0.11 {
 		t.Errorf("at %v, by the track %v; want %v", *o.Distance, *o.Track, want)
 	}
-	if why, _ := line.Explain(1); !strings.Contains(strings.Join(why, " "), "counted on from where the counter was set anew") {
+	if why, _ := line.Explain(1); !strings.Contains(words.Join(why, words.Comma).String(), "counted on from where the counter was set anew") {
 		t.Errorf("explained as %q", why)
 	}
 	if r := line.Document().Distance.Resets; len(r) != 1 || r[0].Place == nil {

@@ -1,11 +1,11 @@
 package timeline
 
 import (
-	"fmt"
 	"time"
 
 	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // How far a recorder's own clock is taken to be off at most (common practice, no
@@ -25,8 +25,8 @@ func (r *resolver) tieByFileTimes() {
 	r.t.Clock = r.recorderFit()
 	if r.t.Clock != nil && r.calendar.rows {
 		r.warn(Warning{Code: "clock-weak",
-			Text: "the log is tied to the recording only by " + r.recorderTimes() + ", and recorders' clocks are often wrong",
-			Hint: "add an [[anchor]]: one moment that you know in the log and in the recording"})
+			Text: words.Tell("the log is tied to the recording only by %s, and recorders' clocks are often wrong", r.recorderTimes()),
+			Hint: words.Tell("add an [[anchor]]: one moment that you know in the log and in the recording")})
 	}
 }
 
@@ -35,8 +35,10 @@ func (r *resolver) tieByFileTimes() {
 func (r *resolver) recorderFit() *clock.Fit {
 	began, known, ok := r.beganOnLog()
 	if known && !ok {
+		first := r.firstBegan()
 		r.warn(Warning{Code: "filetime-unusable",
-			Text: fmt.Sprintf("by %s the recording began on %s, which %s; it's left out of account", r.recorderTimes(), r.firstBegan(), r.doubtOfDay()),
+			Text: words.Tell("by %s the recording began on %s at %s, which %s; it's left out of account",
+				r.recorderTimes(), first.Format(time.DateOnly), first.Format(time.TimeOnly), r.doubtOfDay()),
 			Hint: r.dayHint()})
 	}
 	if !ok {
@@ -49,18 +51,18 @@ func (r *resolver) recorderFit() *clock.Fit {
 	return clock.FromFileTimes(r.spans, began, half, r.clockOptions())
 }
 
-func (r *resolver) doubtOfDay() string {
+func (r *resolver) doubtOfDay() words.Sentence {
 	if !r.calendar.rows && r.sheet.Job.Date.Year == 0 {
-		return "nothing bears out"
+		return words.Tell("nothing bears out")
 	}
-	return "fits neither the log nor the job's date"
+	return words.Tell("fits neither the log nor the job's date")
 }
 
-func (r *resolver) dayHint() string {
+func (r *resolver) dayHint() words.Sentence {
 	if !r.calendar.rows && r.sheet.Job.Date.Year == 0 {
-		return "if it's right, add the day under [job], like date = 2026-03-02"
+		return words.Tell("if it's right, add the day under [job], like date = 2026-03-02")
 	}
-	return `add an [[anchor]], or starts = "10:02:11" under [recording], the log's time of the first picture; or ahead, if you know how far the recorder's clock was off`
+	return words.Tell(`add an [[anchor]], or starts = "10:02:11" under [recording], the log's time of the first picture; or ahead, if you know how far the recorder's clock was off`)
 }
 
 // beganOnLog moves the parts' beginnings from the recorder's clock to the log's.
@@ -144,11 +146,12 @@ func (r *resolver) agreeing(began []*timecode.Log) int {
 	return n
 }
 
-func (r *resolver) firstBegan() string {
+// firstBegan is when the recording began by the recorder's clock, where that is known.
+func (r *resolver) firstBegan() time.Time {
 	for i := range r.in.Recording.Parts {
 		if at, ok := r.recorderBegan(i, asWritten); ok {
-			return at.Format("2006-01-02 at 15:04:05")
+			return at
 		}
 	}
-	return "an unknown day"
+	return time.Time{}
 }

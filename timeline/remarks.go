@@ -9,6 +9,7 @@ import (
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // remarks gathers what a person should know of the job as a whole.
@@ -55,9 +56,8 @@ func (r *resolver) compareTime(o *Observation) {
 		return
 	}
 	r.warn(Warning{Code: "times-disagree", Row: o.Row,
-		Text: fmt.Sprintf("row %d: the recording's time is %s, but the log's time %s lies at %s; the recording's was believed",
-			o.Row, o.Entry.Video.Text, o.Entry.Time.Text, at),
-		Hint: "correct the one that is wrong, or empty its cell"})
+		Text: words.Tell("row %d: the recording's time is %s, but the log's time %s lies at %s; the recording's was believed", o.Row, o.Entry.Video.Text, o.Entry.Time.Text, at),
+		Hint: words.Tell("correct the one that is wrong, or empty its cell")})
 }
 
 func (r *resolver) remarkLog() {
@@ -65,10 +65,10 @@ func (r *resolver) remarkLog() {
 		return
 	}
 	for _, f := range r.in.Log.Faults {
-		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Error(), Hint: f.Hint, Open: true})
+		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Told(), Hint: f.Hint, Open: true})
 	}
 	for _, f := range r.in.Log.Unlisted {
-		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Error(), Hint: f.Hint})
+		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Told(), Hint: f.Hint})
 	}
 	for _, note := range r.in.Log.Notes {
 		r.warn(Warning{Code: "log-note", Text: note})
@@ -79,32 +79,32 @@ func (r *resolver) remarkClock() {
 	fit := r.t.Clock
 	if fit != nil {
 		for _, s := range fit.SetAside {
-			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: "correct the anchor, or leave it out"})
+			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: words.Tell("correct the anchor, or leave it out")})
 		}
 		for _, p := range fit.Pauses {
 			r.warn(Warning{Code: "pause-found", Text: p.Text, Out: Out{At: []timecode.Video{p.From, p.To}}})
 		}
 		if fit.Uneven {
 			r.warn(Warning{Code: "recording-uneven",
-				Text: "the recording runs uneven against the log's clock by per cents, as recorders that drop frames do; the anchors were believed"})
+				Text: words.Tell("the recording runs uneven against the log's clock by per cents, as recorders that drop frames do; the anchors were believed")})
 		}
 		for _, s := range fit.Segments {
 			if !s.Tied {
 				r.warn(Warning{Code: "part-untied",
-					Text: fmt.Sprintf("%s: nothing ties the log's clock to the recording from %s to %s", r.spans[s.Part].Name, s.From, s.To),
-					Hint: "add an [[anchor]] in that part", Out: Out{At: []timecode.Video{s.From}}})
+					Text: words.Tell("%s: nothing ties the log's clock to the recording from %s to %s", r.spans[s.Part].Name, s.From, s.To),
+					Hint: words.Tell("add an [[anchor]] in that part"), Out: Out{At: []timecode.Video{s.From}}})
 			}
 		}
 	}
 	if r.t.civil != nil && !r.sheet.Job.ZoneGiven {
 		r.warn(Warning{Code: "zone-assumed",
-			Text: fmt.Sprintf("times are taken in this computer's time zone, %s", r.zone),
-			Hint: `add zone = "Europe/Lisbon", the zone of the site, under [job]`})
+			Text: words.Tell("times are taken in this computer's time zone, %s", r.zone),
+			Hint: words.Tell(`add zone = "Europe/Lisbon", the zone of the site, under [job]`)})
 	}
 	if fit != nil && r.calendar.undated {
 		r.warn(Warning{Code: "date-unknown",
-			Text: "nothing tells the day of the log's times, so that no true time can be shown",
-			Hint: "add date = 2026-03-02, the day of the push, under [job]"})
+			Text: words.Tell("nothing tells the day of the log's times, so that no true time can be shown"),
+			Hint: words.Tell("add date = 2026-03-02, the day of the push, under [job]")})
 	}
 }
 
@@ -126,16 +126,16 @@ func (r *resolver) remarkOrder() {
 		names = append(names, strconv.Quote(p.File))
 	}
 	r.warn(Warning{Code: "recording-order", Open: true,
-		Text: "the parts are taken in the order of their names, but by the times found in the files they were filmed in another: " + strings.Join(names, ", "),
-		Hint: "write the right order under [recording] in job.toml: files = [" + strings.Join(names, ", ") + "]"})
+		Text: words.Tell("the parts are taken in the order of their names, but by the times found in the files they were filmed in another: %s", strings.Join(names, ", ")),
+		Hint: words.Tell("write the right order under [recording] in job.toml: files = [%s]", strings.Join(names, ", "))})
 }
 
 func (r *resolver) remarkParts() {
 	r.remarkOrder()
 	for _, p := range r.in.Recording.Parts {
-		if p.Damage != "" {
-			r.warn(Warning{Code: "recording-damaged", Open: true, Text: p.File + ": " + p.Damage,
-				Hint: "what could be read is used; copy the file from the recorder again if you can"})
+		if !p.Damage.Empty() {
+			r.warn(Warning{Code: "recording-damaged", Open: true, Text: words.Plain("%s: %s", p.File, p.Damage),
+				Hint: words.Tell("what could be read is used; copy the file from the recorder again if you can")})
 		}
 	}
 }
@@ -143,17 +143,17 @@ func (r *resolver) remarkParts() {
 // warnResets names the moments at which the counter was set anew.
 func (r *resolver) warnResets(resets []distance.Reset) {
 	for _, s := range resets {
-		w := Warning{Code: "counter-reset", Text: fmt.Sprintf("between %s and %s the counter goes from %s to %s, as if set anew",
-			s.Before.Format(1), s.After.Format(1), r.length(s.From), r.length(s.To))}
+		w := Warning{Code: "counter-reset"}
 		w.Out.At = []timecode.Video{s.Before}
 		if s.Place != nil {
-			w.Text += fmt.Sprintf("; distances after it go on from %s, as the job sheet says", r.length(*s.Place))
+			w.Text = words.Tell("between %s and %s the counter goes from %s to %s, as if set anew; distances after it go on from %s, as the job sheet says",
+				s.Before, s.After, r.length(s.From), r.length(s.To), r.length(*s.Place))
 		} else {
 			w.Open = true
-			w.Text += "; distances after it are as it shows them"
+			w.Text = words.Tell("between %s and %s the counter goes from %s to %s, as if set anew; distances after it are as it shows them",
+				s.Before, s.After, r.length(s.From), r.length(s.To))
 			there := r.correction.Apply(s.From)
-			w.Hint = fmt.Sprintf(`say where the head was then: [[distance.reset]], video = "%s", place = "%s"; or place = "0 m" where that was the start of the line`,
-				s.After.Format(1), r.length(there))
+			w.Hint = words.Tell(`say where the head was then: [[distance.reset]], video = "%s", place = "%s"; or place = "0 m" where that was the start of the line`, s.After.Format(1), there.Format(r.sheet.Job.Units, '.'))
 			w.Out.Reset = []distance.KnownReset{{At: s.After, Place: there}, {At: s.After}}
 		}
 		r.warn(w)
@@ -161,8 +161,8 @@ func (r *resolver) warnResets(resets []distance.Reset) {
 	for _, k := range r.sheet.Distance.Resets {
 		if !slices.ContainsFunc(resets, func(s distance.Reset) bool { return s.Place != nil && *s.Place == k.Place }) {
 			r.warn(Warning{Code: "reset-not-found",
-				Text: fmt.Sprintf("[[distance.reset]] at %s: the counter wasn't set anew near that time, so it's left out", k.At),
-				Hint: "video is the time in the recording at which the counter jumps"})
+				Text: words.Tell("[[distance.reset]] at %s: the counter wasn't set anew near that time, so it's left out", k.At),
+				Hint: words.Tell("video is the time in the recording at which the counter jumps")})
 		}
 	}
 }
@@ -176,31 +176,30 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 			continue
 		}
 		where := fmt.Sprintf("reading at %s", s.First.At)
-		w := Warning{Code: "reading-impossible", Hint: "correct it, or set fastest under [distance] if the cable really was that fast", Out: Out{At: []timecode.Video{s.First.At}}}
+		w := Warning{Code: "reading-impossible", Hint: words.Tell("correct it, or set fastest under [distance] if the cable really was that fast"), Out: Out{At: []timecode.Video{s.First.At}}}
 		switch {
 		case s.First.Source == distance.FromLog:
 			w.Row = s.First.Row
-			where = fmt.Sprintf("row %d", s.First.Row)
+			where = words.Tell("row %d", s.First.Row).String()
 		case s.First.Row > 0:
-			where = fmt.Sprintf("%s (row %d of the readings)", where, s.First.Row)
+			where = words.Tell("%s (row %d of the readings)", where, s.First.Row).String()
 		}
 		shown := r.length(s.First.Shown)
 		switch {
 		case s.Rezeroed:
 			w.Code = "counter-reset"
-			w.Text = fmt.Sprintf("from %s to %s the counter jumps by %s and runs on from there, as if set anew; distances there are left out",
-				s.First.At, s.Last.At, r.length(s.Jump))
-			w.Hint = "check the counter in the recording there"
+			w.Text = words.Tell("from %s to %s the counter jumps by %s and runs on from there, as if set anew; distances there are left out", s.First.At, s.Last.At, r.length(s.Jump))
+			w.Hint = words.Tell("check the counter in the recording there")
 		case s.Count == 1:
-			w.Text = fmt.Sprintf("%s: %s would need the cable to move at %.1f m/s; it's left out of the track", where, shown, float64(s.Speed))
+			w.Text = words.Tell("%s: %s would need the cable to move at %.1f m/s; it's left out of the track", where, shown, float64(s.Speed))
 		default:
-			w.Text = fmt.Sprintf("%s: %s and %d more after it would need the cable to move at %.1f m/s; they're left out of the track", where, shown, s.Count-1, float64(s.Speed))
+			w.Text = words.Tell("%s: %s and %d more after it would need the cable to move at %.1f m/s; they're left out of the track", where, shown, s.Count-1, float64(s.Speed))
 		}
 		r.warn(w)
 	}
 	if misread > 0 {
 		r.warn(Warning{Code: "counter-misread",
-			Text: fmt.Sprintf("the on-screen counter was misread in %d looks: no cable could have got there, so they're left out of the track", misread),
-			Hint: "nothing needs to be done, unless they are many"})
+			Text: words.Tell("the on-screen counter was misread in %d looks: no cable could have got there, so they're left out of the track", misread),
+			Hint: words.Tell("nothing needs to be done, unless they are many")})
 	}
 }

@@ -2,7 +2,6 @@ package timeline
 
 import (
 	"context"
-	"fmt"
 	"path"
 	"sort"
 	"time"
@@ -12,6 +11,7 @@ import (
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Resolve places the log on the recording. The error is a fault.List when the
@@ -66,8 +66,8 @@ func newResolver(in Input) *resolver {
 
 func (r *resolver) warn(w Warning) { r.t.Warnings = append(r.t.Warnings, w) }
 
-// length shows a distance in sentences, which stay English.
-func (r *resolver) length(m distance.Metres) string { return m.Format(r.sheet.Job.Units, '.') }
+// length is a distance as sentences show it.
+func (r *resolver) length(m distance.Metres) words.Sentence { return m.Shown(r.sheet.Job.Units) }
 
 // shown settles what the customer gets.
 func (r *resolver) shown() error {
@@ -81,13 +81,13 @@ func (r *resolver) shown() error {
 		if *to > end {
 			r.t.ShowTo = end
 			r.warn(Warning{Code: "show-to-past-end",
-				Text: fmt.Sprintf("show_to is %s, but the recording ends at %s; it's shown to its end", *to, end)})
+				Text: words.Tell("show_to is %s, but the recording ends at %s; it's shown to its end", *to, end)})
 		}
 	}
 	if len(r.in.Recording.Frames) > 0 && r.t.ShowFrom >= r.t.ShowTo {
 		return fault.Of(fault.Fault{File: r.sheet.File, Column: "recording.show_from", Value: r.t.ShowFrom.String(),
-			Text: fmt.Sprintf("nothing is left to show: the recording is shown to %s", r.t.ShowTo),
-			Hint: "show_from and show_to are times in the joined recording, like \"1:10\""})
+			Text: words.Tell("nothing is left to show: the recording is shown to %s", r.t.ShowTo),
+			Hint: words.Tell("show_from and show_to are times in the joined recording, like \"1:10\"")})
 	}
 	return nil
 }

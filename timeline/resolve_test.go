@@ -45,7 +45,7 @@ func TestTimecodeWithDroppedFrames(t *testing.T) {
 	if o := observation(t, line, 2); o.Frame != 1802 {
 		t.Errorf("00:01:00:02 is frame %d, want 1802", o.Frame)
 	}
-	if len(line.Unplaced) != 1 || !strings.Contains(line.Unplaced[0].Cause, "dropped") {
+	if len(line.Unplaced) != 1 || !strings.Contains(line.Unplaced[0].Cause.String(), "dropped") {
 		t.Errorf("a label that was dropped: %+v", line.Unplaced)
 	}
 }
@@ -110,7 +110,7 @@ func TestAnchorsThatCantBeUsedAreFaults(t *testing.T) {
 		a.Line = 31
 		s.Anchors = []jobsheet.Anchor{a}
 		f := faultOf(t, Input{Sheet: s, Recording: recordingOf(30, 30), Log: logOf(s, "time=10:05:00.0", "at=2 m")})
-		if !strings.Contains(f.Text, want) || f.File != "job.toml" || f.Line != 31 || f.Hint == "" {
+		if !strings.Contains(f.Text.String(), want) || f.File != "job.toml" || f.Line != 31 || f.Hint.Empty() {
 			t.Errorf("%s: %+v", want, f)
 		}
 	}
@@ -124,12 +124,12 @@ func TestWithoutAnyTieOnlyRecordingTimesPlace(t *testing.T) {
 		t.Errorf("placed %+v", line.Observations)
 	}
 	for i, want := range []string{"nothing ties", "no readings of the counter", "no time, no recording time and no distance"} {
-		if !strings.Contains(line.Unplaced[i].Cause, want) {
+		if !strings.Contains(line.Unplaced[i].Cause.String(), want) {
 			t.Errorf("cause %q, want %q", line.Unplaced[i].Cause, want)
 		}
 	}
 	for _, w := range line.Warnings {
-		if w.Code == "row-unplaced" && w.Hint == "" {
+		if w.Code == "row-unplaced" && w.Hint.Empty() {
 			t.Errorf("no next step: %+v", w)
 		}
 	}

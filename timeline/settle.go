@@ -1,11 +1,10 @@
 package timeline
 
 import (
-	"fmt"
-
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // settle finds the moment that a row's time stands for. A row is written up to
@@ -34,13 +33,12 @@ func (r *resolver) settle(row *fieldlog.Row, p place) place {
 	}
 	if best.from <= p.at && p.at <= best.to && best.pass.Stood {
 		p.half = min(p.half+r.sheet.Log.Lag, r.spread(candidate{at: p.at, from: best.from, to: best.to}, cs))
-		p.why = append(p.why, fmt.Sprintf("The track agrees: it %s.", r.shows(best, d)))
+		p.why = append(p.why, words.Tell("The track agrees: it %s.", r.shows(best, d)))
 		return p
 	}
 	p.at, p.basis, p.track = best.at, ByDwell, true
 	p.half = r.spread(best, cs)
-	p.why = append(p.why, fmt.Sprintf("It may have been written up to %s later than seen; in that time the track %s, so it belongs there.",
-		about(r.sheet.Log.Lag), r.shows(best, d)))
+	p.why = append(p.why, words.Tell("It may have been written up to %s later than seen; in that time the track %s, so it belongs there.", about(r.sheet.Log.Lag), r.shows(best, d)))
 	p.why = append(p.why, r.doubt()...)
 	return p
 }
@@ -63,12 +61,12 @@ func (r *resolver) disagrees(row *fieldlog.Row, p place, d distance.Metres) plac
 	}
 	d += r.track.Offset(p.at)
 	r.reportDisagreement(row, d, point.Metres)
-	p.why = append(p.why, fmt.Sprintf("The log says %s, the track %s at that time; the time was believed.", r.length(d), r.length(point.Metres)))
+	p.why = append(p.why, words.Tell("The log says %s, the track %s at that time; the time was believed.", r.length(d), r.length(point.Metres)))
 	return p
 }
 
 func (r *resolver) reportDisagreement(row *fieldlog.Row, log, track distance.Metres) {
 	r.warn(Warning{Code: "distance-disagrees", Row: row.Number,
-		Text: fmt.Sprintf("row %d: the log says %s, the track %s at that time", row.Number, r.length(log), r.length(track)),
-		Hint: "check the row's time and distance; if all rows are off alike, check zero under [distance] and lag under [log]"})
+		Text: words.Tell("row %d: the log says %s, the track %s at that time", row.Number, r.length(log), r.length(track)),
+		Hint: words.Tell("check the row's time and distance; if all rows are off alike, check zero under [distance] and lag under [log]")})
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Shown is the recorder's own clock as it stands written on the picture, at the
@@ -56,9 +57,9 @@ func (r *resolver) byPicture() bool {
 }
 
 // recorderTimes is what the recorder's times are called in sentences.
-func (r *resolver) recorderTimes() string {
+func (r *resolver) recorderTimes() words.Sentence {
 	if r.byPicture() {
-		return "the recorder's clock as the picture shows it"
+		return words.Tell("the recorder's clock as the picture shows it")
 	}
-	return "the times found in the files"
+	return words.Tell("the times found in the files")
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"pushcue/timeline/words"
 )
 
 func TestRecordersClockOnThePictureComesBeforeTheFilesTimes(t *testing.T) {
@@ -20,10 +22,10 @@ func TestRecordersClockOnThePictureComesBeforeTheFilesTimes(t *testing.T) {
 	line := resolved(t, Input{Sheet: s, Recording: rec, Log: logOf(s, "time=10:00:20.0", "time=10:02:30.0")})
 	near(t, "first part", observation(t, line, 1).Video, 20, 100*time.Millisecond)
 	near(t, "second part", observation(t, line, 2).Video, 90, 100*time.Millisecond)
-	if o := observation(t, line, 1); o.Basis != ByFileTime || !strings.Contains(strings.Join(o.Why, " "), "as the picture shows it") {
+	if o := observation(t, line, 1); o.Basis != ByFileTime || !strings.Contains(words.Join(o.Why, words.Comma).String(), "as the picture shows it") {
 		t.Errorf("by %s because %q", o.Basis, o.Why)
 	}
-	if why, _ := line.Explain(1); !strings.Contains(strings.Join(why, " "), "by the recorder's clock as the picture shows it") {
+	if why, _ := line.Explain(1); !strings.Contains(words.Join(why, words.Comma).String(), "by the recorder's clock as the picture shows it") {
 		t.Errorf("explained as %q", why)
 	}
 	wantWarning(t, line, "clock-weak", "as the picture shows it")

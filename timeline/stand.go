@@ -9,6 +9,7 @@ import (
 	"pushcue/timeline/clock"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A Stand is a time during which the pictures stand still, whatever the counter showed.
@@ -63,7 +64,7 @@ func (r *resolver) toStand(p place) place {
 			continue
 		}
 		if p.at >= s.From && p.at <= s.To {
-			p.why = append(p.why, fmt.Sprintf("The pictures stand still there, from %s to %s.", s.From, s.To))
+			p.why = append(p.why, words.Tell("The pictures stand still there, from %s to %s.", s.From, s.To))
 			return p
 		}
 		if m := share(s.From, s.To); m > most {
@@ -76,7 +77,7 @@ func (r *resolver) toStand(p place) place {
 	was := p
 	p.at, p.basis = best.From+(best.To-best.From)/2, ByDwell
 	p.half = r.standHalf(was, p.at, sigma)
-	p.why = append(p.why, fmt.Sprintf("Within that the pictures stand still from %s to %s, so it was most likely looked at then.", best.From, best.To))
+	p.why = append(p.why, words.Tell("Within that the pictures stand still from %s to %s, so it was most likely looked at then.", best.From, best.To))
 	return p
 }
 
@@ -132,9 +133,8 @@ func (r *resolver) proposeByStands() {
 			line = fmt.Sprintf(`[[anchor]], log = "%s", video = "0:00", part = "%s"`, face, part.Name)
 		}
 		r.warn(Warning{Code: "clock-proposed", Open: r.t.Clock == nil,
-			Text: fmt.Sprintf("%s: the times in the log fit the moments at which the camera stood if its clock showed %s at the first picture: %s. That's a guess from the pictures alone, and nothing was placed by it",
-				part.Name, face, a.describe()),
-			Hint: "if you can confirm it, add: " + line,
+			Text: words.Tell("%s: the times in the log fit the moments at which the camera stood if its clock showed %s at the first picture: %s. That's a guess from the pictures alone, and nothing was placed by it", part.Name, face, a.describe()),
+			Hint: words.Tell("if you can confirm it, add: %s", line),
 			Out:  Out{Tie: &Tie{Log: face, Half: a.Half, Video: part.Start}}})
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // stands are when a push stood, each edge off by up to half a second, and one of
@@ -74,7 +75,7 @@ func TestRowMovesToTheStandWithinItsUncertainty(t *testing.T) {
 			}
 			if is.Basis == ByDwell {
 				moved++
-				if !strings.Contains(strings.Join(is.Why, " "), "the pictures stand still") {
+				if !strings.Contains(words.Join(is.Why, words.Comma).String(), "the pictures stand still") {
 					t.Errorf("it isn't said why: %q", is.Why)
 				}
 				were.add(math.Abs(was.Video.Seconds()-v), was.Uncertainty.Seconds())
@@ -119,7 +120,7 @@ func TestClockProposedByStands(t *testing.T) {
 			continue
 		}
 		proposed++
-		_, face, _ := strings.Cut(w.Hint, `starts = "`)
+		_, face, _ := strings.Cut(w.Hint.String(), `starts = "`)
 		at, err := time.ParseInLocation("2006-01-02 15:04:05", "2026-03-02 "+face[:8], s.Job.Zone)
 		if err != nil {
 			t.Fatal(err)

@@ -3,6 +3,7 @@ package timeline
 import (
 	"pushcue/timeline/clock"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // tie ties the log's clock to the recording by the best that the job offers:
@@ -65,7 +66,7 @@ func (r *resolver) clockOptions() clock.Options {
 		o.Began = append(o.Began, began)
 	}
 	if r.byPicture() {
-		o.Weak = r.recorderTimes() + ", which is weak evidence"
+		o.Weak = words.Tell("%s, which is weak evidence", r.recorderTimes())
 	}
 	return o
 }

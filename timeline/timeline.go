@@ -26,6 +26,7 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Input is all that placing needs.
@@ -55,12 +56,12 @@ type Recording struct {
 type Part struct {
 	File     string // as the job names it, forward slashes, relative to the job folder where it lies in it
 	Start    timecode.Video
-	Duration time.Duration // to the end of its last frame
-	First    int           // index in Recording.Frames of its first frame
-	Rate     timecode.Rate // nominal rate, for SMPTE timecode
-	Began    time.Time     // when the recorder says that it began: weak; zero when unknown
-	Shown    *Shown        // the recorder's clock as written on the picture; nil where none was read
-	Damage   string        // one sentence when it could be read only in part
+	Duration time.Duration  // to the end of its last frame
+	First    int            // index in Recording.Frames of its first frame
+	Rate     timecode.Rate  // nominal rate, for SMPTE timecode
+	Began    time.Time      // when the recorder says that it began: weak; zero when unknown
+	Shown    *Shown         // the recorder's clock as written on the picture; nil where none was read
+	Damage   words.Sentence // a clause when it could be read only in part
 }
 
 // A Timeline is the resolved job: read-only once made.
@@ -106,7 +107,7 @@ type Observation struct {
 	VideoEnd    *timecode.Video // where a stretch ends
 	Uncertainty time.Duration   // half-width that holds the truth in 95 % of cases
 	Basis       Basis
-	Why         []string // how it came there, in plain sentences
+	Why         []words.Sentence // how it came there
 
 	Distance   *distance.Metres // the log's own, corrected; else the track's
 	DistanceTo *distance.Metres // end of a stretch, corrected
@@ -124,7 +125,7 @@ type Observation struct {
 // Unplaced is a row that found no place, and why.
 type Unplaced struct {
 	Row   int
-	Cause string // one sentence
+	Cause words.Sentence // a clause
 	Entry *fieldlog.Row
 }
 
@@ -136,11 +137,11 @@ type Aside struct {
 
 // A Warning is something a person should know before handing over.
 type Warning struct {
-	Code string // stable, for programs: "row-unplaced", "cell-unreadable" …
-	Row  int    // 0 when it belongs to no row
-	Text string // one sentence
-	Hint string // what to do; may be empty
-	Open bool   // something was left open: the program ends with 3
+	Code string         // stable, for programs: "row-unplaced", "cell-unreadable" …
+	Row  int            // 0 when it belongs to no row
+	Text words.Sentence // one sentence
+	Hint words.Sentence // what to do; may be empty
+	Open bool           // something was left open: the program ends with 3
 	Out  Out
 }
 

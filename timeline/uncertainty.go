@@ -1,12 +1,10 @@
 package timeline
 
 import (
-	"fmt"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // uniform95 is the half-width round at that holds 95 % of a truth spread evenly
@@ -26,18 +24,12 @@ func uniform95(from, to, at timecode.Video) time.Duration {
 }
 
 // about shows a length of time to people: 0.4 s, 12 s, 3 min.
-func about(d time.Duration) string {
+func about(d time.Duration) words.Sentence {
 	switch {
 	case d < 10*time.Second:
-		return fmt.Sprintf("%.1f s", d.Seconds())
+		return words.Plain("%.1f s", d.Seconds())
 	case d < 2*time.Minute:
-		return fmt.Sprintf("%.0f s", d.Seconds())
+		return words.Plain("%.0f s", d.Seconds())
 	}
-	return fmt.Sprintf("%.0f min", d.Minutes())
-}
-
-// capital begins a sentence.
-func capital(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[size:]
+	return words.Plain("%.0f min", d.Minutes())
 }

@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
 	"pushcue/internal/manifest"
+	"pushcue/timeline/words"
 )
 
 // archiveForms are the forms of an archive and the ending of each.
@@ -95,7 +96,7 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 		done += float64(n)
 		show.Advance(done)
 	}
-	show.Step("looking whether the handover is what its list says", 0)
+	show.Step(words.Tell("looking whether the handover is what its list says"), 0)
 	findings, err := f.Compare(c.Context, func(_ string, n int) { advance(int64(n)) })
 	if err != nil {
 		return nil, nil, err
@@ -120,7 +121,7 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 		return nil, nil, err
 	}
 	done = 0
-	show.Step("archiving", 2*total)
+	show.Step(words.Tell("archiving"), 2*total)
 	w, err := bag.Write(c.Context, target, payload, bagInfo(visit, f, int64(total)), func(_, _ string, n int64) { advance(n) })
 	return w, outside, err
 }
@@ -219,8 +220,8 @@ func writingBag(err error) error {
 	var at *fs.PathError
 	if errors.As(err, &at) && !errors.Is(err, fs.ErrNotExist) {
 		return &handover.Trouble{
-			Text: "the archive can't be written: " + at.Path + ": " + at.Err.Error(),
-			Hint: "make room, or name another place with --to; nothing of it was left behind",
+			Text: words.Tell("the archive can't be written: %s: %s", at.Path, at.Err.Error()),
+			Hint: words.Tell("make room, or name another place with --to; nothing of it was left behind"),
 		}
 	}
 	return err

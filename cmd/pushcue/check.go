@@ -108,7 +108,10 @@ func explain(p *handover.Placed, row int, v voice) error {
 			hint: fmt.Sprintf("it has %d, counted from 1 below the header", rows),
 		}
 	}
-	for _, s := range append(sentences, belongingsOf(p, row)...) {
+	for _, s := range sentences {
+		fmt.Fprintln(v.out, printable(s.String()))
+	}
+	for _, s := range belongingsOf(p, row) {
 		fmt.Fprintln(v.out, printable(s))
 	}
 	return nil

@@ -11,6 +11,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/timeline/words"
 )
 
 func copyCommand() *cli.Command {
@@ -260,7 +261,7 @@ type oneDrive struct {
 func (d *oneDrive) tell(p drive.Progress) {
 	if !d.begun {
 		d.begun = true
-		d.show.Step(printable(d.name), float64(p.Total))
+		d.show.Step(words.Plain("%s", printable(d.name)), float64(p.Total))
 	}
 	d.show.Advance(float64(p.Done))
 }

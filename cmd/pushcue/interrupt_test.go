@@ -264,7 +264,7 @@ func TestAHangingFFmpegIsStopped(t *testing.T) {
 	}
 	_, err = handover.Make(context.Background(), hanging, v, handover.Options{Patience: 2 * time.Second}, nil)
 	var failed *ffmpeg.Error
-	if !errors.As(err, &failed) || !strings.Contains(failed.Text, "hangs") || failed.Hint == "" {
+	if !errors.As(err, &failed) || !strings.Contains(failed.Text.String(), "hangs") || failed.Hint.Empty() {
 		t.Errorf("got %v", err)
 	}
 	if left := listing(t, filepath.Join(job, "handover")); len(left) > 0 {

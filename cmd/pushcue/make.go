@@ -117,7 +117,7 @@ type warningShown struct {
 func resultDocument(r *handover.Result) made {
 	m := made{Out: r.Out, Made: some(r.Made), Kept: some(r.Kept), Removed: some(r.Removed), LeftOut: some(r.Foreign), Warnings: []warningShown{}}
 	for _, w := range r.Warnings {
-		m.Warnings = append(m.Warnings, warningShown{w.Code, w.Row, w.Text, w.Hint, w.Open})
+		m.Warnings = append(m.Warnings, warningShown{w.Code, w.Row, w.Text.String(), w.Hint.String(), w.Open})
 	}
 	if r.Open() {
 		m.Exit = exitOpen

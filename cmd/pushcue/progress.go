@@ -11,6 +11,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // shownProgress is a handover.Progress that has to be ended.
@@ -37,10 +38,10 @@ func newLines(w io.Writer, v voice) *lines { return &lines{w: w, v: v, now: time
 
 type silent struct{}
 
-func (silent) Step(string, float64) {}
-func (silent) Advance(float64)      {}
-func (silent) Say(string)           {}
-func (silent) end(bool)             {}
+func (silent) Step(words.Sentence, float64) {}
+func (silent) Advance(float64)              {}
+func (silent) Say(words.Sentence)           {}
+func (silent) end(bool)                     {}
 
 // fine is how many ticks a bar has: steps count in seconds, bytes or files.
 const fine = 1000
@@ -53,11 +54,11 @@ type bars struct {
 	v     voice
 }
 
-func (b *bars) Step(name string, total float64) {
+func (b *bars) Step(name words.Sentence, total float64) {
 	b.finish()
 	b.total = total
 	b.bar = b.all.AddBar(fine,
-		mpb.PrependDecorators(decor.Name(name, decor.WCSyncSpaceR)),
+		mpb.PrependDecorators(decor.Name(name.String(), decor.WCSyncSpaceR)),
 		mpb.AppendDecorators(decor.Percentage(decor.WC{W: 5}), decor.OnComplete(decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 7}), "")),
 	)
 }
@@ -68,9 +69,9 @@ func (b *bars) Advance(done float64) {
 	}
 }
 
-func (b *bars) Say(sentence string) {
+func (b *bars) Say(sentence words.Sentence) {
 	if b.v.verbose {
-		fmt.Fprintln(b.all, printable(sentence))
+		fmt.Fprintln(b.all, printable(sentence.String()))
 	}
 }
 
@@ -109,10 +110,10 @@ type lines struct {
 	said  time.Time
 }
 
-func (l *lines) Step(name string, total float64) {
-	l.name, l.total, l.begun = name, total, l.now()
+func (l *lines) Step(name words.Sentence, total float64) {
+	l.name, l.total, l.begun = name.String(), total, l.now()
 	l.said = l.begun
-	fmt.Fprintln(l.w, name)
+	fmt.Fprintln(l.w, l.name)
 }
 
 func (l *lines) Advance(done float64) {
@@ -126,9 +127,9 @@ func (l *lines) Advance(done float64) {
 	fmt.Fprintf(l.w, "%s: %.0f %%, about %s left\n", l.name, 100*share, timecode.FormatSpan(left.Round(time.Second)))
 }
 
-func (l *lines) Say(sentence string) {
+func (l *lines) Say(sentence words.Sentence) {
 	if l.v.verbose {
-		fmt.Fprintln(l.w, printable(sentence))
+		fmt.Fprintln(l.w, printable(sentence.String()))
 	}
 }
 

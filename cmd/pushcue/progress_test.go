@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pushcue/internal/handover/drive"
+	"pushcue/timeline/words"
 )
 
 // Where no bar can be drawn, a line now and then tells how long a copy will take.
@@ -20,7 +21,7 @@ func TestACopyTellsTheTimeLeft(t *testing.T) {
 		done    int64
 	}{{0, 0}, {1, 10}, {15, 250}, {16, 260}, {30, 500}} {
 		clock = time.Date(2026, 3, 2, 10, 0, at.seconds, 0, time.UTC)
-		one.tell(drive.Progress{Step: "copying", Done: at.done, Total: 1000})
+		one.tell(drive.Progress{Step: words.Tell("copying"), Done: at.done, Total: 1000})
 	}
 	want := "copying to /media/stick\n" +
 		"copying to /media/stick: 25 %, about 45s left\n" +

@@ -18,6 +18,7 @@ import (
 	"pushcue/internal/handover/drive"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Exit codes. exitStatus says the same to users.
@@ -82,16 +83,16 @@ func understand(err error) (code int, complaints []complaint) {
 	case errors.As(err, &usage):
 		return exitUsage, []complaint{{usage.text, usage.hint}}
 	case errors.As(err, &refusal):
-		return exitUsage, []complaint{{refusal.Text, refusal.Hint}}
+		return exitUsage, []complaint{{refusal.Text.String(), refusal.Hint.String()}}
 	case isFaults:
 		for _, f := range faults {
-			complaints = append(complaints, complaint{f.Error(), f.Hint})
+			complaints = append(complaints, complaint{f.Error(), f.Hint.String()})
 		}
 		return exitInput, complaints
 	case errors.As(err, &trouble):
-		return exitInput, []complaint{{trouble.Text, trouble.Hint}}
+		return exitInput, []complaint{{trouble.Text.String(), trouble.Hint.String()}}
 	case errors.As(err, &tool):
-		return exitFFmpeg, []complaint{{tool.Text, tool.Hint}}
+		return exitFFmpeg, []complaint{{tool.Text.String(), tool.Hint.String()}}
 	}
 	return exitOurs, []complaint{{err.Error(), "this shouldn't happen; run again with --verbose and send us what it prints"}}
 }
@@ -149,13 +150,13 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 		if x.Open {
 			label = "open"
 		}
-		fmt.Fprintln(w, folded(w, label+": "+printable(x.Text)))
+		fmt.Fprintln(w, folded(w, label+": "+printable(x.Text.String())))
 		switch {
-		case x.Hint == "":
+		case x.Hint.Empty():
 		case isTerminal(w): // among folded lines it wouldn't be seen where the hint begins
-			fmt.Fprintln(w, fold("   -> "+printable(x.Hint), tableWidth))
+			fmt.Fprintln(w, fold("   -> "+printable(x.Hint.String()), tableWidth))
 		default:
-			fmt.Fprintln(w, indent+printable(x.Hint))
+			fmt.Fprintln(w, indent+printable(x.Hint.String()))
 		}
 	}
 }
@@ -169,8 +170,8 @@ func gathered(ws []timeline.Warning) []timeline.Warning {
 	}
 	rows := map[saying][]int{}
 	about := func(w timeline.Warning) (saying, bool) {
-		text, found := strings.CutPrefix(w.Text, fmt.Sprintf("row %d: ", w.Row))
-		return saying{text, w.Hint, w.Open}, found
+		text, found := strings.CutPrefix(w.Text.String(), fmt.Sprintf("row %d: ", w.Row))
+		return saying{text, w.Hint.String(), w.Open}, found
 	}
 	for _, w := range ws {
 		if s, ok := about(w); ok {
@@ -184,7 +185,7 @@ func gathered(ws []timeline.Warning) []timeline.Warning {
 		case !ok || len(all) <= named+1:
 			kept = append(kept, w)
 		case w.Row == all[0]:
-			w.Text = fmt.Sprintf("rows %s and %d more: %s", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all[:named])), ", "), "[]"), len(all)-named, s.text)
+			w.Text = words.Plain("rows %s and %d more: %s", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all[:named])), ", "), "[]"), len(all)-named, s.text)
 			kept = append(kept, w)
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // settings is what a user sets once: settings.toml beside firm.toml in the
@@ -41,11 +42,11 @@ func readSettings() (settings, error) {
 		return s, nil
 	}
 	if err != nil {
-		return s, fault.Of(fault.Fault{File: path, Text: "the settings can't be read: " + err.Error(), Hint: "check the file, or delete it"})
+		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be read: %s", err), Hint: words.Tell("check the file, or delete it")})
 	}
 	defer f.Close()
 	if err := toml.NewDecoder(f).DisallowUnknownFields().Decode(&s); err != nil {
-		return s, fault.Of(fault.Fault{File: path, Text: "the settings can't be understood: " + err.Error(), Hint: `the only setting is ffmpeg = "path of ffmpeg"`})
+		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the only setting is ffmpeg = "path of ffmpeg"`)})
 	}
 	return s, nil
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/handover/proof"
+	"pushcue/timeline/words"
 )
 
 func verifyCommand() *cli.Command {
@@ -68,7 +69,7 @@ func verify(c *cli.Context, place string, v voice) error {
 }
 
 func proveOne(c *cli.Context, s proof.Subject, show shownProgress) (*proof.Report, error) {
-	show.Step("reading "+printable(s.Path), float64(proof.Size(s)))
+	show.Step(words.Tell("reading %s", printable(s.Path)), float64(proof.Size(s)))
 	var guard sync.Mutex
 	done := 0.0
 	return proof.Check(c.Context, s, func(n int64) {

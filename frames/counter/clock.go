@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A dial is a clock on the picture: signs that each have their own place, with
@@ -41,7 +42,7 @@ func (l *Line) readClock(ctx context.Context, sh *sheet) error {
 		}
 	}
 	if keepsTime(samples) {
-		l.Samples, l.Kind, l.Why = samples, Time, "it is a clock"
+		l.Samples, l.Kind, l.Why = samples, Time, words.Tell("it is a clock")
 	}
 	return nil
 }

@@ -27,6 +27,7 @@ import (
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Version changes when the same pictures may give other readings.
@@ -52,7 +53,7 @@ type Strips interface {
 type Line struct {
 	Box      image.Rectangle // round the writing, in the picture
 	Kind     Kind
-	Why      string // why it is that kind, in a few words
+	Why      words.Sentence // why it is that kind, in a few words
 	Samples  []Sample
 	Decimals int
 	Unit     distance.Unit // as shown; "" where none was made out

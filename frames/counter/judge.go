@@ -6,12 +6,13 @@ import (
 	"strings"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // judge says what kind of line it is.
 func (l *Line) judge(r *reader, sights []sight, o Options) {
 	if r.grid.colon || r.grid.points > 1 {
-		l.Kind, l.Why = Time, "it is written as a time or a date is"
+		l.Kind, l.Why = Time, words.Tell("it is written as a time or a date is")
 		return
 	}
 	var read []Sample
@@ -25,7 +26,7 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		}
 	}
 	if len(read) < 8 || len(read)*8 < len(l.Samples) {
-		l.Kind, l.Why = Nothing, "too little of it can be read"
+		l.Kind, l.Why = Nothing, words.Tell("too little of it can be read")
 		return
 	}
 	values := map[float64]int{}
@@ -33,15 +34,15 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		values[s.Value]++
 	}
 	if len(values) < 3 {
-		l.Kind, l.Why = Still, "it hardly changes"
+		l.Kind, l.Why = Still, words.Tell("it hardly changes")
 		return
 	}
 	if r.clockwork(l.strips.At, sights) || steady(read) || sixties(read, l.Decimals) {
-		l.Kind, l.Why = Time, "it runs as evenly as a clock"
+		l.Kind, l.Why = Time, words.Tell("it runs as evenly as a clock")
 		return
 	}
 	if !r.confirmed {
-		l.Kind, l.Why = Odd, "which digit is which isn't sure"
+		l.Kind, l.Why = Odd, words.Tell("which digit is which isn't sure")
 		return
 	}
 	limit := unitsPerSecond(o)
@@ -54,18 +55,18 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		}
 	}
 	if bad*25 > len(read) {
-		l.Kind, l.Why = Odd, "it jumps as no cable does"
+		l.Kind, l.Why = Odd, words.Tell("it jumps as no cable does")
 		return
 	}
 	if thrown*8 > len(read) {
-		l.Kind, l.Why = Odd, "it jumps as no cable does"
+		l.Kind, l.Why = Odd, words.Tell("it jumps as no cable does")
 		return
 	}
 	if dropsDigit(read, limit, step) {
-		l.Kind, l.Why = Odd, "a digit ahead of the others isn't made out"
+		l.Kind, l.Why = Odd, words.Tell("a digit ahead of the others isn't made out")
 		return
 	}
-	l.Kind, l.Why = Length, "it counts up and down with stops, as a cable counter does"
+	l.Kind, l.Why = Length, words.Tell("it counts up and down with stops, as a cable counter does")
 }
 
 // dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9, and no

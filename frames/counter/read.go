@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A reader knows a line's grid and its signs.
@@ -126,7 +127,7 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 	}
 	r := learn(sh)
 	if r == nil {
-		line.Why = "no digits were made out"
+		line.Why = words.Tell("no digits were made out")
 		return line, line.readClock(ctx, sh)
 	}
 	line.Decimals = r.grid.decimals

@@ -9,6 +9,8 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+
+	"pushcue/timeline/words"
 )
 
 // Where says where ffmpeg may be. It is never looked for in the current folder
@@ -46,7 +48,7 @@ func Find(ctx context.Context, w Where) (*Tools, error) {
 	if first != nil {
 		return nil, first
 	}
-	return nil, &Error{Text: "ffmpeg isn't installed: it is neither beside pushcue nor on the PATH", Hint: installHint(), Err: fs.ErrNotExist}
+	return nil, &Error{Text: words.Tell("ffmpeg isn't installed: it is neither beside pushcue nor on the PATH"), Hint: installHint(), Err: fs.ErrNotExist}
 }
 
 func (w Where) fromSettings(ctx context.Context) (*Tools, error) {
@@ -59,8 +61,8 @@ func (w Where) fromSettings(ctx context.Context) (*Tools, error) {
 	}
 	if !isProgram(path) {
 		return nil, &Error{
-			Text: "the settings name " + w.Settings + " as ffmpeg, and no program is there",
-			Hint: "put the path of ffmpeg into the settings, or take the line out to have it looked for",
+			Text: words.Tell("the settings name %s as ffmpeg, and no program is there", w.Settings),
+			Hint: words.Tell("put the path of ffmpeg into the settings, or take the line out to have it looked for"),
 			Err:  fs.ErrNotExist,
 		}
 	}
@@ -77,13 +79,13 @@ func (w Where) examine(ctx context.Context, path string) (*Tools, error) {
 		}
 	}
 	if probe == "" {
-		return nil, &Error{Text: "ffprobe is missing: it comes with ffmpeg and belongs beside " + path, Hint: installHint(), Err: fs.ErrNotExist}
+		return nil, &Error{Text: words.Tell("ffprobe is missing: it comes with ffmpeg and belongs beside %s", path), Hint: installHint(), Err: fs.ErrNotExist}
 	}
 	tools := &Tools{FFmpeg: path, FFprobe: probe}
 	err := tools.check(ctx)
 	if err != nil && ctx.Err() == nil {
 		if e := (*Error)(nil); !errors.As(err, &e) {
-			err = &Error{Text: path + " doesn't run: " + err.Error(), Hint: installHint(), Err: err}
+			err = &Error{Text: words.Tell("%s doesn't run: %s", path, err), Hint: installHint(), Err: err}
 		}
 	}
 	return tools, err
@@ -136,12 +138,12 @@ func below(path, dir string) bool {
 	return path == dir || strings.HasPrefix(path, strings.TrimSuffix(dir, string(filepath.Separator))+string(filepath.Separator))
 }
 
-func installHint() string {
+func installHint() words.Sentence {
 	switch runtime.GOOS {
 	case "windows":
-		return "get ffmpeg 5.1 or newer (a full build) from ffmpeg.org/download.html, and put ffmpeg.exe and ffprobe.exe beside pushcue.exe"
+		return words.Tell("get ffmpeg 5.1 or newer (a full build) from ffmpeg.org/download.html, and put ffmpeg.exe and ffprobe.exe beside pushcue.exe")
 	case "darwin":
-		return "install it with: brew install ffmpeg"
+		return words.Tell("install it with: brew install ffmpeg")
 	}
-	return "install the package ffmpeg, 5.1 or newer; on Debian and Ubuntu: sudo apt install ffmpeg"
+	return words.Tell("install the package ffmpeg, 5.1 or newer; on Debian and Ubuntu: sudo apt install ffmpeg")
 }

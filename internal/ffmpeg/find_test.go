@@ -91,7 +91,7 @@ func TestUnfitToolsAreNamedWithWhatToDo(t *testing.T) {
 		alone(t)
 		_, err := Find(t.Context(), Where{Beside: dir})
 		var e *Error
-		if !errors.As(err, &e) || !strings.Contains(e.Text, test.want) || e.Hint == "" {
+		if !errors.As(err, &e) || !strings.Contains(e.Text.String(), test.want) || e.Hint.Empty() {
 			t.Errorf("%s %q: got %v", test.fake, test.version, err)
 		}
 	}
@@ -100,7 +100,7 @@ func TestUnfitToolsAreNamedWithWhatToDo(t *testing.T) {
 	for name, w := range map[string]Where{"nowhere": {Beside: empty}, "wrong settings": {Settings: filepath.Join(empty, "x"), Beside: empty}} {
 		_, err := Find(t.Context(), w)
 		var e *Error
-		if !errors.As(err, &e) || e.Hint == "" {
+		if !errors.As(err, &e) || e.Hint.Empty() {
 			t.Errorf("%s: got %v", name, err)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"maps"
 	"runtime"
 	"slices"
+
+	"pushcue/timeline/words"
 )
 
 const (
@@ -55,7 +57,7 @@ func tooLong(program string, args []string) error {
 		return nil
 	}
 	return &Error{
-		Text: fmt.Sprintf("ffmpeg would have to be called with %d characters, and Windows takes %d: there are too many excerpts", long, longestLine),
-		Hint: "put ffmpeg 7.0 or newer beside pushcue, or leave the excerpts out with --skip clips",
+		Text: words.Tell("ffmpeg would have to be called with %d characters, and Windows takes %d: there are too many excerpts", long, longestLine),
+		Hint: words.Tell("put ffmpeg 7.0 or newer beside pushcue, or leave the excerpts out with --skip clips"),
 	}
 }

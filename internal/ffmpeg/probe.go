@@ -4,13 +4,14 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"strings"
 	"unicode/utf8"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // headBytes are enough to tell a text from a recording.
@@ -19,13 +20,13 @@ const headBytes = 4096
 // Probe asks what the recording at path holds; name is what messages call it. A
 // recording that can't be used is a fault.List.
 func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
-	head, size, err := look(path, name, "recording")
+	head, size, err := look(path, name, words.Tell("this recording"))
 	if err != nil {
 		return nil, err
 	}
 	if isText(head) {
-		return nil, refuse(name, "this is a text, not a recording; a list that names other files is never followed",
-			"put the recordings themselves into the job folder")
+		return nil, refuse(name, words.Tell("this is a text, not a recording; a list that names other files is never followed"),
+			words.Tell("put the recordings themselves into the job folder"))
 	}
 	answer, said, err := t.ask(ctx, whitelisted(path))
 	switch {
@@ -36,7 +37,7 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 	}
 	media, err := parseProbe(answer)
 	if err != nil {
-		return nil, refuse(name, err.Error(), "play it in an ordinary player to see what it is")
+		return nil, refuse(name, words.Of(err), words.Tell("play it in an ordinary player to see what it is"))
 	}
 	media.Path, media.Name, media.Size = path, name, size
 	return media, nil
@@ -69,36 +70,39 @@ func whitelisted(path string) []string {
 
 // look reads a file's beginning and refuses what can't be a recording, or whatever
 // else what says that it is.
-func look(path, name, what string) (head []byte, size int64, err error) {
+func look(path, name string, what words.Sentence) (head []byte, size int64, err error) {
 	info, err := os.Stat(path)
 	switch {
 	case os.IsNotExist(err):
-		return nil, 0, refuse(name, "this "+what+" isn't there", "see how the file is named, and write it the same way")
+		return nil, 0, refuse(name, words.Tell("%s isn't there", what), words.Tell("see how the file is named, and write it the same way"))
 	case err != nil:
-		return nil, 0, refuse(name, "this "+what+" can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+		return nil, 0, refuse(name, words.Tell("%s can't be opened: %s", what, reason(err)), words.Tell("see who may read the file, and whether the drive is in"))
 	case !info.Mode().IsRegular():
-		return nil, 0, refuse(name, "this is no file", "name the files one by one")
+		return nil, 0, refuse(name, words.Tell("this is no file"), words.Tell("name the files one by one"))
 	case info.Size() == 0:
-		return nil, 0, refuse(name, "this "+what+" is empty: the file has no bytes",
-			"copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job")
+		return nil, 0, refuse(name, words.Tell("%s is empty: the file has no bytes", what),
+			words.Tell("copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job"))
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, 0, refuse(name, "this "+what+" can't be opened: "+reason(err), "see who may read the file, and whether the drive is in")
+		return nil, 0, refuse(name, words.Tell("%s can't be opened: %s", what, reason(err)), words.Tell("see who may read the file, and whether the drive is in"))
 	}
 	defer f.Close()
 	head = make([]byte, headBytes)
 	n, err := io.ReadFull(f, head)
 	if err != nil && n == 0 {
-		return nil, 0, refuse(name, "this "+what+" can't be read: "+reason(err), "copy it from the recorder again")
+		return nil, 0, refuse(name, words.Tell("%s can't be read: %s", what, reason(err)), words.Tell("copy it from the recorder again"))
 	}
 	return head[:n], info.Size(), nil
 }
 
 // reason is a system's error without the path, which the message has already.
-func reason(err error) string {
+func reason(err error) words.Sentence {
+	if errors.Is(err, fs.ErrPermission) {
+		return words.Tell("permission denied")
+	}
 	text := err.Error()
-	return text[strings.LastIndex(text, ": ")+1:]
+	return words.Plain("%s", strings.TrimSpace(text[strings.LastIndex(text, ": ")+1:]))
 }
 
 // isText tells whether a file begins as only a text does.
@@ -124,28 +128,28 @@ func unreadable(name string, head []byte, said string) error {
 	switch {
 	case mov && (strings.Contains(said, "moov atom not found") || strings.Contains(said, "Invalid data")):
 		return refuse(name,
-			"this recording has no index: the recorder writes it last and never came to it (its power went, or the copy stopped early); the pictures may be there, but nothing can find them",
-			"keep this file as it is; copy it again if the recorder's is longer; put the card back and switch the recorder on, since many then finish the file; else a repair program may rebuild the index with the help of a good recording from the same recorder")
+			words.Tell("this recording has no index: the recorder writes it last and never came to it (its power went, or the copy stopped early); the pictures may be there, but nothing can find them"),
+			words.Tell("keep this file as it is; copy it again if the recorder's is longer; put the card back and switch the recorder on, since many then finish the file; else a repair program may rebuild the index with the help of a good recording from the same recorder"))
 	case strings.Contains(said, "not on whitelist"):
-		return refuse(name, "this kind of file isn't read",
-			"recordings are read from MP4, MOV, 3GP, AVI, Matroska, WebM, MPEG transport and program streams, ASF, FLV, DV and MXF")
+		return refuse(name, words.Tell("this kind of file isn't read"),
+			words.Tell("recordings are read from MP4, MOV, 3GP, AVI, Matroska, WebM, MPEG transport and program streams, ASF, FLV, DV and MXF"))
 	case strings.Contains(said, "Permission denied"):
-		return refuse(name, "this recording can't be opened: permission denied", "see who may read the file")
+		return refuse(name, words.Tell("this recording can't be opened: permission denied"), words.Tell("see who may read the file"))
 	case strings.Contains(said, "Input/output error"):
-		return refuse(name, "this recording can't be read: the drive doesn't answer as it should", "copy it from the recorder again")
+		return refuse(name, words.Tell("this recording can't be read: the drive doesn't answer as it should"), words.Tell("copy it from the recorder again"))
 	}
-	return refuse(name, "this is not a recording that can be read, or its beginning is damaged",
-		"play it in an ordinary player; copy it from the recorder again if it should play")
+	return refuse(name, words.Tell("this is not a recording that can be read, or its beginning is damaged"),
+		words.Tell("play it in an ordinary player; copy it from the recorder again if it should play"))
 }
 
-func refuse(name, text, hint string) error {
+func refuse(name string, text, hint words.Sentence) error {
 	return fault.Of(fault.Fault{File: name, Text: text, Hint: hint})
 }
 
 // errNoPicture and its like are texts, since a file's name is added by the caller.
 func noPicture(sound bool) error {
 	if sound {
-		return fmt.Errorf("this holds sound and no picture")
+		return words.Errorf("this holds sound and no picture")
 	}
-	return fmt.Errorf("there is no picture in this file")
+	return words.Errorf("there is no picture in this file")
 }

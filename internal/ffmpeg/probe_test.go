@@ -109,7 +109,7 @@ func TestWhatIsNoRecordingIsRefusedInOneSentence(t *testing.T) {
 	} {
 		_, err := tools.Probe(t.Context(), path, "part1.mp4")
 		list, ok := fault.In(err)
-		if !ok || len(list) != 1 || !strings.Contains(list[0].Text, want) || list[0].Hint == "" || list[0].File != "part1.mp4" || strings.Contains(list[0].Text, "\n") {
+		if !ok || len(list) != 1 || !strings.Contains(list[0].Text.String(), want) || list[0].Hint.Empty() || list[0].File != "part1.mp4" || strings.Contains(list[0].Text.String(), "\n") {
 			t.Errorf("%s: %v", filepath.Base(path), err)
 		}
 	}

@@ -2,13 +2,13 @@ package ffmpeg
 
 import (
 	"encoding/json"
-	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // probeAnswer is ffprobe's JSON, as far as it is of use.
@@ -55,7 +55,7 @@ type probeStream struct {
 func parseProbe(b []byte) (*Media, error) {
 	var a probeAnswer
 	if err := json.Unmarshal(b, &a); err != nil {
-		return nil, fmt.Errorf("what this file says of itself can't be read")
+		return nil, words.Errorf("what this file says of itself can't be read")
 	}
 	m := &Media{
 		Format:   a.Format.Name,
@@ -73,7 +73,7 @@ func parseProbe(b []byte) (*Media, error) {
 	m.Created = created(m.Tags["creation_time"], picture.Tags["creation_time"])
 	m.Video = picture.video()
 	if m.Video.TimeBase.Num <= 0 || m.Video.TimeBase.Den <= 0 {
-		return nil, fmt.Errorf("the picture in this file has no clock")
+		return nil, words.Errorf("the picture in this file has no clock")
 	}
 	if sound != nil {
 		audio := sound.audio()

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"pushcue/timeline/words"
 )
 
 const (
@@ -115,8 +117,8 @@ func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
 				last, since = n, now
 			} else if now.Sub(since) >= p.stall {
 				stop(&Error{
-					Text: strings.TrimSuffix(filepath.Base(p.path), ".exe") + " hangs: nothing came from it for " + p.stall.String(),
-					Hint: "see whether the drive with the recording still answers, then run the command again",
+					Text: words.Tell("%s hangs: nothing came from it for %s", strings.TrimSuffix(filepath.Base(p.path), ".exe"), p.stall.String()),
+					Hint: words.Tell("see whether the drive with the recording still answers, then run the command again"),
 				})
 				return
 			}

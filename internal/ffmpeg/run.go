@@ -10,6 +10,8 @@ import (
 	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/timeline/words"
 )
 
 // A Run is one call of ffmpeg: either Outputs or Args.
@@ -93,19 +95,19 @@ func ended(name string, l *listener, err error) error {
 	} else {
 		text += ": " + exit.Error()
 	}
-	return &Error{Text: text, Hint: hintFor(l.said()), Stderr: l.said(), Err: err}
+	return &Error{Text: words.Plain("%s", text), Hint: hintFor(l.said()), Stderr: l.said(), Err: err}
 }
 
-func hintFor(said string) string {
+func hintFor(said string) words.Sentence {
 	switch {
 	case strings.Contains(said, "No space left on device"):
-		return "the drive is full: make room on it, then run the command again"
+		return words.Tell("the drive is full: make room on it, then run the command again")
 	case strings.Contains(said, "Permission denied"):
-		return "see who may read and write the folder, then run the command again"
+		return words.Tell("see who may read and write the folder, then run the command again")
 	case strings.Contains(said, "Input/output error"):
-		return "the drive doesn't answer as it should: copy the recording to another one and try again"
+		return words.Tell("the drive doesn't answer as it should: copy the recording to another one and try again")
 	}
-	return "run the command again with --verbose; if it fails again, keep what ffmpeg said"
+	return words.Tell("run the command again with --verbose; if it fails again, keep what ffmpeg said")
 }
 
 func lastLine(text string) string { return text[strings.LastIndexByte(text, '\n')+1:] }

@@ -27,7 +27,7 @@ func TestEndOfPipeIsNoSuccess(t *testing.T) {
 		t.Errorf("read %q and %v: a failed run looks whole to its reader", read, readErr)
 	}
 	var e *Error
-	if !errors.As(err, &e) || !strings.Contains(e.Text, "Conversion failed!") || !strings.Contains(e.Stderr, "something broke") {
+	if !errors.As(err, &e) || !strings.Contains(e.Text.String(), "Conversion failed!") || !strings.Contains(e.Stderr, "something broke") {
 		t.Errorf("got %v", err)
 	}
 }
@@ -40,7 +40,7 @@ func TestHangingRunIsGivenUp(t *testing.T) {
 	} {
 		_, err := tools.Do(t.Context(), Run{Args: []string{"x"}, Stall: 200 * time.Millisecond, Stdout: stdout})
 		var e *Error
-		if !errors.As(err, &e) || !strings.Contains(e.Text, "hangs") || e.Hint == "" {
+		if !errors.As(err, &e) || !strings.Contains(e.Text.String(), "hangs") || e.Hint.Empty() {
 			t.Errorf("%s: got %v", name, err)
 		}
 	}
@@ -55,7 +55,7 @@ func TestHangingProbeIsGivenUp(t *testing.T) {
 	} {
 		err := process{path: tools.FFprobe, args: []string{"x"}, stdout: stdout, stall: 200 * time.Millisecond}.run(t.Context())
 		var e *Error
-		if !errors.As(err, &e) || !strings.HasPrefix(e.Text, "ffprobe hangs") || e.Hint == "" {
+		if !errors.As(err, &e) || !strings.HasPrefix(e.Text.String(), "ffprobe hangs") || e.Hint.Empty() {
 			t.Errorf("%s: got %v", name, err)
 		}
 	}
@@ -85,7 +85,7 @@ func TestFullDriveHasAHint(t *testing.T) {
 	tools, _ := fakeTools(t, "full")
 	_, err := tools.Do(t.Context(), Run{Args: []string{"x"}})
 	var e *Error
-	if !errors.As(err, &e) || !strings.Contains(e.Hint, "full") {
+	if !errors.As(err, &e) || !strings.Contains(e.Hint.String(), "full") {
 		t.Errorf("got %v", err)
 	}
 }

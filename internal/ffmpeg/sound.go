@@ -3,13 +3,14 @@ package ffmpeg
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"maps"
 	"strconv"
 	"strings"
 	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/timeline/words"
 )
 
 // soundFormats are the containers that sound alone is read from: those of phones,
@@ -31,26 +32,26 @@ type Sound struct {
 // Duration is what the file claims, which many files only guess; see Loudness. One
 // that can't be used is a fault.List.
 func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, error) {
-	head, size, err := look(path, name, "sound file")
+	head, size, err := look(path, name, words.Tell("this sound file"))
 	if err != nil {
 		return nil, err
 	}
-	const again = "copy it from the phone or the recorder again; if it doesn't play there either, nothing was stored"
+	again := words.Tell("copy it from the phone or the recorder again; if it doesn't play there either, nothing was stored")
 	if isText(head) {
-		return nil, refuse(name, "this is a text, not a sound file; a list that names other files is never followed", "put the sound files themselves into the job folder")
+		return nil, refuse(name, words.Tell("this is a text, not a sound file; a list that names other files is never followed"), words.Tell("put the sound files themselves into the job folder"))
 	}
 	answer, said, err := t.ask(ctx, []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "file:" + path})
 	switch {
 	case stopped(ctx, err):
 		return nil, err
 	case err != nil && strings.Contains(said, "not on whitelist"):
-		return nil, refuse(name, "this kind of sound file isn't read", "save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF")
+		return nil, refuse(name, words.Tell("this kind of sound file isn't read"), words.Tell("save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF"))
 	case err != nil:
-		return nil, refuse(name, "this sound file can't be read, or its beginning is damaged", again)
+		return nil, refuse(name, words.Tell("this sound file can't be read, or its beginning is damaged"), again)
 	}
 	s, err := parseSound(answer)
 	if err != nil {
-		return nil, refuse(name, err.Error(), again)
+		return nil, refuse(name, words.Of(err), again)
 	}
 	s.Path, s.Name, s.Size = path, name, size
 	return s, nil
@@ -60,11 +61,11 @@ func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, erro
 func parseSound(b []byte) (*Sound, error) {
 	var a probeAnswer
 	if err := json.Unmarshal(b, &a); err != nil {
-		return nil, fmt.Errorf("what this file says of itself can't be read")
+		return nil, words.Errorf("what this file says of itself can't be read")
 	}
 	_, heard := pick(a.Streams)
 	if heard == nil {
-		return nil, fmt.Errorf("there is no sound in this file")
+		return nil, words.Errorf("there is no sound in this file")
 	}
 	s := &Sound{Duration: max(0, seconds(a.Format.Duration)), Audio: heard.audio(), Tags: map[string]string{}}
 	for _, tags := range []map[string]string{heard.Tags, a.Format.Tags} {

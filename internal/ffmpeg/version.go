@@ -3,12 +3,13 @@ package ffmpeg
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"io"
 	"regexp"
 	"strconv"
 	"strings"
 	"sync"
+
+	"pushcue/timeline/words"
 )
 
 // ffmpeg 5.1 came with libavutil 57.28, as its own -version says. Builds from the
@@ -87,16 +88,16 @@ func (t *Tools) check(ctx context.Context) error {
 		version, fresh, ok := parseVersion(answers[i])
 		switch {
 		case !ok:
-			return &Error{Text: questions[i][0] + " doesn't answer as ffmpeg does", Hint: installHint()}
+			return &Error{Text: words.Tell("%s doesn't answer as ffmpeg does", questions[i][0]), Hint: installHint()}
 		case !fresh:
-			return &Error{Text: fmt.Sprintf("%s is version %s: 5.1 or newer is needed", questions[i][0], version), Hint: installHint()}
+			return &Error{Text: words.Tell("%s is version %s: 5.1 or newer is needed", questions[i][0], version), Hint: installHint()}
 		}
 		if i == 0 {
 			t.Version, t.optionFiles = version, readsOptions(answers[i])
 		}
 	}
 	if errs[2] != nil || errs[3] != nil {
-		return &Error{Text: t.FFmpeg + " doesn't say what it can do", Hint: installHint()}
+		return &Error{Text: words.Tell("%s doesn't say what it can do", t.FFmpeg), Hint: installHint()}
 	}
 	for _, f := range filters {
 		if !listed(answers[2], f) {
@@ -104,7 +105,7 @@ func (t *Tools) check(ctx context.Context) error {
 			if f == "ass" {
 				library = " (libass)"
 			}
-			return &Error{Text: fmt.Sprintf("%s was built without the filter %s%s", t.FFmpeg, f, library), Hint: installHint()}
+			return &Error{Text: words.Tell("%s was built without the filter %s%s", t.FFmpeg, f, library), Hint: installHint()}
 		}
 	}
 	t.MapsTones = listed(answers[2], "zscale") && listed(answers[2], "tonemap")
@@ -118,7 +119,7 @@ func (t *Tools) chooseEncoder(ctx context.Context, list string) error {
 			return nil
 		}
 	}
-	return &Error{Text: t.FFmpeg + " has no H.264 encoder that works here", Hint: installHint()}
+	return &Error{Text: words.Tell("%s has no H.264 encoder that works here", t.FFmpeg), Hint: installHint()}
 }
 
 // encodes tries an encoder on a few frames.

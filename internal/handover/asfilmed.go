@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"os"
 	"path"
@@ -14,6 +13,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // asFilmed is a part of the recording, copied as it is.
@@ -62,8 +62,8 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 		m.asFilmed = append(m.asFilmed, a)
 		if (have || a.todo) && a.size > m.limit() {
 			m.warnings = append(m.warnings, timeline.Warning{
-				Code: "file-large", Text: fmt.Sprintf("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
-				Hint: "use a drive formatted as exFAT",
+				Code: "file-large", Text: words.Tell("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
+				Hint: words.Tell("use a drive formatted as exFAT"),
 			})
 		}
 	}
@@ -88,7 +88,7 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 		total += a.size
 	}
 	if len(todo) > 0 {
-		m.progress.Step("copying the recording as filmed", float64(total))
+		m.progress.Step(words.Tell("copying the recording as filmed"), float64(total))
 	}
 	for i, a := range todo {
 		tmp := filepath.Join(m.tmp, "filmed"+strconv.Itoa(i))
@@ -100,7 +100,7 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 			return err
 		}
 		if sum != m.sourceOf[a.source.Path] {
-			return fault.Of(fault.Fault{File: a.source.Name, Text: "gave other bytes when it was read a second time", Hint: "the disk or the card may be failing: copy the file to another one and try again"})
+			return fault.Of(fault.Fault{File: a.source.Name, Text: words.Tell("gave other bytes when it was read a second time"), Hint: words.Tell("the disk or the card may be failing: copy the file to another one and try again")})
 		}
 		if err := m.folder.publish(ctx, piece{name: a.name, key: a.key, tmp: tmp}); err != nil {
 			return err
@@ -156,7 +156,7 @@ func (m *maker) sumSources(ctx context.Context) error {
 			total += info.Size()
 		}
 	}
-	m.progress.Step("taking the sums of the sources", float64(total))
+	m.progress.Step(words.Tell("taking the sums of the sources"), float64(total))
 	needed := len(m.job.sources())
 	for i, s := range m.job.all() {
 		sum, err := m.sums.sum(ctx, s, func(n int) {

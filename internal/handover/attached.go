@@ -2,7 +2,6 @@ package handover
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"io/fs"
 	"maps"
@@ -21,6 +20,7 @@ import (
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/words"
 )
 
 // Folders of a job that hold what was spoken and photographed on site, and the endings
@@ -71,7 +71,7 @@ func (j *Job) findAttached(a Ask) error {
 func (j *Job) attachedIn(folder string, endings []string) ([]Source, error) {
 	entries, err := os.ReadDir(j.Dir)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: j.Dir, Text: "the folder can't be read: " + plainCause(err), Hint: "check that you may read it"})
+		return nil, fault.Of(fault.Fault{File: j.Dir, Text: words.Tell("the folder can't be read: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
 	}
 	var found, others []Source
 	for _, e := range sortedNaturally(entries) {
@@ -90,7 +90,7 @@ func (j *Job) attachedIn(folder string, endings []string) ([]Source, error) {
 				return err
 			})
 			if err != nil {
-				return nil, fault.Of(fault.Fault{File: filepath.Join(j.Dir, name), Text: "the folder can't be read: " + plainCause(err), Hint: "check that you may read it"})
+				return nil, fault.Of(fault.Fault{File: filepath.Join(j.Dir, name), Text: words.Tell("the folder can't be read: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
 			}
 		case !e.IsDir() && hasEnding(name, endings) && !hasEnding(name, videoEndings) && !strings.HasPrefix(name, "."):
 			others = append(others, j.source(name))
@@ -180,8 +180,8 @@ func (j *Job) zone() *time.Location {
 func (p *Placed) attach(b *Material) {
 	j := p.Job
 	p.Joined = true
-	p.Spoken = p.join(j.Spoken, b.notes, "spoken", "spoken note", func(e *fieldlog.Row) string { return e.Spoken })
-	p.Photos = p.join(j.Photos, b.pictures, "photo", "photo", func(e *fieldlog.Row) string { return e.Photo })
+	p.Spoken = p.join(j.Spoken, b.notes, "spoken", func(e *fieldlog.Row) string { return e.Spoken })
+	p.Photos = p.join(j.Photos, b.pictures, "photo", func(e *fieldlog.Row) string { return e.Photo })
 	for i := range p.Spoken {
 		at := slices.Index(j.Spoken, p.Spoken[i].Source)
 		p.Spoken[i].Sound = b.sounds[at]
@@ -191,7 +191,7 @@ func (p *Placed) attach(b *Material) {
 	}
 	if len(j.strange) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown",
-			Text: "neither sound nor pictures that are read, and left where they are: " + strings.Join(j.strange, ", ")})
+			Text: words.Tell("neither sound nor pictures that are read, and left where they are: %s", strings.Join(j.strange, ", "))})
 	}
 	p.gone()
 }
@@ -203,14 +203,14 @@ func (p *Placed) gone() {
 		if slices.ContainsFunc(slices.Concat(p.Job.Spoken, p.Job.Photos), func(s Source) bool { return s.Name == name }) {
 			continue
 		}
-		u := edits.Unfit{Edit: of[name], Text: "there is no spoken note or photo " + name, Hint: "see how the file is named now, and give it to its row again"}
+		u := edits.Unfit{Edit: of[name], Text: words.Tell("there is no spoken note or photo %s", name), Hint: words.Tell("see how the file is named now, and give it to its row again")}
 		p.Unfit = append(p.Unfit, u)
 		p.Warnings = append(p.Warnings, timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true})
 	}
 }
 
 // join tells what belongs to which row, and warns of what the log names and isn't there.
-func (p *Placed) join(sources []Source, files []attach.File, code, called string, cell func(*fieldlog.Row) string) []Attached {
+func (p *Placed) join(sources []Source, files []attach.File, code string, cell func(*fieldlog.Row) string) []Attached {
 	var rows []attach.Row
 	files, zone := slices.Clone(files), p.Job.zone()
 	said := p.Job.Edits.Beside()
@@ -261,8 +261,8 @@ func (p *Placed) join(sources []Source, files []attach.File, code, called string
 	for _, row := range slices.Sorted(maps.Keys(joined.Missing)) {
 		p.Warnings = append(p.Warnings, timeline.Warning{
 			Code: code + "-missing", Row: row, Open: true,
-			Text: fmt.Sprintf("row %d names the %s %s, and no such file is there, or more than one", row, called, joined.Missing[row]),
-			Hint: "see how the file is named, and write it the same way in the log",
+			Text: notThere(code, row, joined.Missing[row]),
+			Hint: words.Tell("see how the file is named, and write it the same way in the log"),
 		})
 	}
 	var names []string
@@ -274,20 +274,34 @@ func (p *Placed) join(sources []Source, files []attach.File, code, called string
 	if len(names) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{
 			Code: code + "-unjoined",
-			Text: called + "s that belong to no row by the log's column, by name or by time, and are handed over with the push as a whole: " + strings.Join(names, ", "),
-			Hint: "name the file in the log, let its name begin with the row's number, or give it to its row on the review page",
+			Text: unjoined(code, strings.Join(names, ", ")),
+			Hint: words.Tell("name the file in the log, let its name begin with the row's number, or give it to its row on the review page"),
 		})
 	}
 	return all
 }
 
+func notThere(code string, row int, name string) words.Sentence {
+	if code == "photo" {
+		return words.Tell("row %d names the photo %s, and no such file is there, or more than one", row, name)
+	}
+	return words.Tell("row %d names the spoken note %s, and no such file is there, or more than one", row, name)
+}
+
+func unjoined(code, names string) words.Sentence {
+	if code == "photo" {
+		return words.Tell("photos that belong to no row by the log's column, by name or by time, and are handed over with the push as a whole: %s", names)
+	}
+	return words.Tell("spoken notes that belong to no row by the log's column, by name or by time, and are handed over with the push as a whole: %s", names)
+}
+
 func unreadableAttached(code string, a Attached, cause error) timeline.Warning {
-	w := timeline.Warning{Code: code + "-unreadable", Open: true, Text: a.Name + " isn't handed over: " + cause.Error()}
+	w := timeline.Warning{Code: code + "-unreadable", Open: true, Text: words.Tell("%s isn't handed over: %s", a.Name, cause)}
 	if len(a.Rows) > 0 {
 		w.Row = a.Rows[0]
 	}
 	if list, ok := fault.In(cause); ok && len(list) > 0 {
-		w.Text, w.Hint = a.Name+" isn't handed over: "+list[0].Text, list[0].Hint
+		w.Text, w.Hint = words.Tell("%s isn't handed over: %s", a.Name, list[0].Text), list[0].Hint
 	}
 	return w
 }

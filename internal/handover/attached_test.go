@@ -301,7 +301,7 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 		switch {
 		case c.says == "" && (err != nil || p == nil):
 			t.Errorf("%s: %v", name, err)
-		case c.says != "" && (len(list) != 1 || !strings.Contains(list[0].Text+list[0].Hint, c.says) || list[0].Hint == ""):
+		case c.says != "" && (len(list) != 1 || !strings.Contains(list[0].Text.String()+list[0].Hint.String(), c.says) || list[0].Hint.Empty()):
 			t.Errorf("%s: %+v", name, list)
 		}
 	}
@@ -357,7 +357,7 @@ func TestNotesAndPhotosGoWhereAPersonPutThem(t *testing.T) {
 		t.Errorf("the push as a whole: %v, left out %d; observation 2: %v", h.Photos, h.LeftOut, d.Observations[1].Photos)
 	}
 	if !slices.ContainsFunc(r.Warnings, func(w timeline.Warning) bool {
-		return w.Code == "edit-unfit" && w.Open && strings.Contains(w.Text, "photos/gone.jpg")
+		return w.Code == "edit-unfit" && w.Open && strings.Contains(w.Text.String(), "photos/gone.jpg")
 	}) {
 		t.Errorf("a photo that is gone isn't named: %v", r.Warnings)
 	}

@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A burn is the one run of ffmpeg: the recording is decoded once, and split to
@@ -171,10 +172,10 @@ func holds(ctx context.Context, tools *ffmpeg.Tools, path string, count int64) e
 		return ctx.Err()
 	}
 	if err != nil {
-		return &ffmpeg.Error{Text: "ffmpeg said that it was done, but left no video that can be read", Hint: "install another build of ffmpeg, 5.1 or newer", Err: err}
+		return &ffmpeg.Error{Text: words.Tell("ffmpeg said that it was done, but left no video that can be read"), Hint: words.Tell("install another build of ffmpeg, 5.1 or newer"), Err: err}
 	}
 	if media.Video.Claimed != count {
-		return fmt.Errorf("%w: %d came out, %d were expected", frames.ErrCount, media.Video.Claimed, count)
+		return words.Errorf("%s: %d came out, %d were expected", frames.ErrCount, media.Video.Claimed, count)
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package handover
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -12,6 +11,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 // An unsaid is what a reader who isn't the customer isn't told: how to reach the
@@ -66,7 +66,7 @@ func (m *maker) warnOfNames() {
 	}
 	for _, row := range rows {
 		for _, text := range []string{row.What.Text, row.Note, row.Size} {
-			m.warnOfName(row.Number, fmt.Sprintf("row %d", row.Number), text)
+			m.warnOfName(row.Number, words.Tell("row %d", row.Number), text)
 		}
 	}
 	j, l := t.Sheet.Job, t.Sheet.Line
@@ -74,19 +74,19 @@ func (m *maker) warnOfNames() {
 		{"job.reason", j.Reason}, {"job.ended", j.Ended}, {"job.cleaned", j.Cleaned}, {"job.weather", j.Weather}, {"job.reference", j.Reference},
 		{"line.name", l.Name}, {"line.from", l.From}, {"line.to", l.To},
 	} {
-		m.warnOfName(0, "the job sheet's "+field[0], field[1])
+		m.warnOfName(0, words.Tell("the job sheet's %s", field[0]), field[1])
 	}
 }
 
-func (m *maker) warnOfName(row int, where, text string) {
+func (m *maker) warnOfName(row int, where words.Sentence, text string) {
 	whole, part := m.job.unsaid.in(text)
 	if whole+part == "" {
 		return
 	}
 	m.warnings = append(m.warnings, timeline.Warning{
 		Code: "customer-named", Row: row, Open: whole != "",
-		Text: fmt.Sprintf("%s tells of the customer (%s), and is shown as it was written", where, whole+part),
-		Hint: "correct it if the buyer isn't to know",
+		Text: words.Tell("%s tells of the customer (%s), and is shown as it was written", where, whole+part),
+		Hint: words.Tell("correct it if the buyer isn't to know"),
 	})
 }
 

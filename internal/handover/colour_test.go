@@ -157,7 +157,7 @@ func TestAnFFmpegThatCantMapTonesIsNamed(t *testing.T) {
 			t.Fatal(err)
 		}
 		said := washedOut(rec)
-		if maps != (len(said) == 0) || !maps && !strings.Contains(said[0].Text, "a.mp4") {
+		if maps != (len(said) == 0) || !maps && !strings.Contains(said[0].Text.String(), "a.mp4") {
 			t.Errorf("it maps tones: %v, said: %v", maps, said)
 		}
 	}

@@ -211,11 +211,11 @@ func (m *maker) customerSheet() customerSheet {
 func (m *maker) sayCustomer() {
 	switch page, report := m.wants["page"], m.wants["report"]; {
 	case page && report:
-		m.progress.Step("writing page and report", 0)
+		m.progress.Step(words.Tell("writing page and report"), 0)
 	case page:
-		m.progress.Step("writing the page", 0)
+		m.progress.Step(words.Tell("writing the page"), 0)
 	case report:
-		m.progress.Step("writing the report", 0)
+		m.progress.Step(words.Tell("writing the report"), 0)
 	}
 }
 

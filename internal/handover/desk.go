@@ -15,6 +15,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A Desk is where a job lies open while a person corrects it: what its files say is
@@ -81,7 +82,7 @@ func (d *Desk) ReadThrough(ctx context.Context, j *Job, before *frames.Recording
 	if rec, err = j.record(ctx, d.tools, frames.Options{}); err != nil {
 		return nil, false, shortened(err)
 	}
-	other = !slices.Equal(rec.Times, before.Times) || !slices.EqualFunc(rec.Parts, before.Parts, func(a, b frames.Part) bool { return a.Damage == b.Damage })
+	other = !slices.Equal(rec.Times, before.Times) || !slices.EqualFunc(rec.Parts, before.Parts, func(a, b frames.Part) bool { return a.Damage.Equal(b.Damage) })
 	return rec, other, nil
 }
 
@@ -221,7 +222,7 @@ func (v *Visit) Hold() (release func(), err error) {
 	if err := os.MkdirAll(v.Work, 0o755); err != nil {
 		return func() {}, nil
 	}
-	held, err := takeNamed(v.Work, "review-lock", "is being looked over in another pushcue", "use the page that is open already, or end that one first")
+	held, err := takeNamed(v.Work, "review-lock", words.Tell("%s is being looked over in another pushcue", filepath.Dir(v.Work)), words.Tell("use the page that is open already, or end that one first"))
 	var trouble *Trouble
 	if errors.As(err, &trouble) && !trouble.held {
 		return func() {}, nil

@@ -6,27 +6,27 @@ import (
 	"encoding/json"
 
 	"pushcue/timeline"
+	"pushcue/timeline/words"
 )
 
 const timelineName = "timeline.json"
 
 // Document is the timeline for programs, before anything was made of it.
 func (p *Placed) Document() *timeline.Document {
-	d := p.Timeline.Document()
-	d.Warnings = documentWarnings(p.Warnings)
+	return p.DocumentIn(words.English())
+}
+
+// DocumentIn is Document with its sentences in another language.
+func (p *Placed) DocumentIn(language *words.Language) *timeline.Document {
+	d := p.Timeline.DocumentIn(language)
+	d.Warnings = documentWarnings(p.Warnings, language)
 	return d
 }
 
-func documentWarnings(ws []timeline.Warning) []timeline.DocumentWarning {
+func documentWarnings(ws []timeline.Warning, language *words.Language) []timeline.DocumentWarning {
 	out := make([]timeline.DocumentWarning, len(ws))
 	for i, w := range ws {
-		out[i] = timeline.DocumentWarning{Code: w.Code, Text: w.Text}
-		if w.Row != 0 {
-			out[i].Row = &w.Row
-		}
-		if w.Hint != "" {
-			out[i].Hint = &w.Hint
-		}
+		out[i] = timeline.WarningDocument(w, language)
 	}
 	return out
 }
@@ -34,7 +34,7 @@ func documentWarnings(ws []timeline.Warning) []timeline.DocumentWarning {
 // writeTimeline writes timeline.json: it names only files that are there.
 func (m *maker) writeTimeline(ctx context.Context) error {
 	d := m.placed.Timeline.Document()
-	d.Warnings = documentWarnings(m.warnings)
+	d.Warnings = documentWarnings(m.warnings, words.English())
 	m.warnOfNames() // to whoever makes it, not to whoever reads it
 	for i := range d.Recording.Parts {
 		sum := m.sourceOf[m.job.Videos[i].Path]

@@ -12,6 +12,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // readEdits reads what people corrected in a job.
@@ -22,7 +23,7 @@ func readEdits(dir string) (*edits.List, error) {
 		return &edits.List{File: edits.File}, nil
 	}
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: path, Text: "the corrections can't be read: " + plainCause(err), Hint: "check that it is a file and that you may read it"})
+		return nil, fault.Of(fault.Fault{File: path, Text: words.Tell("the corrections can't be read: %s", plainCause(err)), Hint: words.Tell("check that it is a file and that you may read it")})
 	}
 	return edits.Read(edits.File, text), nil
 }
@@ -63,10 +64,10 @@ func (j *Job) Record(ctx context.Context, es ...edits.Edit) error {
 	path := filepath.Join(j.Dir, edits.File)
 	err = safefile.Append(ctx, path, lines)
 	if errors.Is(err, safefile.ErrBusy) {
-		return &Trouble{Text: path + " is being written by another program", Hint: "wait a moment, then try again"}
+		return &Trouble{Text: words.Tell("%s is being written by another program", path), Hint: words.Tell("wait a moment, then try again")}
 	}
 	if isDiskFull(err) {
-		return &Trouble{Text: "the disk is full: the correction couldn't be kept, and doesn't count", Hint: "make room, then make it again", Full: true}
+		return &Trouble{Text: words.Tell("the disk is full: the correction couldn't be kept, and doesn't count"), Hint: words.Tell("make room, then make it again"), Full: true}
 	}
 	return writing(path, err)
 }
@@ -84,7 +85,7 @@ func (in *inputs) correct(j *Job) (all []edits.Unfit, warnings []timeline.Warnin
 	}
 	for _, f := range j.Edits.Faults {
 		acknowledged := !slices.Contains(j.Edits.Cut, f.Line)
-		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Error(), Hint: f.Hint, Open: acknowledged})
+		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Told(), Hint: f.Hint, Open: acknowledged})
 	}
 	return all, warnings
 }

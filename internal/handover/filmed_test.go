@@ -149,7 +149,7 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 				t.Errorf("set anew %d times, want %d", n, c.resets)
 			}
 			rowsStandWhereTheCameraStood(t, p, c.hidden)
-			if !slices.ContainsFunc(p.Warnings, func(w timeline.Warning) bool { return strings.Contains(w.Text, c.says) }) {
+			if !slices.ContainsFunc(p.Warnings, func(w timeline.Warning) bool { return strings.Contains(w.Text.String(), c.says) }) {
 				t.Errorf("nothing says %q: %+v", c.says, p.Warnings)
 			}
 		})

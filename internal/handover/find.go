@@ -2,7 +2,6 @@ package handover
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -11,6 +10,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Endings of recordings and of logs, as they are looked for in a job folder.
@@ -59,16 +59,16 @@ func (j *Job) findVideos(a Ask) error {
 	}
 	if len(j.Videos) == 0 {
 		return fault.Of(fault.Fault{
-			File: j.Dir, Text: "holds no recording",
-			Hint: "put the video files into it, or name them in job.toml under [recording] as files = [\"…\"]",
+			File: j.Dir, Text: words.Tell("holds no recording"),
+			Hint: words.Tell("put the video files into it, or name them in job.toml under [recording] as files = [\"…\"]"),
 		})
 	}
 	seen := map[string]bool{}
 	for _, s := range j.Videos {
 		if err := readable(s.Path); err != nil {
-			faults = append(faults, fault.Fault{File: s.Name, Text: "the recording can't be read: " + err.Error(), Hint: namedHint})
+			faults = append(faults, fault.Fault{File: s.Name, Text: words.Tell("the recording can't be read: %s", err), Hint: namedHint})
 		} else if seen[resolved(s.Path)] {
-			faults = append(faults, fault.Fault{File: s.Name, Text: "is named twice as a part of the recording", Hint: "name each part once, in the order in which they were filmed"})
+			faults = append(faults, fault.Fault{File: s.Name, Text: words.Tell("is named twice as a part of the recording"), Hint: words.Tell("name each part once, in the order in which they were filmed")})
 		}
 		seen[resolved(s.Path)] = true
 	}
@@ -85,7 +85,7 @@ func (j *Job) findLog(a Ask) error {
 			return err
 		}
 		if err := readable(s.Path); err != nil {
-			return fault.Of(fault.Fault{File: a.Log, Text: "the log can't be read: " + err.Error(), Hint: "check the name"})
+			return fault.Of(fault.Fault{File: a.Log, Text: words.Tell("the log can't be read: %s", err), Hint: words.Tell("check the name")})
 		}
 		j.Log = &s
 		return nil
@@ -112,20 +112,20 @@ func (j *Job) findLog(a Ask) error {
 		s := j.source(logs[0])
 		j.Log = &s
 	case len(logs) > 1:
-		return fault.Of(askWhich(j, logs, "several files could be the log: "))
+		return fault.Of(askWhich(j, logs, words.Tell("several files could be the log: %s", strings.Join(logs, ", "))))
 	case len(others) > 0:
-		return fault.Of(askWhich(j, others, "no file is named log.csv or its like, but there is "))
+		return fault.Of(askWhich(j, others, words.Tell("no file is named log.csv or its like, but there is %s", strings.Join(others, ", "))))
 	}
 	return nil
 }
 
-func askWhich(j *Job, names []string, text string) fault.Fault {
+func askWhich(j *Job, names []string, text words.Sentence) fault.Fault {
 	f := fault.Fault{
-		File: j.Dir, Text: text + strings.Join(names, ", "),
-		Hint: fmt.Sprintf("add to job.toml under [log] the line: file = %q", names[0]),
+		File: j.Dir, Text: text,
+		Hint: words.Tell("add to job.toml under [log] the line: file = %q", names[0]),
 	}
 	for _, name := range names {
-		f.Choices = append(f.Choices, fault.Choice{Label: name, Key: "log.file", Value: name})
+		f.Choices = append(f.Choices, fault.Choice{Label: words.Plain("%s", name), Key: "log.file", Value: name})
 	}
 	return f
 }
@@ -135,7 +135,7 @@ func askWhich(j *Job, names []string, text string) fault.Fault {
 func namesIn(dir string, endings []string) ([]string, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: dir, Text: "the folder can't be read: " + plainCause(err), Hint: "check that you may read it"})
+		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the folder can't be read: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
 	}
 	var names []string
 	for _, e := range sortedNaturally(entries) {
@@ -165,7 +165,7 @@ func isFile(path string) bool {
 func readable(path string) error {
 	info, err := os.Stat(path)
 	if err == nil && !info.Mode().IsRegular() {
-		return errors.New("it isn't a file")
+		return words.Errorf("it isn't a file")
 	}
 	if err == nil {
 		var f *os.File
@@ -173,21 +173,21 @@ func readable(path string) error {
 			return f.Close()
 		}
 	}
-	return errors.New(plainCause(err))
+	return words.Errorf("%s", plainCause(err))
 }
 
 // plainCause is a system's error without the path, which is named already.
-func plainCause(err error) string {
+func plainCause(err error) words.Sentence {
 	var at *fs.PathError
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "there is no such file"
+		return words.Tell("there is no such file")
 	case errors.Is(err, fs.ErrPermission):
-		return "you may not read it"
+		return words.Tell("you may not read it")
 	case errors.As(err, &at):
-		return at.Err.Error()
+		return words.Of(at.Err)
 	}
-	return err.Error()
+	return words.Of(err)
 }
 
 // resolved is the path behind links, as far as it exists.

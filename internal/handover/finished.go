@@ -13,6 +13,7 @@ import (
 	"pushcue/internal/manifest"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A Finished is a handover that Make brought to its end: its list of sums stands.
@@ -60,15 +61,15 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 func readList(dir string) ([]manifest.Entry, error) {
 	list, err := os.Open(filepath.Join(dir, sumsName))
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fault.Of(fault.Fault{File: dir, Text: "there is no finished handover", Hint: "run `pushcue make` first, to its end"})
+		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("there is no finished handover"), Hint: words.Tell("run `pushcue make` first, to its end")})
 	}
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: dir, Text: "the list of sums can't be read: " + plainCause(err), Hint: "check that you may read it"})
+		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the list of sums can't be read: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
 	}
 	defer list.Close()
 	entries, err := manifest.ReadCoreutils(list, manifest.SHA256)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: filepath.Join(dir, sumsName), Text: err.Error(), Hint: "run `pushcue make` again to write it anew"})
+		return nil, fault.Of(fault.Fault{File: filepath.Join(dir, sumsName), Text: words.Of(err), Hint: words.Tell("run `pushcue make` again to write it anew")})
 	}
 	return entries, nil
 }

@@ -21,6 +21,7 @@ import (
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 // A Visit is what Open found: one job, or the several jobs of one visit.
@@ -129,9 +130,9 @@ func anyOpen(ws []timeline.Warning) bool {
 // Progress is told how a run goes on. Calls come one at a time.
 type Progress interface {
 	// Step begins a new step; total is what Advance counts to, 0 when unknown.
-	Step(name string, total float64)
+	Step(name words.Sentence, total float64)
 	// Advance says how far the step has come.
 	Advance(done float64)
 	// Say passes on one sentence.
-	Say(sentence string)
+	Say(words.Sentence)
 }

@@ -1,7 +1,6 @@
 package handover
 
 import (
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -9,6 +8,7 @@ import (
 	"strings"
 
 	"pushcue/internal/safefile"
+	"pushcue/timeline/words"
 )
 
 // lockName stands in the work folder for as long as that folder does.
@@ -20,12 +20,12 @@ type lock struct{ f *os.File }
 // takeLock locks the work folder, or says who holds it. The lock is the system's
 // own, so that one left behind by a run that died holds nobody up.
 func takeLock(work string) (*lock, error) {
-	return takeNamed(work, lockName, "", "")
+	return takeNamed(work, lockName, words.Sentence{}, words.Sentence{})
 }
 
-// takeNamed takes the lock of that name; what and hint tell of who holds it, "" that
+// takeNamed takes the lock of that name; what and hint tell of who holds it, empty that
 // it is at work.
-func takeNamed(work, name, what, hint string) (*lock, error) {
+func takeNamed(work, name string, what, hint words.Sentence) (*lock, error) {
 	path := filepath.Join(work, name)
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
@@ -37,8 +37,8 @@ func takeNamed(work, name, what, hint string) (*lock, error) {
 	}
 	if !taken {
 		defer f.Close()
-		if what != "" {
-			return nil, &Trouble{Text: fmt.Sprintf("%s %s%s", filepath.Dir(work), what, holder(f)), Hint: hint, held: true}
+		if !what.Empty() {
+			return nil, &Trouble{Text: words.Plain("%s%s", what, holder(f)), Hint: hint, held: true}
 		}
 		return nil, atWork(work, f)
 	}
@@ -54,8 +54,8 @@ func takeNamed(work, name, what, hint string) (*lock, error) {
 
 func atWork(work string, f *os.File) error {
 	return &Trouble{
-		Text: fmt.Sprintf("another pushcue is at work on %s%s", filepath.Dir(work), holder(f)),
-		Hint: "wait until it is done, or stop it first",
+		Text: words.Tell("another pushcue is at work on %s%s", filepath.Dir(work), holder(f)),
+		Hint: words.Tell("wait until it is done, or stop it first"),
 	}
 }
 
@@ -97,9 +97,9 @@ func holderAlive(f *os.File) bool {
 	return pid > 0 && pid != os.Getpid() && isAlive(pid)
 }
 
-func holder(f *os.File) string {
+func holder(f *os.File) words.Sentence {
 	if pid := holderPID(f); pid > 0 {
-		return fmt.Sprintf(" (process %d)", pid)
+		return words.Tell(" (process %d)", pid)
 	}
-	return ""
+	return words.Sentence{}
 }

@@ -16,7 +16,7 @@ func TestASecondRunIsToldWhoIsAtWork(t *testing.T) {
 	}
 	_, err = takeLock(work)
 	var trouble *Trouble
-	if !errors.As(err, &trouble) || !strings.Contains(trouble.Text, "process") {
+	if !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), "process") {
 		t.Fatalf("got %v", err)
 	}
 	first.release()
@@ -49,7 +49,7 @@ func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
 		t.Fatal(err)
 	}
 	var trouble *Trouble
-	if _, err := f.Hold(); !errors.As(err, &trouble) || !strings.Contains(trouble.Text, "process") {
+	if _, err := f.Hold(); !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), "process") {
 		t.Fatalf("while it is being made: %v", err)
 	}
 	making.release()

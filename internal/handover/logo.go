@@ -13,6 +13,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 // A logo is the firm's picture, decoded and encoded anew, so that only pixels of the
@@ -44,10 +45,10 @@ func readLogo(f jobsheet.Firm) (*logo, *timeline.Warning) {
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(f.LogoDir, path)
 	}
-	warn := func(why string) (*logo, *timeline.Warning) {
+	warn := func(why words.Sentence) (*logo, *timeline.Warning) {
 		return nil, &timeline.Warning{
-			Code: "logo-unreadable", Text: "the firm's logo " + f.Logo + " is left out: " + why,
-			Hint: "give a PNG or JPEG picture under [firm] logo",
+			Code: "logo-unreadable", Text: words.Tell("the firm's logo %s is left out: %s", f.Logo, why),
+			Hint: words.Tell("give a PNG or JPEG picture under [firm] logo"),
 		}
 	}
 	file, err := os.Open(path)
@@ -57,22 +58,22 @@ func readLogo(f jobsheet.Firm) (*logo, *timeline.Warning) {
 	defer file.Close()
 	data, err := io.ReadAll(io.LimitReader(file, logoBytes+1))
 	if err != nil || len(data) > logoBytes {
-		return warn("it is far too large, or can't be read")
+		return warn(words.Tell("it is far too large, or can't be read"))
 	}
 	shape, form, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil || form != "png" && form != "jpeg" {
-		return warn("it is neither PNG nor JPEG")
+		return warn(words.Tell("it is neither PNG nor JPEG"))
 	}
 	if shape.Width*shape.Height > logoPixels {
-		return warn("it is far too large")
+		return warn(words.Tell("it is far too large"))
 	}
 	picture, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
-		return warn("the picture is damaged")
+		return warn(words.Tell("the picture is damaged"))
 	}
 	var b bytes.Buffer
 	if err := png.Encode(&b, imaging.Fit(plainPixels(picture), logoWide, logoHigh, imaging.Lanczos)); err != nil {
-		return warn("it can't be encoded")
+		return warn(words.Tell("it can't be encoded"))
 	}
 	return &logo{b.Bytes()}, nil
 }

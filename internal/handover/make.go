@@ -3,7 +3,6 @@ package handover
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -25,14 +24,14 @@ const forBuyer = "buyer"
 func (o Options) Check() error {
 	for _, kind := range slices.Concat(o.Only, o.Skip) {
 		if !slices.Contains(Kinds, kind) {
-			return &Refusal{Text: fmt.Sprintf("there is no kind of thing to make called %q", kind), Hint: "there are: " + strings.Join(Kinds, ", ")}
+			return &Refusal{Text: words.Tell("there is no kind of thing to make called %q", kind), Hint: words.Tell("there are: %s", strings.Join(Kinds, ", "))}
 		}
 	}
 	if o.For != "" && o.For != forBuyer {
-		return &Refusal{Text: fmt.Sprintf("a handover can't be made for %q", o.For), Hint: "--for takes: buyer"}
+		return &Refusal{Text: words.Tell("a handover can't be made for %q", o.For), Hint: words.Tell("--for takes: buyer")}
 	}
 	if len(o.wants()) == 0 {
-		return &Refusal{Text: "nothing is left to be made", Hint: "name in --only what you want, and leave --skip out"}
+		return &Refusal{Text: words.Tell("nothing is left to be made"), Hint: words.Tell("name in --only what you want, and leave --skip out")}
 	}
 	return nil
 }
@@ -206,7 +205,7 @@ func (m *maker) make(ctx context.Context) error {
 func (m *maker) burnt(ctx context.Context) error {
 	for {
 		m.folder.begin()
-		m.progress.Step("reading the recording", 0)
+		m.progress.Step(words.Tell("reading the recording"), 0)
 		var err error
 		if m.placed, err = Place(ctx, m.tools, m.job, PlaceOptions{Progress: m.progress, Quick: m.opts.Quick, decode: m.slow, sums: m.sums}); err != nil {
 			return err
@@ -220,11 +219,11 @@ func (m *maker) burnt(ctx context.Context) error {
 			return err
 		case m.slow:
 			return &ffmpeg.Error{
-				Text: "ffmpeg gives other pictures each time it reads the recording: " + err.Error(),
-				Hint: "install another build of ffmpeg, 5.1 or newer, and try again", Err: err,
+				Text: words.Tell("ffmpeg gives other pictures each time it reads the recording: %s", err),
+				Hint: words.Tell("install another build of ffmpeg, 5.1 or newer, and try again"), Err: err,
 			}
 		}
-		m.progress.Say(err.Error() + "; its frames are counted by decoding it")
+		m.progress.Say(words.Tell("%s; its frames are counted by decoding it", err))
 		m.slow = true
 	}
 }
@@ -273,6 +272,6 @@ func (v *Visit) writeSums(sums map[string]string, tmp string) error {
 
 type quiet struct{}
 
-func (quiet) Step(string, float64) {}
-func (quiet) Advance(float64)      {}
-func (quiet) Say(string)           {}
+func (quiet) Step(words.Sentence, float64) {}
+func (quiet) Advance(float64)              {}
+func (quiet) Say(words.Sentence)           {}

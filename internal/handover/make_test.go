@@ -179,7 +179,7 @@ func TestAFolderThatCantBeWrittenToIsSaidInOneSentence(t *testing.T) {
 	}
 	_, err = Make(context.Background(), realTools(t), v, Options{}, nil)
 	var trouble *Trouble
-	if !errors.As(err, &trouble) || trouble.Hint == "" {
+	if !errors.As(err, &trouble) || trouble.Hint.Empty() {
 		t.Errorf("got %v", err)
 	}
 }

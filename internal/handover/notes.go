@@ -14,6 +14,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A wantedNote is a spoken note on its way into the handover.
@@ -68,7 +69,7 @@ func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
 	}
 	if !m.listening {
 		m.listening = true
-		m.progress.Step("listening to the spoken notes", 0)
+		m.progress.Step(words.Tell("listening to the spoken notes"), 0)
 	}
 	note, err := spoken.Listen(ctx, m.tools, n.from.Sound)
 	if ctx.Err() != nil {
@@ -76,7 +77,7 @@ func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
 	}
 	if err != nil {
 		m.warnings = append(m.warnings, unreadableAttached("spoken", n.from, fault.Of(fault.Fault{
-			Text: "nothing in it can be heard", Hint: "copy it from the phone or the recorder again"})))
+			Text: words.Tell("nothing in it can be heard"), Hint: words.Tell("copy it from the phone or the recorder again")})))
 		return nil
 	}
 	tmp := filepath.Join(m.tmp, "note"+strconv.Itoa(i)+".m4a")
@@ -92,13 +93,13 @@ func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
 	return m.folder.publish(ctx, piece{name: n.name, key: n.key, tmp: tmp, at: timecode.Video(note.Length), damage: note.Damage})
 }
 
-func (m *maker) warnDamaged(n wantedNote, damage string) {
-	if damage == "" {
+func (m *maker) warnDamaged(n wantedNote, damage words.Sentence) {
+	if damage.Empty() {
 		return
 	}
 	m.warnings = append(m.warnings, timeline.Warning{
-		Code: "spoken-damaged", Open: true, Text: n.from.Name + " is handed over as far as it can be heard: " + damage,
-		Hint: "copy it from the phone or the recorder again",
+		Code: "spoken-damaged", Open: true, Text: words.Tell("%s is handed over as far as it can be heard: %s", n.from.Name, damage),
+		Hint: words.Tell("copy it from the phone or the recorder again"),
 	})
 }
 
@@ -172,7 +173,7 @@ func (m *maker) planNarrations(ctx context.Context) error {
 func (m *maker) narrate(ctx context.Context) error {
 	todo := slices.DeleteFunc(slices.Clone(m.narrations), func(r narration) bool { return !r.todo })
 	if len(todo) > 0 {
-		m.progress.Step("putting spoken notes to their stills", float64(len(todo)))
+		m.progress.Step(words.Tell("putting spoken notes to their stills"), float64(len(todo)))
 	}
 	for i, r := range todo {
 		w, n := m.stills[r.still], m.notes[r.note]
@@ -224,7 +225,7 @@ func (m *maker) withNotes(ctx context.Context, film string) (string, error) {
 	if len(m.holds) == 0 {
 		return film, nil
 	}
-	m.progress.Step("putting spoken notes into the excerpts", 0)
+	m.progress.Step(words.Tell("putting spoken notes into the excerpts"), 0)
 	ranges := m.findings.Ranges
 	last := m.placed.Recording.Frame(ranges[len(ranges)-1].Last)
 	to := filepath.Join(m.tmp, "findings-spoken.mp4")

@@ -13,6 +13,7 @@ import (
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 // An Ask says which job is meant. What Videos, Log and Out name stands in for
@@ -84,24 +85,24 @@ func locate(a Ask) (dir, sheet string, err error) {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "", "", fault.Of(fault.Fault{File: a.Path, Text: "there is no such job folder or job sheet", Hint: "check the name; `pushcue new` makes a job folder"})
+		return "", "", fault.Of(fault.Fault{File: a.Path, Text: words.Tell("there is no such job folder or job sheet"), Hint: words.Tell("check the name; `pushcue new` makes a job folder")})
 	case err != nil:
-		return "", "", fault.Of(fault.Fault{File: a.Path, Text: "can't be opened: " + plainCause(err), Hint: "check that you may read it"})
+		return "", "", fault.Of(fault.Fault{File: a.Path, Text: words.Tell("can't be opened: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
 	case info.IsDir():
 		return path, "", nil
 	case strings.EqualFold(filepath.Ext(path), ".toml"):
 		return filepath.Dir(path), path, nil
 	}
 	return "", "", fault.Of(fault.Fault{
-		File: a.Path, Text: "is neither a job folder nor a job.toml",
-		Hint: "name the folder that holds the recording, or give the recording with --video and the log with --log",
+		File: a.Path, Text: words.Tell("is neither a job folder nor a job.toml"),
+		Hint: words.Tell("name the folder that holds the recording, or give the recording with --video and the log with --log"),
 	})
 }
 
 // openVisit opens each folder of the visit that holds a job sheet or a recording.
 func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 	if len(a.Videos) > 0 || a.Log != "" {
-		return &Refusal{Text: "--video and --log belong to one job, and this is a visit of several", Hint: "name the job's own folder"}
+		return &Refusal{Text: words.Tell("--video and --log belong to one job, and this is a visit of several"), Hint: words.Tell("name the job's own folder")}
 	}
 	v.Many = true
 	entries, err := os.ReadDir(v.Dir)
@@ -127,7 +128,7 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 		v.Jobs = append(v.Jobs, job)
 	}
 	if len(v.Jobs) == 0 && len(faults) == 0 {
-		return fault.Of(fault.Fault{File: v.Dir, Text: "the visit holds no job folder", Hint: "put each push into a folder of its own, with its recording and its log"})
+		return fault.Of(fault.Fault{File: v.Dir, Text: words.Tell("the visit holds no job folder"), Hint: words.Tell("put each push into a folder of its own, with its recording and its log")})
 	}
 	return faults.Err()
 }
@@ -137,7 +138,7 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 func (v *Visit) keepApart() error {
 	out := resolved(v.Out)
 	refuse := func(what string) error {
-		return &Refusal{Text: v.Out + " holds " + what + ", so the handover can't be written there", Hint: "name a new folder with --out"}
+		return &Refusal{Text: words.Tell("%s holds %s, so the handover can't be written there", v.Out, what), Hint: words.Tell("name a new folder with --out")}
 	}
 	for _, j := range v.Jobs {
 		if out == resolved(j.Dir) && isFile(filepath.Join(j.Dir, jobsheet.JobFile)) {
@@ -237,13 +238,13 @@ func (j *Job) named(into **Source, file, key string) error {
 	}
 	s := j.source(file)
 	if err := readable(s.Path); err != nil {
-		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: "can't be read: " + err.Error(), Hint: namedHint})
+		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: words.Tell("can't be read: %s", err), Hint: namedHint})
 	}
 	*into = &s
 	return nil
 }
 
-const namedHint = `check the name, blanks at its ends too; it counts from the job folder, and \ is the same as /`
+var namedHint = words.Tell(`check the name, blanks at its ends too; it counts from the job folder, and \ is the same as /`)
 
 func (j *Job) sheetName() string {
 	if j.Sheet.File != "" {

@@ -125,7 +125,7 @@ func TestWhatIsMissingOrAmbiguousIsAsked(t *testing.T) {
 			continue
 		}
 		for _, f := range list {
-			if f.Hint == "" {
+			if f.Hint.Empty() {
 				t.Errorf("%s: %q comes without a hint", c.what, f.Text)
 			}
 		}

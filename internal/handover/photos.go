@@ -3,7 +3,6 @@ package handover
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"image/png"
 	"io"
 	"os"
@@ -16,6 +15,7 @@ import (
 	"pushcue/internal/handover/photo"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A wantedPhoto is a photo on its way into the handover.
@@ -63,35 +63,37 @@ func (m *maker) makePhotos(ctx context.Context) error {
 // OpenPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
 // can. Its errors are faults with what to do.
 func OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*photo.Photo, error) {
-	refuse := func(text, hint string) error { return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint}) }
-	const asJPEG = "save it as JPEG and put that into its place"
+	refuse := func(text, hint words.Sentence) error {
+		return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint})
+	}
+	asJPEG := words.Tell("save it as JPEG and put that into its place")
 	f, err := os.Open(s.Path)
 	if err != nil {
-		return nil, refuse("the photo can't be opened: "+plainCause(err), "check that you may read it")
+		return nil, refuse(words.Tell("the photo can't be opened: %s", plainCause(err)), words.Tell("check that you may read it"))
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, photo.MostBytes+1))
 	switch {
 	case err != nil:
-		return nil, refuse("the photo can't be read: "+plainCause(err), "copy it from the camera again")
+		return nil, refuse(words.Tell("the photo can't be read: %s", plainCause(err)), words.Tell("copy it from the camera again"))
 	case len(data) == 0:
-		return nil, refuse("the photo is empty: the file has no bytes", "copy it from the camera again")
+		return nil, refuse(words.Tell("the photo is empty: the file has no bytes"), words.Tell("copy it from the camera again"))
 	case len(data) > photo.MostBytes:
-		return nil, refuse("the photo is far too large", asJPEG)
+		return nil, refuse(words.Tell("the photo is far too large"), asJPEG)
 	}
 	p, err := photo.Open(data)
 	switch {
 	case err == nil:
 		return p, nil
 	case err != photo.ErrKind:
-		return nil, refuse(err.Error(), "copy it from the camera again")
+		return nil, refuse(words.Of(err), words.Tell("copy it from the camera again"))
 	}
 	p = decodeElse(ctx, tools, s.Path, data)
 	switch {
 	case p == nil && hasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
-		return nil, refuse("this is no photo that can be read, or its beginning is damaged", "copy it from the camera again; if it shows there, save it as JPEG and put that into its place")
+		return nil, refuse(words.Tell("this is no photo that can be read, or its beginning is damaged"), words.Tell("copy it from the camera again; if it shows there, save it as JPEG and put that into its place"))
 	case p == nil:
-		return nil, refuse(fmt.Sprintf("this ffmpeg (%s) doesn't read photos of the kind %s", tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
+		return nil, refuse(words.Tell("this ffmpeg (%s) doesn't read photos of the kind %s", tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)
 	}
 	return p, nil
 }

@@ -97,8 +97,8 @@ func washedOut(rec *frames.Recording) (all []timeline.Warning) {
 	for i := range rec.Parts {
 		if p := &rec.Parts[i]; p.HighRange() && !p.Mapped() {
 			all = append(all, timeline.Warning{Code: "recording-washed-out",
-				Text: p.Name + " was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey",
-				Hint: "install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again"})
+				Text: words.Tell("%s was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey", p.Name),
+				Hint: words.Tell("install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again")})
 		}
 	}
 	return all

@@ -75,8 +75,8 @@ func (m *maker) layOut() {
 	lay := func(s overlay.Spec) *overlay.Layout {
 		l, warnings := overlay.NewLayout(t, m.lang, s)
 		for _, w := range warnings {
-			if !said[w.Code+w.Text] {
-				said[w.Code+w.Text] = true
+			if key := w.Code + w.Text.String(); !said[key] {
+				said[key] = true
 				m.warnings = append(m.warnings, w)
 			}
 		}

@@ -17,6 +17,7 @@ import (
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A folder is a handover folder being brought up to date: what is wanted in it,
@@ -48,7 +49,7 @@ type piece struct {
 	tmp    string         // where it waits
 	pieces int            // how many files were made of the key, where more than one
 	at     timecode.Video // of a still: the frame it shows; of a spoken note: how long it is
-	damage string         // what is wrong with what it was made of
+	damage words.Sentence // what is wrong with what it was made of
 }
 
 // keyOf is the sum of all that something is made of. recipe changes whenever the
@@ -105,8 +106,8 @@ func (f *folder) leaveAlone(name, sum string) {
 	}
 	f.warnings = append(f.warnings, timeline.Warning{
 		Code: "file-changed", Open: true,
-		Text: name + " was changed or put there by somebody, and is left as it is",
-		Hint: "to have it made anew, delete it and run again",
+		Text: words.Tell("%s was changed or put there by somebody, and is left as it is", name),
+		Hint: words.Tell("to have it made anew, delete it and run again"),
 	})
 }
 
@@ -205,8 +206,8 @@ func (f *folder) clear(ctx context.Context) error {
 			f.foreign = append(f.foreign, name)
 			f.warnings = append(f.warnings, timeline.Warning{
 				Code: "file-outdated", Open: true,
-				Text: name + " belongs to an earlier state of the job, but was changed by somebody, and is left as it is",
-				Hint: "move it out of the handover, or delete it",
+				Text: words.Tell("%s belongs to an earlier state of the job, but was changed by somebody, and is left as it is", name),
+				Hint: words.Tell("move it out of the handover, or delete it"),
 			})
 			continue
 		case c != missing:
@@ -259,7 +260,7 @@ func (f *folder) nameStrangers() error {
 		}
 		f.foreign = append(f.foreign, name)
 		f.warnings = append(f.warnings, timeline.Warning{
-			Code: "file-foreign", Text: name + " isn't ours; it is left as it is and stands in no list of sums",
+			Code: "file-foreign", Text: words.Tell("%s isn't ours; it is left as it is and stands in no list of sums", name),
 		})
 		return nil
 	})

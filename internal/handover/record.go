@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A record remembers what we wrote into a handover folder: one line a file,
@@ -33,7 +34,7 @@ type entry struct {
 	Before string         `json:"before,omitempty"` // of the file of ours that it took the place of
 	Pieces int            `json:"pieces,omitempty"` // how many files were made of the key, where more than one
 	At     timecode.Video `json:"at,omitempty"`     // of a still: the frame it shows; of a spoken note: how long it is
-	Damage string         `json:"damage,omitempty"` // what was wrong with what it was made of
+	Damage words.Sentence `json:"damage,omitzero"`  // what was wrong with what it was made of
 	Gone   bool           `json:"gone,omitempty"`   // we removed it
 
 	// As found after the file got its name; equal values spare reading it again.

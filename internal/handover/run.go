@@ -13,6 +13,7 @@ import (
 	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // run makes what comes out of the recording's pictures: with a burn, all of it in
@@ -48,7 +49,7 @@ func (m *maker) run(ctx context.Context) error {
 	if b.video != nil {
 		total = t.ShowTo - t.ShowFrom
 	}
-	m.progress.Step("burning captions", total.Seconds())
+	m.progress.Step(words.Tell("burning captions"), total.Seconds())
 	if err := b.do(ctx, m.tools, func(at timecode.Video) { m.progress.Advance(at.Seconds()) }); err != nil {
 		return err
 	}
@@ -77,7 +78,7 @@ func (m *maker) fetchStills(ctx context.Context) error {
 	if len(wants) == 0 {
 		return nil
 	}
-	m.progress.Step("taking stills", float64(len(wants)))
+	m.progress.Step(words.Tell("taking stills"), float64(len(wants)))
 	taken := 0
 	return frames.Fetch(ctx, m.tools, m.placed.Recording, wants, m.tmp, func(s frames.Still) error {
 		taken++
@@ -103,7 +104,7 @@ func (m *maker) cutClips(ctx context.Context, from string) error {
 	if len(cuts) == 0 {
 		return nil
 	}
-	m.progress.Step("cutting clips", float64(len(cuts)))
+	m.progress.Step(words.Tell("cutting clips"), float64(len(cuts)))
 	if err := copyOut(ctx, m.tools, from, cuts, func(n int) { m.progress.Advance(float64(n)) }); err != nil {
 		return err
 	}
@@ -175,8 +176,8 @@ func (m *maker) checkRoom() error {
 		return nil // a disk that doesn't tell may have room
 	}
 	return &Trouble{
-		Text: fmt.Sprintf("there isn't room enough for the handover: about %s is needed, %s is free", gigabytes(need), gigabytes(free)),
-		Hint: "make room, or name a folder on another disk with --out",
+		Text: words.Tell("there isn't room enough for the handover: about %s is needed, %s is free", gigabytes(need), gigabytes(free)),
+		Hint: words.Tell("make room, or name a folder on another disk with --out"),
 	}
 }
 

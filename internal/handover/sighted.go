@@ -2,13 +2,13 @@ package handover
 
 import (
 	"context"
-	"fmt"
 	"path/filepath"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/sighting"
 	"pushcue/timeline"
+	"pushcue/timeline/words"
 )
 
 // A watcher looks at the pictures of one job.
@@ -58,8 +58,8 @@ func (p *Placed) look(ctx context.Context, w *watcher) (unread []timeline.Warnin
 	p.seen, unread, err = watch.Look(ctx)
 	if cause := watch.Unkept(); cause != nil {
 		unread = append(unread, timeline.Warning{Code: "counter-unkept",
-			Text: fmt.Sprintf("what was read off the pictures can't be kept, so it's read again each time and no sheet shows it: %s: %s", p.Job.fromTop(p.Job.work), plainCause(cause)),
-			Hint: "copy the job folder to a disk that can be written to, or name a handover folder elsewhere with --out"})
+			Text: words.Tell("what was read off the pictures can't be kept, so it's read again each time and no sheet shows it: %s: %s", p.Job.fromTop(p.Job.work), plainCause(cause)),
+			Hint: words.Tell("copy the job folder to a disk that can be written to, or name a handover folder elsewhere with --out")})
 	}
 	return unread, err
 }
@@ -74,10 +74,10 @@ func (p *Placed) confirming(ctx context.Context) error {
 	path, err := p.watch.Confirm(ctx, p.seen, sighting.Job{
 		Name: p.Job.Name, SheetName: filepath.Base(p.Job.sheetName()), Resets: p.Timeline.Track.Resets(),
 	})
-	hint := "hold a few rows, as check --why ROW tells them, against the recording; if they are right, write confirmed = true under [counter]"
+	hint := words.Tell("hold a few rows, as check --why ROW tells them, against the recording; if they are right, write confirmed = true under [counter]")
 	if err == nil && path != "" {
 		p.CounterSheet = path
-		hint = fmt.Sprintf("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
+		hint = words.Tell("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
 	}
 	for i := range p.Warnings {
 		if p.Warnings[i].Code == "counter-unconfirmed" {

@@ -29,7 +29,7 @@ type steps struct {
 	names []string
 }
 
-func (s *steps) Step(name string, _ float64) { s.names = append(s.names, name) }
+func (s *steps) Step(name words.Sentence, _ float64) { s.names = append(s.names, name.String()) }
 
 func placeJob(t *testing.T, dir string, o PlaceOptions) (*Placed, *steps) {
 	t.Helper()
@@ -140,7 +140,7 @@ func findsTheLogsClock(t *testing.T, dir string, shown []float64) {
 	}
 	why, _ := p.Timeline.Explain(3)
 	for _, part := range []string{"agreement with the distance", "rows bear it out", "The on-screen counter showed", "Nobody has confirmed"} {
-		if !strings.Contains(strings.Join(why, " "), part) {
+		if !strings.Contains(words.Join(why, words.Comma).String(), part) {
 			t.Errorf("it isn't told that %q: %q", part, why)
 		}
 	}

@@ -16,6 +16,7 @@ import (
 	"pushcue/overlay"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // The size that thumbnails fit into, and how many stand in a row of the contact sheet.
@@ -51,7 +52,7 @@ func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
 		return err
 	}
 	for _, why := range s.Why {
-		m.progress.Say(stillName(w.base) + ": " + why)
+		m.progress.Say(words.Plain("%s: %s", stillName(w.base), why))
 	}
 	return m.folder.publish(ctx,
 		piece{name: stillName(w.base), key: w.key, tmp: still, at: s.Best.At},

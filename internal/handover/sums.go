@@ -11,6 +11,7 @@ import (
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 const sumsName = "SHA256SUMS"
@@ -60,7 +61,7 @@ func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (strin
 	case err != nil:
 		return "", unreadableSource(src, err)
 	case size != now.Size:
-		return "", fault.Of(fault.Fault{File: src.Name, Text: "changed while it was read", Hint: "wait until it is copied whole, then run again"})
+		return "", fault.Of(fault.Fault{File: src.Name, Text: words.Tell("changed while it was read"), Hint: words.Tell("wait until it is copied whole, then run again")})
 	}
 	now.SHA256 = sums[manifest.SHA256]
 	s.known[src.Path] = now
@@ -68,7 +69,7 @@ func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (strin
 }
 
 func unreadableSource(src Source, err error) error {
-	return fault.Of(fault.Fault{File: src.Name, Text: "can't be read: " + plainCause(err), Hint: "check the disk or the card that it lies on"})
+	return fault.Of(fault.Fault{File: src.Name, Text: words.Tell("can't be read: %s", plainCause(err)), Hint: words.Tell("check the disk or the card that it lies on")})
 }
 
 // keep saves what can be saved: of a folder that can't be written to nothing is lost

@@ -7,22 +7,23 @@ import (
 	"strings"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/words"
 )
 
 // Trouble is something outside the inputs that a person can put right: a full
 // disk, a folder that can't be written to, a second run at work.
 type Trouble struct {
-	Text, Hint string
+	Text, Hint words.Sentence
 	Full       bool // the disk is full
 	held       bool // somebody else has what was wanted
 }
 
-func (t *Trouble) Error() string { return t.Text }
+func (t *Trouble) Error() string { return t.Text.String() }
 
 // Refusal is an order that makes no sense as given.
-type Refusal struct{ Text, Hint string }
+type Refusal struct{ Text, Hint words.Sentence }
 
-func (r *Refusal) Error() string { return r.Text }
+func (r *Refusal) Error() string { return r.Text.String() }
 
 // writing puts an error met while writing into a technician's words.
 func writing(path string, err error) error {
@@ -32,14 +33,14 @@ func writing(path string, err error) error {
 		return err
 	case isDiskFull(err):
 		return &Trouble{
-			Text: "the disk is full: " + path + " couldn't be written",
-			Hint: "make room and run the same command again; what is done already is kept",
+			Text: words.Tell("the disk is full: %s couldn't be written", path),
+			Hint: words.Tell("make room and run the same command again; what is done already is kept"),
 			Full: true,
 		}
 	case errors.Is(err, fs.ErrPermission), isReadOnly(err):
 		return &Trouble{
-			Text: filepath.Dir(path) + " can't be written to",
-			Hint: "copy the job folder to a disk you may write to, or name another place with --out",
+			Text: words.Tell("%s can't be written to", filepath.Dir(path)),
+			Hint: words.Tell("copy the job folder to a disk you may write to, or name another place with --out"),
 		}
 	}
 	return err
@@ -61,7 +62,7 @@ func noRoom(dir string, err error) error {
 
 func fullDisk(path string) *Trouble {
 	return &Trouble{
-		Text: "the disk is full: " + path + " couldn't be written",
-		Hint: "make room and run the same command again; what is done already is kept",
+		Text: words.Tell("the disk is full: %s couldn't be written", path),
+		Hint: words.Tell("make room and run the same command again; what is done already is kept"),
 	}
 }

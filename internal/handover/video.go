@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // publishVideo puts the captioned video into the handover: whole, or in parts
@@ -50,7 +51,7 @@ func (m *maker) split(ctx context.Context, video string, size int64) ([]cut, err
 		for i := range cuts {
 			cuts[i].tmp = filepath.Join(m.tmp, fmt.Sprintf("part%d.mp4", i))
 		}
-		m.progress.Step("splitting the video", float64(len(cuts)))
+		m.progress.Step(words.Tell("splitting the video"), float64(len(cuts)))
 		if err := copyOut(ctx, m.tools, video, cuts, func(n int) { m.progress.Advance(float64(n)) }); err != nil {
 			return nil, err
 		}

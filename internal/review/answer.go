@@ -10,6 +10,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A complaint is what went wrong, in the words of who can put it right.
@@ -29,46 +30,48 @@ type found struct {
 	Value  string `json:"value"`
 }
 
-// understand turns an error into what the page shows and the status it comes with.
-func understand(err error) (status int, c complaint) {
+// understand turns an error into what the page shows, in its language, and the status
+// it comes with.
+func understand(err error, l *words.Language) (status int, c complaint) {
 	c.Faults = []found{}
 	var trouble *handover.Trouble
 	var refusal *handover.Refusal
 	var tool *ffmpeg.Error
 	var no *rejection
+	say := func(text, hint words.Sentence) { c.Text, c.Hint = l.Put(text), l.Put(hint) }
 	faults, isFaults := fault.In(err)
 	switch {
 	case errors.As(err, &no):
-		c.Text, c.Hint = no.text, no.hint
+		say(no.text, no.hint)
 		return no.status, c
 	case isFaults:
 		for _, f := range faults {
-			c.Faults = append(c.Faults, foundOf(f))
+			c.Faults = append(c.Faults, foundOf(f, l))
 		}
-		c.Text, c.Hint = faults[0].Error(), faults[0].Hint
+		say(faults[0].Told(), faults[0].Hint)
 		return http.StatusUnprocessableEntity, c
 	case errors.As(err, &trouble):
-		c.Text, c.Hint = trouble.Text, trouble.Hint
+		say(trouble.Text, trouble.Hint)
 		if trouble.Full {
 			return http.StatusInsufficientStorage, c
 		}
 		return http.StatusConflict, c
 	case errors.As(err, &refusal):
-		c.Text, c.Hint = refusal.Text, refusal.Hint
+		say(refusal.Text, refusal.Hint)
 		return http.StatusUnprocessableEntity, c
 	case errors.As(err, &tool):
-		c.Text, c.Hint = tool.Text, tool.Hint
+		say(tool.Text, tool.Hint)
 		return http.StatusBadGateway, c
 	case errors.Is(err, context.Canceled):
-		c.Text = "it was stopped"
+		say(words.Tell("it was stopped"), words.Sentence{})
 		return http.StatusServiceUnavailable, c
 	}
-	c.Text, c.Hint = err.Error(), "this shouldn't happen; close the page, start pushcue again, and tell us what you did"
+	say(words.Of(err), words.Tell("this shouldn't happen; close the page, start pushcue again, and tell us what you did"))
 	return http.StatusInternalServerError, c
 }
 
-func foundOf(f fault.Fault) found {
-	one := found{Where: f.Where(), Text: f.Text, Hint: f.Hint, Column: f.Column, Value: f.Value}
+func foundOf(f fault.Fault, l *words.Language) found {
+	one := found{Where: l.Put(f.Where()), Text: l.Put(f.Text), Hint: l.Put(f.Hint), Column: f.Column, Value: f.Value}
 	if f.Row > 0 {
 		one.Row = &f.Row
 	}
@@ -78,25 +81,25 @@ func foundOf(f fault.Fault) found {
 // A rejection is a request that can't be met as it is.
 type rejection struct {
 	status     int
-	text, hint string
+	text, hint words.Sentence
 }
 
-func (r *rejection) Error() string { return r.text }
+func (r *rejection) Error() string { return r.text.String() }
 
-func rejected(status int, text, hint string) error { return &rejection{status, text, hint} }
+func rejected(status int, text, hint words.Sentence) error { return &rejection{status, text, hint} }
 
 // answer sends value as JSON, or what went wrong.
-func answer(w http.ResponseWriter, value any, err error) {
+func (s *Server) answer(w http.ResponseWriter, value any, err error) {
 	if err != nil {
-		status, c := understand(err)
+		status, c := understand(err, s.speaks())
 		send(w, status, map[string]any{"error": c})
 		return
 	}
 	send(w, http.StatusOK, value)
 }
 
-func refuse(w http.ResponseWriter, status int, text, hint string) {
-	send(w, status, map[string]any{"error": complaint{Text: text, Hint: hint, Faults: []found{}}})
+func (s *Server) refuse(w http.ResponseWriter, status int, text, hint words.Sentence) {
+	s.answer(w, nil, rejected(status, text, hint))
 }
 
 func send(w http.ResponseWriter, status int, value any) {
@@ -116,12 +119,12 @@ func read(r *http.Request, into any) error {
 	var large *http.MaxBytesError
 	switch {
 	case errors.As(err, &large):
-		return rejected(http.StatusRequestEntityTooLarge, "this is far too long", "shorten it")
+		return rejected(http.StatusRequestEntityTooLarge, words.Tell("this is far too long"), words.Tell("shorten it"))
 	case err != nil:
-		return rejected(http.StatusBadRequest, "the request broke off", "try again")
+		return rejected(http.StatusBadRequest, words.Tell("the request broke off"), words.Tell("try again"))
 	}
 	if err := json.Unmarshal(text, into); err != nil {
-		return rejected(http.StatusBadRequest, "the request can't be understood: "+err.Error(), "")
+		return rejected(http.StatusBadRequest, words.Tell("the request can't be understood: %s", err), words.Sentence{})
 	}
 	return nil
 }

@@ -15,6 +15,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/spoken"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // beside is a spoken note or a photo as the page shows it.
@@ -45,7 +46,7 @@ func besideOf(v *view) []beside {
 		} else if kind == "spoken" && !leftOut {
 			one.Trouble = "it can't be read"
 			for _, w := range v.placed.Warnings {
-				if rest, about := strings.CutPrefix(w.Text, a.Name+" isn't handed over: "); about {
+				if rest, about := strings.CutPrefix(w.Text.String(), a.Name+" isn't handed over: "); about {
 					one.Trouble = rest
 				}
 			}
@@ -90,15 +91,15 @@ func (t *sitting) asked(r *http.Request, kind string) (handover.Source, error) {
 	v := t.now.Load()
 	s, is, there := besideNamed(v, r.PathValue("name"))
 	if !there || is != kind {
-		return s, rejected(http.StatusNotFound, "the job has no such file", "")
+		return s, rejected(http.StatusNotFound, words.Tell("the job has no such file"), words.Sentence{})
 	}
 	dir, dirErr := filepath.EvalSymlinks(v.job.Dir)
 	path, pathErr := filepath.EvalSymlinks(s.Path)
 	if dirErr != nil || pathErr != nil {
-		return s, rejected(http.StatusNotFound, "the file can't be read", "is its disk still there?")
+		return s, rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	if rel, err := filepath.Rel(dir, path); err != nil || !filepath.IsLocal(rel) {
-		return s, rejected(http.StatusNotFound, "the file lies outside the job folder", "put the file itself into the job folder, not a link to it")
+		return s, rejected(http.StatusNotFound, words.Tell("the file lies outside the job folder"), words.Tell("put the file itself into the job folder, not a link to it"))
 	}
 	return s, nil
 }
@@ -159,7 +160,7 @@ func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
 func (t *sitting) playableNote(ctx context.Context, s handover.Source) (string, error) {
 	sum, err := glance(s.Path)
 	if err != nil {
-		return "", rejected(http.StatusNotFound, "the file can't be read", "is its disk still there?")
+		return "", rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	work := t.now.Load().job.Work()
 	path := filepath.Join(work, "note-"+hex.EncodeToString(sum.Sum(nil)[:8])+".m4a")
@@ -177,7 +178,7 @@ func (t *sitting) playableNote(ctx context.Context, s handover.Source) (string, 
 	}
 	note, err := spoken.Listen(ctx, t.opened.tools, sound)
 	if err != nil {
-		return "", fault.Of(fault.Fault{File: s.Name, Text: err.Error(), Hint: "copy it from the phone or the recorder again"})
+		return "", fault.Of(fault.Fault{File: s.Name, Text: words.Plain("%s", err.Error()), Hint: words.Tell("copy it from the phone or the recorder again")})
 	}
 	unfinished := path + ".unfinished"
 	defer os.Remove(unfinished)

@@ -15,6 +15,7 @@ import (
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // An order is a correction as a page asks for it: an edit in which moments may be
@@ -46,15 +47,15 @@ func (t *sitting) correct(ctx context.Context, o order) (id string, err error) {
 
 // undo takes back a correction, the last one for "".
 func (t *sitting) undo(ctx context.Context, id string) error {
-	return t.turn(ctx, id, edits.Undo, (*edits.List).Undoable, "there is nothing to take back")
+	return t.turn(ctx, id, edits.Undo, (*edits.List).Undoable, words.Tell("there is nothing to take back"))
 }
 
 // redo brings back the correction that was taken back last.
 func (t *sitting) redo(ctx context.Context) error {
-	return t.turn(ctx, "", edits.Redo, (*edits.List).Redoable, "there is nothing to bring back")
+	return t.turn(ctx, "", edits.Redo, (*edits.List).Redoable, words.Tell("there is nothing to bring back"))
 }
 
-func (t *sitting) turn(ctx context.Context, id, what string, top func(*edits.List) (edits.Edit, int), none string) error {
+func (t *sitting) turn(ctx context.Context, id, what string, top func(*edits.List) (edits.Edit, int), none words.Sentence) error {
 	t.one.Lock()
 	defer t.one.Unlock()
 	_ = t.reread(ctx) // what it finds wrong may be just what is to be taken back
@@ -65,13 +66,13 @@ func (t *sitting) turn(ctx context.Context, id, what string, top func(*edits.Lis
 	if id == "" {
 		last, depth := top(before.job.Edits)
 		if depth == 0 {
-			return rejected(http.StatusUnprocessableEntity, none, "")
+			return rejected(http.StatusUnprocessableEntity, none, words.Sentence{})
 		}
 		id = last.ID
 	}
 	e := t.signed(edits.Edit{What: what, Edit: id})
 	if list := before.job.Edits.With(e); len(list.Faults) > len(before.job.Edits.Faults) {
-		return rejected(http.StatusUnprocessableEntity, "this correction isn't in force any more", "look at the list of corrections")
+		return rejected(http.StatusUnprocessableEntity, words.Tell("this correction isn't in force any more"), words.Tell("look at the list of corrections"))
 	}
 	return t.take(ctx, before, e)
 }
@@ -129,7 +130,7 @@ func (t *sitting) edit(v *view, o order) (edits.Edit, error) {
 	e.Edit, e.Line = "", 0
 	switch e.What {
 	case edits.Undo, edits.Redo:
-		return e, rejected(http.StatusBadRequest, "undo and redo have addresses of their own", "")
+		return e, rejected(http.StatusBadRequest, words.Tell("undo and redo have addresses of their own"), words.Sentence{})
 	}
 	for frame, into := range map[*int]**float64{o.Frame: &e.Video, o.FromFrame: &e.From, o.ToFrame: &e.To} {
 		if frame == nil {
@@ -137,20 +138,20 @@ func (t *sitting) edit(v *view, o order) (edits.Edit, error) {
 		}
 		at, ok := t.frame(v, *frame)
 		if !ok {
-			return e, rejected(http.StatusUnprocessableEntity, "the recording has no such frame", "")
+			return e, rejected(http.StatusUnprocessableEntity, words.Tell("the recording has no such frame"), words.Sentence{})
 		}
 		s := at.Seconds()
 		*into = &s
 	}
 	if e.Row > 0 {
 		if v.written == nil || e.Row > len(v.written.Rows) {
-			return e, rejected(http.StatusUnprocessableEntity, "the log has no such row", "it may have changed: load the page again")
+			return e, rejected(http.StatusUnprocessableEntity, words.Tell("the log has no such row"), words.Tell("it may have changed: load the page again"))
 		}
 		e.Is = edits.Mark(v.written, e.Row)
 	}
 	if e.What == edits.Belongs || e.What == edits.Omit {
 		if _, _, there := besideNamed(v, e.File); !there {
-			return e, rejected(http.StatusUnprocessableEntity, "the job has no such spoken note or photo", "it may be gone: load the page again")
+			return e, rejected(http.StatusUnprocessableEntity, words.Tell("the job has no such spoken note or photo"), words.Tell("it may be gone: load the page again"))
 		}
 	}
 	if e.What == edits.Sheet {
@@ -159,13 +160,13 @@ func (t *sitting) edit(v *view, o order) (edits.Edit, error) {
 		}
 	}
 	e = t.signed(e)
-	if why := e.Wrong(); why != "" {
-		return e, rejected(http.StatusUnprocessableEntity, "this correction can't be: "+why, "")
+	if why := e.Wrong(); !why.Empty() {
+		return e, rejected(http.StatusUnprocessableEntity, words.Tell("this correction can't be: %s", why), words.Sentence{})
 	}
 	list := v.job.Edits.With(e)
 	if len(list.Faults) > len(v.job.Edits.Faults) {
 		f := list.Faults[len(list.Faults)-1]
-		return e, rejected(http.StatusUnprocessableEntity, f.Text, "load the page again")
+		return e, rejected(http.StatusUnprocessableEntity, f.Text, words.Tell("load the page again"))
 	}
 	return e, nil
 }
@@ -194,7 +195,7 @@ func (t *sitting) sheetValues(v *view, values map[string]any) error {
 			}
 			for _, name := range names {
 				if text, isText := name.(string); isText && !filepath.IsLocal(filepath.FromSlash(strings.ReplaceAll(text, `\`, "/"))) {
-					return rejected(http.StatusUnprocessableEntity, key+": only a file of the job folder can be named here", "move it into the job folder, or name it in job.toml")
+					return rejected(http.StatusUnprocessableEntity, words.Tell("%s: only a file of the job folder can be named here", key), words.Tell("move it into the job folder, or name it in job.toml"))
 				}
 			}
 		case "counter.look":
@@ -206,7 +207,7 @@ func (t *sitting) sheetValues(v *view, values map[string]any) error {
 			for i, side := range box {
 				number, isNumber := side.(float64)
 				if !isNumber || number < 0 || number > 1<<16 {
-					return rejected(http.StatusUnprocessableEntity, "the box lies outside the picture", "draw it again")
+					return rejected(http.StatusUnprocessableEntity, words.Tell("the box lies outside the picture"), words.Tell("draw it again"))
 				}
 				n[i] = int(number + 0.5)
 			}

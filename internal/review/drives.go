@@ -7,6 +7,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/timeline/words"
 )
 
 // driveShown is a drive that a handover can be copied to.
@@ -39,7 +40,7 @@ func (s *Server) serveDrives(w http.ResponseWriter, r *http.Request) {
 		}
 		one := driveShown{Path: path, Name: path, Free: free, Removable: true, Fits: free < 0 || free >= needed}
 		if !one.Fits {
-			one.Why = "there isn't room enough on it"
+			one.Why = s.speaks().Put(words.Tell("there isn't room enough on it"))
 		}
 		all = append(all, one)
 	}

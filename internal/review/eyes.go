@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pushcue/internal/handover"
+	"pushcue/timeline/words"
 )
 
 // eyes look through the recording's pictures in the background, anew when what they
@@ -102,8 +103,8 @@ type counterProgress struct {
 	said  time.Time
 }
 
-func (p *counterProgress) Step(_ string, total float64) { p.total = total }
-func (p *counterProgress) Say(string)                   {}
+func (p *counterProgress) Step(_ words.Sentence, total float64) { p.total = total }
+func (p *counterProgress) Say(words.Sentence)                   {}
 func (p *counterProgress) Advance(done float64) {
 	if p.total <= 0 || time.Since(p.said) < time.Second {
 		return

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"pushcue/frames"
+	"pushcue/timeline/words"
 )
 
 // film is the recording as a page plays it.
@@ -55,7 +56,7 @@ func (t *sitting) film(v *view) *film {
 		f.Parts = append(f.Parts, filmPart{
 			Index: i, File: p.Name, Start: p.Start.Seconds(), Duration: p.Length.Seconds(), First: p.First, Count: p.Count, Rate: p.Rate.Float(),
 			URL: fmt.Sprintf("/media/part/%d", i), Playable: playable(p), Origin: float64(p.Origin) * float64(base.Num) / float64(base.Den),
-			StandIn: t.stands.now(i), Damage: p.Damage,
+			StandIn: t.stands.now(i), Damage: v.speaks().Put(p.Damage),
 		})
 	}
 	return f
@@ -70,7 +71,7 @@ func playable(p *frames.Part) bool {
 	}
 	// Where the file's clock stands elsewhere at its first frame, browsers disagree on
 	// what they call its start.
-	if v.Codec != "h264" || p.Interlaced || p.Damage != "" || p.Origin != 0 || v.PixelFormat != "yuv420p" && v.PixelFormat != "yuvj420p" {
+	if v.Codec != "h264" || p.Interlaced || !p.Damage.Empty() || p.Origin != 0 || v.PixelFormat != "yuv420p" && v.PixelFormat != "yuvj420p" {
 		return false
 	}
 	a := p.Media.Audio
@@ -81,7 +82,7 @@ func playable(p *frames.Part) bool {
 func (t *sitting) serveFrames(w http.ResponseWriter, r *http.Request) error {
 	rec := t.now.Load().recording
 	if rec == nil {
-		return rejected(http.StatusNotFound, "the recording isn't read yet", "wait a moment")
+		return rejected(http.StatusNotFound, words.Tell("the recording isn't read yet"), words.Tell("wait a moment"))
 	}
 	var b bytes.Buffer
 	b.Grow(8 * len(rec.Times))
@@ -100,7 +101,7 @@ func (t *sitting) servePart(w http.ResponseWriter, r *http.Request) error {
 	v := t.now.Load()
 	n, err := strconv.Atoi(r.PathValue("n"))
 	if err != nil || n < 0 || n >= len(v.job.Videos) {
-		return rejected(http.StatusNotFound, "the recording has no such part", "")
+		return rejected(http.StatusNotFound, words.Tell("the recording has no such part"), words.Sentence{})
 	}
 	return serveFile(w, r, v.job.Videos[n].Path, mediaType(v.job.Videos[n].Path))
 }
@@ -112,7 +113,7 @@ func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
 	}
 	path, ok := t.stands.path(n)
 	if !ok {
-		return rejected(http.StatusNotFound, "it isn't ready", "wait until it is made")
+		return rejected(http.StatusNotFound, words.Tell("it isn't ready"), words.Tell("wait until it is made"))
 	}
 	return serveFile(w, r, path, "video/mp4")
 }
@@ -145,12 +146,12 @@ func mediaType(path string) string {
 func serveFile(w http.ResponseWriter, r *http.Request, path, kind string) error {
 	f, err := os.Open(path)
 	if err != nil {
-		return rejected(http.StatusNotFound, "the file can't be read", "is its disk still there?")
+		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	defer f.Close()
 	info, err := f.Stat()
 	if err != nil || !info.Mode().IsRegular() {
-		return rejected(http.StatusNotFound, "this isn't a file", "")
+		return rejected(http.StatusNotFound, words.Tell("this isn't a file"), words.Sentence{})
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Cache-Control", "private, max-age=60")

@@ -6,6 +6,8 @@ import (
 	"net"
 	"net/http"
 	"strings"
+
+	"pushcue/timeline/words"
 )
 
 // mostBody is the largest body taken: corrections are short.
@@ -36,10 +38,10 @@ func (s *Server) guarded(inner http.Handler) http.Handler {
 		h.Set("Cache-Control", "no-store")
 		switch {
 		case !s.isOurs(r.Host):
-			refuse(w, http.StatusMisdirectedRequest, "this isn't the address of the page", "use the address that pushcue printed")
+			s.refuse(w, http.StatusMisdirectedRequest, words.Tell("this isn't the address of the page"), words.Tell("use the address that pushcue printed"))
 			return
 		case !s.sentByUs(r):
-			refuse(w, http.StatusForbidden, "another page sent this", "use the page that pushcue opened")
+			s.refuse(w, http.StatusForbidden, words.Tell("another page sent this"), words.Tell("use the page that pushcue opened"))
 			return
 		}
 		if token := r.URL.Query().Get("token"); token != "" && r.Method == http.MethodGet && r.URL.Path == "/" {
@@ -47,11 +49,11 @@ func (s *Server) guarded(inner http.Handler) http.Handler {
 			return
 		}
 		if cookie, err := r.Cookie(s.cookieName()); err != nil || !s.isToken(cookie.Value) {
-			refuse(w, http.StatusForbidden, "the address lacks its token", "use the whole address that pushcue printed")
+			s.refuse(w, http.StatusForbidden, words.Tell("the address lacks its token"), words.Tell("use the whole address that pushcue printed"))
 			return
 		}
 		if r.Method == http.MethodPost && !proper(r) {
-			refuse(w, http.StatusUnsupportedMediaType, "this isn't how the page asks", "")
+			s.refuse(w, http.StatusUnsupportedMediaType, words.Tell("this isn't how the page asks"), words.Sentence{})
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
@@ -87,7 +89,7 @@ func proper(r *http.Request) bool {
 // greet trades the token for a cookie, so that it doesn't stay in the address.
 func (s *Server) greet(w http.ResponseWriter, r *http.Request, token string) {
 	if !s.isToken(token) {
-		refuse(w, http.StatusForbidden, "the token in the address isn't the one", "use the whole address that pushcue printed last")
+		s.refuse(w, http.StatusForbidden, words.Tell("the token in the address isn't the one"), words.Tell("use the whole address that pushcue printed last"))
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: s.cookieName(), Value: s.token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"pushcue/timeline/edits"
+	"pushcue/timeline/words"
 )
 
 // raw sends a request as somebody would who isn't a page, and returns the answer's
@@ -235,7 +236,7 @@ func TestAFullDiskRefusesACorrection(t *testing.T) {
 	}
 	v := b.server.now().sittings[0].now.Load()
 	err := v.job.Record(t.Context(), edits.Edit{ID: "a", What: edits.Aside, Row: 1})
-	if status, c := understand(err); status != http.StatusInsufficientStorage {
+	if status, c := understand(err, words.English()); status != http.StatusInsufficientStorage {
 		t.Errorf("%v %d %+v", err, status, c)
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/timeline/words"
 )
 
 // opened is the visit that is looked over.
@@ -89,7 +90,7 @@ func (s *Server) now() *opened {
 func (s *Server) sitting(r *http.Request) (*sitting, error) {
 	o := s.now()
 	if o == nil {
-		return nil, rejected(http.StatusNotFound, "no job is open", "choose one on the start page")
+		return nil, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
 	}
 	n := 0
 	if text := r.URL.Query().Get("job"); text != "" {
@@ -99,7 +100,7 @@ func (s *Server) sitting(r *http.Request) (*sitting, error) {
 		}
 	}
 	if n < 0 || n >= len(o.sittings) {
-		return nil, rejected(http.StatusNotFound, "the visit has no such job", "choose another one")
+		return nil, rejected(http.StatusNotFound, words.Tell("the visit has no such job"), words.Tell("choose another one"))
 	}
 	return o.sittings[n], nil
 }

@@ -23,6 +23,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/timeline/words"
 )
 
 // Options of Listen.
@@ -55,7 +56,7 @@ type Server struct {
 func Listen(o Options) (*Server, error) {
 	l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", o.Port))
 	if err != nil {
-		return nil, &handover.Trouble{Text: fmt.Sprintf("port %d can't be used: %v", o.Port, err), Hint: "leave --port out, and a free one is taken"}
+		return nil, &handover.Trouble{Text: words.Tell("port %d can't be used: %v", o.Port, err), Hint: words.Tell("leave --port out, and a free one is taken")}
 	}
 	return &Server{o: o, listener: newCrowd(l, mostConnections), token: rand.Text(), events: newEvents(), work: make(chan func(context.Context))}, nil
 }

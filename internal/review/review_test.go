@@ -303,7 +303,7 @@ func TestASecondProgramIsTold(t *testing.T) {
 		t.Fatal(err)
 	}
 	var told *handover.Trouble
-	if err := other.Serve(t.Context()); !errors.As(err, &told) || !strings.Contains(told.Text, "looked over") {
+	if err := other.Serve(t.Context()); !errors.As(err, &told) || !strings.Contains(told.Text.String(), "looked over") {
 		t.Errorf("%v", err)
 	}
 	b.ready() // the first one goes on

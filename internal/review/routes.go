@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"pushcue/internal/review/page"
+	"pushcue/timeline/words"
 )
 
 // routes are all addresses there are.
@@ -22,7 +23,7 @@ func (s *Server) routes() http.Handler {
 				err = f(t, w, r)
 			}
 			if err != nil {
-				answer(w, nil, err)
+				s.answer(w, nil, err)
 			}
 		})
 	}
@@ -91,7 +92,7 @@ func (s *Server) taskRoutes(mux *http.ServeMux) {
 		return func(w http.ResponseWriter, r *http.Request) {
 			t, err := f(r)
 			if err != nil {
-				answer(w, nil, err)
+				s.answer(w, nil, err)
 				return
 			}
 			send(w, http.StatusAccepted, t)
@@ -121,7 +122,7 @@ func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
 func (t *sitting) serveCounterSheet(w http.ResponseWriter, r *http.Request) error {
 	p := t.now.Load().placed
 	if p == nil || p.CounterSheet == "" {
-		return rejected(http.StatusNotFound, "there is no sheet of the counter", "")
+		return rejected(http.StatusNotFound, words.Tell("there is no sheet of the counter"), words.Sentence{})
 	}
 	return serveFile(w, r, p.CounterSheet, mediaType(p.CounterSheet))
 }
@@ -132,24 +133,24 @@ func (s *Server) serveHandover(w http.ResponseWriter, r *http.Request) {
 	o := s.now()
 	name := r.PathValue("name")
 	if o == nil || !filepath.IsLocal(filepath.FromSlash(name)) {
-		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
 	root, err := os.OpenRoot(o.visit.Out)
 	if err != nil {
-		refuse(w, http.StatusNotFound, "nothing was made yet", "make the handover first")
+		s.refuse(w, http.StatusNotFound, words.Tell("nothing was made yet"), words.Tell("make the handover first"))
 		return
 	}
 	defer root.Close()
 	f, err := root.Open(filepath.FromSlash(name))
 	if err != nil {
-		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
 	defer f.Close()
 	info, err := f.Stat()
 	if err != nil || !info.Mode().IsRegular() {
-		refuse(w, http.StatusNotFound, "there is no such file in the handover", "")
+		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
 	w.Header().Set("Content-Security-Policy", handoverPolicy)
@@ -162,21 +163,21 @@ func (s *Server) serveShow(w http.ResponseWriter, r *http.Request) {
 		What string `json:"what"`
 	}
 	if err := read(r, &asked); err != nil {
-		answer(w, nil, err)
+		s.answer(w, nil, err)
 		return
 	}
 	o := s.now()
 	if o == nil || s.o.Show == nil {
-		refuse(w, http.StatusNotFound, "no job is open", "")
+		s.refuse(w, http.StatusNotFound, words.Tell("no job is open"), words.Sentence{})
 		return
 	}
 	path := map[string]string{"handover": o.visit.Out, "page": filepath.Join(o.visit.Out, "index.html"), "report": filepath.Join(o.visit.Out, "report.pdf"), "folder": o.visit.Dir}[asked.What]
 	if _, err := os.Stat(path); path == "" || err != nil {
-		refuse(w, http.StatusNotFound, "it isn't there yet", "make the handover first")
+		s.refuse(w, http.StatusNotFound, words.Tell("it isn't there yet"), words.Tell("make the handover first"))
 		return
 	}
 	if err := s.o.Show(r.Context(), path); err != nil {
-		refuse(w, http.StatusBadGateway, "this computer opens nothing by itself: "+err.Error(), "open it yourself: "+path)
+		s.refuse(w, http.StatusBadGateway, words.Tell("this computer opens nothing by itself: %s", err), words.Tell("open it yourself: %s", path))
 		return
 	}
 	send(w, http.StatusOK, struct{}{})

@@ -36,11 +36,15 @@ func rowsOf(v *view) []row {
 		return rows
 	}
 	why, placed := map[int][]string{}, map[int]bool{}
+	l := v.speaks()
 	for _, o := range t.Observations {
-		why[o.Row], placed[o.Row] = o.Why, true
+		for _, one := range o.Why {
+			why[o.Row] = append(why[o.Row], l.Put(one))
+		}
+		placed[o.Row] = true
 	}
 	for _, u := range t.Unplaced {
-		why[u.Row] = []string{u.Cause}
+		why[u.Row] = []string{l.Put(u.Cause)}
 	}
 	for i := range t.Log.Rows {
 		r := &t.Log.Rows[i]
@@ -147,7 +151,7 @@ func anchorsOf(v *view) []anchor {
 		}
 		if v.placed != nil && v.placed.Timeline.Clock != nil {
 			for _, s := range v.placed.Timeline.Clock.SetAside {
-				one.Aside = one.Aside || isAnchor(s.Anchor.Name, i)
+				one.Aside = one.Aside || s.Anchor.Number == i+1
 			}
 		}
 		all = append(all, one)

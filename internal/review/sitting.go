@@ -15,6 +15,7 @@ import (
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 // A sitting is one job being looked over.
@@ -246,7 +247,7 @@ func isGone(dir string) error {
 	if info, err := os.Stat(dir); err == nil && info.IsDir() {
 		return nil
 	}
-	return &handover.Trouble{Text: dir + " isn't there any more", Hint: "put it back where it was, or plug its drive in; what was saved is in it"}
+	return &handover.Trouble{Text: words.Tell("%s isn't there any more", dir), Hint: words.Tell("put it back where it was, or plug its drive in; what was saved is in it")}
 }
 
 // stampsOf looks at the files of a job that people write: edits.jsonl first, the

@@ -19,6 +19,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/words"
 )
 
 // standIn is a small film in place of a part that browsers can't play.
@@ -124,7 +125,7 @@ func (t *sitting) serveWant(r *http.Request) error {
 	}
 	rec := t.now.Load().recording
 	if rec == nil || asked.Part < 0 || asked.Part >= len(rec.Parts) {
-		return rejected(http.StatusUnprocessableEntity, "the recording has no such part", "")
+		return rejected(http.StatusUnprocessableEntity, words.Tell("the recording has no such part"), words.Sentence{})
 	}
 	t.stands.want(asked.Part)
 	return nil
@@ -151,7 +152,7 @@ func (s *standIns) make(ctx context.Context, rec *frames.Recording, part int) {
 	switch {
 	case ctx.Err() != nil:
 	case err != nil:
-		_, why := understand(err)
+		_, why := understand(err, s.t.server.speaks())
 		s.set(part, standIn{State: "failed", Why: strings.TrimSpace(why.Text + ". " + why.Hint)}, "")
 	default:
 		s.set(part, standIn{State: "ready", Done: 1}, path)

@@ -15,6 +15,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/words"
 )
 
 const (
@@ -27,13 +28,13 @@ func (s *Server) startRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/start", func(w http.ResponseWriter, r *http.Request) { send(w, http.StatusOK, s.startState()) })
 	mux.HandleFunc("GET /api/folders", func(w http.ResponseWriter, r *http.Request) {
 		f, err := foldersIn(r.URL.Query().Get("path"))
-		answer(w, f, err)
+		s.answer(w, f, err)
 	})
 	mux.HandleFunc("POST /api/new", func(w http.ResponseWriter, r *http.Request) {
 		folder, err := newJob(r)
-		answer(w, map[string]string{"folder": folder}, err)
+		s.answer(w, map[string]string{"folder": folder}, err)
 	})
-	mux.HandleFunc("POST /api/choose", func(w http.ResponseWriter, r *http.Request) { answer(w, struct{}{}, s.choose(r)) })
+	mux.HandleFunc("POST /api/choose", func(w http.ResponseWriter, r *http.Request) { s.answer(w, struct{}{}, s.choose(r)) })
 	mux.HandleFunc("POST /api/close", func(w http.ResponseWriter, r *http.Request) {
 		s.shut()
 		send(w, http.StatusOK, struct{}{})
@@ -82,6 +83,28 @@ func (s *Server) language() string {
 		return "en"
 	}
 	return sheet.Job.Language
+}
+
+// speaks is the language of the page that is shown: the job's, or the firm's where
+// none is open.
+func (s *Server) speaks() *words.Language {
+	if o := s.now(); o != nil {
+		return o.speaks()
+	}
+	return speaking(s.language())
+}
+
+// speaks is the language of the visit's first job.
+func (o *opened) speaks() *words.Language { return o.sittings[0].now.Load().speaks() }
+
+// speaks is the job's language.
+func (v *view) speaks() *words.Language { return speaking(v.job.Sheet.Job.Language) }
+
+func speaking(tag string) *words.Language {
+	if l, err := words.For(tag); err == nil {
+		return l
+	}
+	return words.English()
 }
 
 func (s *Server) recentJobs() []string {
@@ -174,17 +197,17 @@ func foldersIn(path string) (*folders, error) {
 	if path == "" {
 		home, err := os.UserHomeDir()
 		if err != nil {
-			return nil, rejected(http.StatusNotFound, "there is no home folder", "choose a drive")
+			return nil, rejected(http.StatusNotFound, words.Tell("there is no home folder"), words.Tell("choose a drive"))
 		}
 		path = home
 	}
 	if !filepath.IsAbs(path) {
-		return nil, rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "")
+		return nil, rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Sentence{})
 	}
 	path = filepath.Clean(path)
 	entries, err := os.ReadDir(path)
 	if err != nil {
-		return nil, rejected(http.StatusNotFound, path+" can't be looked into", "choose another folder")
+		return nil, rejected(http.StatusNotFound, words.Tell("%s can't be looked into", path), words.Tell("choose another folder"))
 	}
 	f := &folders{Path: path, Folders: []folder{}, Videos: []string{}, Logs: []string{}}
 	if above := filepath.Dir(path); above != path {
@@ -217,10 +240,10 @@ func newJob(r *http.Request) (string, error) {
 	}
 	name := strings.TrimSpace(asked.Name)
 	if name == "" || !filepath.IsLocal(name) || strings.ContainsAny(name, `/\:*?"<>|`) || strings.HasPrefix(name, ".") {
-		return "", rejected(http.StatusUnprocessableEntity, "a folder can't be called that", "letters, digits, blanks and hyphens will do")
+		return "", rejected(http.StatusUnprocessableEntity, words.Tell("a folder can't be called that"), words.Tell("letters, digits, blanks and hyphens will do"))
 	}
 	if !filepath.IsAbs(asked.Parent) {
-		return "", rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "choose where the folder is to be")
+		return "", rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Tell("choose where the folder is to be"))
 	}
 	dir := filepath.Join(asked.Parent, name)
 	sheet := jobsheet.Template(jobsheet.Start{Zone: time.Local.String(), Values: asked.Values})
@@ -228,14 +251,14 @@ func newJob(r *http.Request) (string, error) {
 		return "", err
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return "", rejected(http.StatusUnprocessableEntity, "the folder can't be made there", "choose a place that you may write to")
+		return "", rejected(http.StatusUnprocessableEntity, words.Tell("the folder can't be made there"), words.Tell("choose a place that you may write to"))
 	}
 	err := safefile.CreateNew(filepath.Join(dir, jobsheet.JobFile), sheet)
 	if errors.Is(err, fs.ErrExist) {
-		return "", rejected(http.StatusConflict, "there is such a job already", "open it, or choose another name")
+		return "", rejected(http.StatusConflict, words.Tell("there is such a job already"), words.Tell("open it, or choose another name"))
 	}
 	if err != nil {
-		return "", rejected(http.StatusUnprocessableEntity, "the job sheet can't be written there", "choose a place that you may write to")
+		return "", rejected(http.StatusUnprocessableEntity, words.Tell("the job sheet can't be written there"), words.Tell("choose a place that you may write to"))
 	}
 	return dir, nil
 }
@@ -249,7 +272,7 @@ func (s *Server) choose(r *http.Request) error {
 		return err
 	}
 	if !filepath.IsAbs(asked.Folder) {
-		return rejected(http.StatusUnprocessableEntity, "this isn't a whole path", "choose a folder")
+		return rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Tell("choose a folder"))
 	}
 	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, ToAsk: true}
 	visit, err := handover.Open(r.Context(), ask)

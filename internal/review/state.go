@@ -83,14 +83,14 @@ func (t *sitting) state() *state {
 		s.Jobs = append(s.Jobs, named{i, other.now.Load().job.Name})
 	}
 	if v.trouble != nil {
-		_, c := understand(v.trouble)
+		_, c := understand(v.trouble, v.speaks())
 		s.Trouble = &c
 	}
 	s.Words, s.Kinds = wordsIn(s.Language), kindsOf(v)
 	s.Sheet, s.Taped, s.Anchors = sheetOf(v), tapedOf(v), anchorsOf(v)
 	s.Film = t.film(v)
 	if p := v.placed; p != nil {
-		s.Timeline, s.Track = p.Document(), trackOf(p.Timeline)
+		s.Timeline, s.Track = p.DocumentIn(v.speaks()), trackOf(p.Timeline)
 		s.Timeline.Distance.Readings = nil // tens of thousands of a long push; the track is what is drawn
 		s.Rows = rowsOf(v)
 		if log := p.Timeline.Log; log != nil && log.Header != nil {

@@ -15,6 +15,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/words"
 )
 
 const (
@@ -62,12 +63,12 @@ func (t *sitting) serveStill(w http.ResponseWriter, r *http.Request) error {
 	rec := t.now.Load().recording
 	frame, err := strconv.Atoi(r.URL.Query().Get("frame"))
 	if rec == nil || err != nil || frame < 0 || frame >= len(rec.Times) {
-		return rejected(http.StatusNotFound, "the recording has no such frame", "")
+		return rejected(http.StatusNotFound, words.Tell("the recording has no such frame"), words.Sentence{})
 	}
 	width := usualWidth
 	if text := r.URL.Query().Get("width"); text != "" {
 		if width, err = strconv.Atoi(text); err != nil || width < 0 || width > 1<<14 {
-			return rejected(http.StatusBadRequest, "the width must be a number of pixels", "")
+			return rejected(http.StatusBadRequest, words.Tell("the width must be a number of pixels"), words.Sentence{})
 		}
 	}
 	if width == 0 || width > rec.Width {
@@ -94,7 +95,7 @@ func (s *stills) take(ctx context.Context, rec *frames.Recording, key stillKey) 
 	case s.queue <- struct{}{}:
 		defer func() { <-s.queue }()
 	default:
-		return nil, rejected(http.StatusTooManyRequests, "too many pictures are asked for at once", "wait a moment")
+		return nil, rejected(http.StatusTooManyRequests, words.Tell("too many pictures are asked for at once"), words.Tell("wait a moment"))
 	}
 	select {
 	case s.seats <- struct{}{}:

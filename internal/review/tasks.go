@@ -11,6 +11,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/timeline/words"
 )
 
 // task is a make or a copy: one at a time.
@@ -61,7 +62,7 @@ func (s *Server) start(ctx context.Context, o *opened, kind string, work func(co
 	o.task.mu.Lock()
 	defer o.task.mu.Unlock()
 	if o.task.last != nil && o.task.last.State == "running" {
-		return nil, rejected(http.StatusConflict, "something is being made or copied already", "wait until it is done, or stop it")
+		return nil, rejected(http.StatusConflict, words.Tell("something is being made or copied already"), words.Tell("wait until it is done, or stop it"))
 	}
 	t := &task{ID: rand.Text()[:12], Kind: kind, State: "running", Said: []string{}}
 	o.task.last = t
@@ -73,7 +74,7 @@ func (s *Server) start(ctx context.Context, o *opened, kind string, work func(co
 		o.task.mu.Lock()
 		o.task.end = stop
 		o.task.mu.Unlock()
-		r := &running{server: s, tasks: &o.task, task: t}
+		r := &running{server: s, tasks: &o.task, task: t, speaks: o.speaks()}
 		result, err := work(ctx, r)
 		r.ended(ctx, result, err)
 	})
@@ -91,6 +92,7 @@ type running struct {
 	tasks  *tasks
 	task   *task
 	total  float64
+	speaks *words.Language
 	begun  time.Time
 	told   time.Time
 }
@@ -108,9 +110,9 @@ func (r *running) change(now bool, f func(*task)) {
 }
 
 // Step begins a step.
-func (r *running) Step(name string, total float64) {
+func (r *running) Step(name words.Sentence, total float64) {
 	r.total, r.begun = total, time.Now()
-	r.change(true, func(t *task) { t.Step, t.Done, t.Left = name, nil, nil })
+	r.change(true, func(t *task) { t.Step, t.Done, t.Left = r.speaks.Put(name), nil, nil })
 }
 
 // Advance says how far the step has come.
@@ -129,11 +131,11 @@ func (r *running) Advance(done float64) {
 }
 
 // Say passes on one sentence.
-func (r *running) Say(sentence string) {
+func (r *running) Say(sentence words.Sentence) {
 	const most = 200
 	r.change(true, func(t *task) {
 		if len(t.Said) < most {
-			t.Said = append(t.Said, sentence)
+			t.Said = append(t.Said, r.speaks.Put(sentence))
 		}
 	})
 }
@@ -146,7 +148,7 @@ func (r *running) ended(ctx context.Context, result any, err error) {
 		case ctx.Err() != nil:
 			t.State = "stopped"
 		default:
-			_, c := understand(err)
+			_, c := understand(err, r.speaks)
 			t.State, t.Error = "failed", &c
 		}
 		t.Left = nil
@@ -188,7 +190,7 @@ type madeResult struct {
 func (s *Server) make(r *http.Request) (*task, error) {
 	o := s.now()
 	if o == nil {
-		return nil, rejected(http.StatusNotFound, "no job is open", "choose one on the start page")
+		return nil, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
 	}
 	var asked makeOrder
 	if err := read(r, &asked); err != nil {
@@ -215,7 +217,7 @@ func (s *Server) make(r *http.Request) (*task, error) {
 		}
 		result := madeResult{Out: made.Out, Made: some(made.Made), Kept: some(made.Kept), Removed: some(made.Removed), LeftAlone: some(made.Foreign), Open: made.Open(), Warnings: []warning{}}
 		for _, w := range made.Warnings {
-			result.Warnings = append(result.Warnings, warningOf(w))
+			result.Warnings = append(result.Warnings, warningOf(w, p.speaks))
 		}
 		return result, nil
 	})
@@ -244,7 +246,7 @@ type copiedResult struct {
 func (s *Server) copy(r *http.Request) (*task, error) {
 	o := s.now()
 	if o == nil {
-		return nil, rejected(http.StatusNotFound, "no job is open", "choose one on the start page")
+		return nil, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
 	}
 	var asked struct {
 		Drive string `json:"drive"`
@@ -254,7 +256,7 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		return nil, err
 	}
 	if strings.TrimSpace(asked.Drive) == "" {
-		return nil, rejected(http.StatusUnprocessableEntity, "no drive is named", "plug one in, and choose it")
+		return nil, rejected(http.StatusUnprocessableEntity, words.Tell("no drive is named"), words.Tell("plug one in, and choose it"))
 	}
 	return s.start(r.Context(), o, "copy", func(ctx context.Context, p *running) (any, error) {
 		ask := o.ask
@@ -272,9 +274,9 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
-		step := ""
+		var step words.Sentence
 		out, err := drive.Copy(ctx, cargo, asked.Drive, func(d drive.Progress) {
-			if d.Step != step {
+			if !d.Step.Equal(step) {
 				step = d.Step
 				p.Step(step, float64(d.Total))
 			}

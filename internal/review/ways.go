@@ -1,21 +1,21 @@
 package review
 
 import (
-	"fmt"
 	"maps"
 	"slices"
-	"strings"
 
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // warning is one thing a person should know, with the ways out of it.
 type warning struct {
 	Code  string  `json:"code"`
 	Row   *int    `json:"row"`
+	Said  string  `json:"said"` // Text in English, whatever the page's language: what is noted goes by it
 	Text  string  `json:"text"`
 	Hint  string  `json:"hint"`
 	Open  bool    `json:"open"`
@@ -80,9 +80,9 @@ func warningsOf(v *view) []warning {
 		}
 	}
 	for _, w := range v.placed.Warnings {
-		one := warningOf(w)
+		one := warningOf(w, v.speaks())
 		one.Ways = waysOut(v, w)
-		if id, there := noted[[2]string{w.Code, w.Text}]; there {
+		if id, there := noted[[2]string{w.Code, w.Text.String()}]; there {
 			one.Noted = &id
 		}
 		all = append(all, one)
@@ -90,8 +90,9 @@ func warningsOf(v *view) []warning {
 	return all
 }
 
-func warningOf(w timeline.Warning) warning {
-	one := warning{Code: w.Code, Text: w.Text, Hint: w.Hint, Open: w.Open, Ways: []way{}}
+// warningOf is a warning in the page's language, without ways out.
+func warningOf(w timeline.Warning, l *words.Language) warning {
+	one := warning{Code: w.Code, Said: w.Text.String(), Text: l.Put(w.Text), Hint: l.Put(w.Hint), Open: w.Open, Ways: []way{}}
 	if w.Row > 0 {
 		one.Row = &w.Row
 	}
@@ -185,12 +186,12 @@ func momentOf(w timeline.Warning) *float64 {
 func withoutAnchor(v *view, w timeline.Warning) []way {
 	t := v.placed.Timeline
 	for _, s := range t.Clock.SetAside {
-		if s.Text != w.Text {
+		if !s.Text.Equal(w.Text) {
 			continue
 		}
 		for i, a := range t.Sheet.Anchors {
 			switch {
-			case !isAnchor(s.Anchor.Name, i):
+			case s.Anchor.Number != i+1:
 			case a.Row > 0:
 				return []way{{Do: "edit", Say: "anchor-away", Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
 			case a.Edit != "":
@@ -207,7 +208,7 @@ func withoutAnchor(v *view, w timeline.Warning) []way {
 // made again.
 func withoutEdit(v *view, w timeline.Warning) (ways []way) {
 	for _, u := range v.placed.Unfit {
-		if u.Sentence() != w.Text {
+		if !u.Sentence().Equal(w.Text) {
 			continue
 		}
 		e := u.Edit
@@ -224,12 +225,6 @@ func withoutEdit(v *view, w timeline.Warning) (ways []way) {
 	return nil
 }
 
-// isAnchor tells whether a name, as messages have it, is that of the sheet's anchor i.
-func isAnchor(name string, i int) bool {
-	own := fmt.Sprintf("anchor %d", i+1)
-	return name == own || strings.HasPrefix(name, own+" ")
-}
-
 // faultOf is the fault of the log that a warning passes on.
 func faultOf(v *view, w timeline.Warning) (fault.Fault, bool) {
 	log := v.placed.Timeline.Log
@@ -238,7 +233,7 @@ func faultOf(v *view, w timeline.Warning) (fault.Fault, bool) {
 	}
 	for _, list := range []fault.List{log.Faults, log.Unlisted} {
 		for _, f := range list {
-			if f.Row == w.Row && f.Error() == w.Text {
+			if f.Row == w.Row && f.Told().Equal(w.Text) {
 				return f, true
 			}
 		}
@@ -277,16 +272,17 @@ type choice struct {
 
 func questionsOf(v *view) []question {
 	all := []question{}
+	l := v.speaks()
 	for _, f := range v.asked {
-		q := question{Text: f.Text, Hint: f.Hint, Where: f.Where(), Column: f.Column, Value: f.Value, Choices: []choice{}}
+		q := question{Text: l.Put(f.Text), Hint: l.Put(f.Hint), Where: l.Put(f.Where()), Column: f.Column, Value: f.Value, Choices: []choice{}}
 		if f.Row > 0 {
 			q.Row, q.Field = &f.Row, field(f.Field)
 		}
 		for _, c := range f.Choices {
 			if c.Key != "" {
-				q.Choices = append(q.Choices, choice{c.Label, map[string]any{"what": edits.Sheet, "values": map[string]any{c.Key: c.Value}}})
+				q.Choices = append(q.Choices, choice{l.Put(c.Label), map[string]any{"what": edits.Sheet, "values": map[string]any{c.Key: c.Value}}})
 			} else if f.Row > 0 {
-				q.Choices = append(q.Choices, choice{c.Label, map[string]any{"what": edits.Set, "row": f.Row, "values": map[string]any{field(f.Field): c.Value}}})
+				q.Choices = append(q.Choices, choice{l.Put(c.Label), map[string]any{"what": edits.Set, "row": f.Row, "values": map[string]any{field(f.Field): c.Value}}})
 			}
 		}
 		all = append(all, q)

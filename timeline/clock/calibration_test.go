@@ -9,6 +9,7 @@ import (
 
 	"pushcue/internal/soak"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A family is a kind of job drawn at random.
@@ -95,7 +96,7 @@ func (fam family) draw(r *rand.Rand) *job {
 			}
 			named := min(max(v+r.NormFloat64()*fam.noise, start), start+length)
 			a := Anchor{
-				Name:      "anchor",
+				Name:      words.Tell("anchor"),
 				Log:       morning + timecode.LogSeconds(written(j.log(p, v), resolution)),
 				LogHalf:   seconds(resolution / 2),
 				Video:     timecode.VideoSeconds(min(written(named, fam.video), start+length)),

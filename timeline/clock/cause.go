@@ -1,19 +1,19 @@
 package clock
 
 import (
-	"fmt"
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // why says in one sentence why a log time has no place in the recording.
-func (f *Fit) why(l timecode.Log) string {
+func (f *Fit) why(l timecode.Log) words.Sentence {
 	before, after := f.neighbours(l)
 	at := f.options.sayLog(l)
 	switch {
 	case before < 0 && after < 0:
-		return "nothing ties the log to the recording"
+		return words.Tell("nothing ties the log to the recording")
 	case before < 0:
 		return f.beforeAll(at, l, after)
 	case after < 0:
@@ -21,35 +21,30 @@ func (f *Fit) why(l timecode.Log) string {
 	}
 	s, t := f.Segments[before], f.Segments[after]
 	if s.Part == t.Part {
-		return fmt.Sprintf("%s falls between %s and %s of the recording, which was paused somewhere between: when, can't be told",
-			at, s.To, t.From)
+		return words.Tell("%s falls between %s and %s of the recording, which was paused somewhere between: when, can't be told", at, s.To, t.From)
 	}
 	if p, ok := f.untied(s.Part+1, t.Part); ok {
-		return fmt.Sprintf("%s is %s after the end of %s, and nothing ties %s to the log: an anchor in it would",
-			at, saySpan(f.beyond(l, before)), partName(f.parts, s.Part), partName(f.parts, p))
+		return words.Tell("%s is %s after the end of %s, and nothing ties %s to the log: an anchor in it would", at, saySpan(f.beyond(l, before)), partName(f.parts, s.Part), partName(f.parts, p))
 	}
-	return fmt.Sprintf("%s falls between %s and %s, when nothing was recorded",
-		at, partName(f.parts, s.Part), partName(f.parts, t.Part))
+	return words.Tell("%s falls between %s and %s, when nothing was recorded", at, partName(f.parts, s.Part), partName(f.parts, t.Part))
 }
 
-func (f *Fit) beforeAll(at string, l timecode.Log, after int) string {
+func (f *Fit) beforeAll(at string, l timecode.Log, after int) words.Sentence {
 	s := f.Segments[after]
 	early := saySpan(f.short(l, after))
 	if p, ok := f.untied(0, s.Part); ok {
-		return fmt.Sprintf("%s is %s before %s starts, and nothing ties %s to the log: an anchor in it would",
-			at, early, partName(f.parts, s.Part), partName(f.parts, p))
+		return words.Tell("%s is %s before %s starts, and nothing ties %s to the log: an anchor in it would", at, early, partName(f.parts, s.Part), partName(f.parts, p))
 	}
-	return fmt.Sprintf("%s is %s before the recording starts", at, early)
+	return words.Tell("%s is %s before the recording starts", at, early)
 }
 
-func (f *Fit) afterAll(at string, l timecode.Log, before int) string {
+func (f *Fit) afterAll(at string, l timecode.Log, before int) words.Sentence {
 	s := f.Segments[before]
 	late := saySpan(f.beyond(l, before))
 	if p, ok := f.untied(s.Part+1, len(f.parts)); ok {
-		return fmt.Sprintf("%s is %s after the end of %s, and nothing ties %s to the log: an anchor in it would",
-			at, late, partName(f.parts, s.Part), partName(f.parts, p))
+		return words.Tell("%s is %s after the end of %s, and nothing ties %s to the log: an anchor in it would", at, late, partName(f.parts, s.Part), partName(f.parts, p))
 	}
-	return fmt.Sprintf("%s is %s after the recording ends", at, late)
+	return words.Tell("%s is %s after the recording ends", at, late)
 }
 
 // neighbours are the last tied segment that ended before l and the first that

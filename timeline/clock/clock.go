@@ -17,11 +17,13 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // An Anchor is one moment known on both clocks.
 type Anchor struct {
-	Name      string         // how the user would find it again: "anchor 2 (row 3)"
+	Number    int            // of the job sheet's anchors, from 1; 0 where it is none of them
+	Name      words.Sentence // how the user would find it again: "anchor 2 (row 3)"
 	Log       timecode.Log   // the middle of what was written
 	LogHalf   time.Duration  // the written time may be off by this much either way
 	Video     timecode.Video // likewise
@@ -42,7 +44,7 @@ const (
 type Span struct {
 	Start timecode.Video
 	End   timecode.Video
-	Name  string // for sentences; "part 2" where it is empty
+	Name  string // as sentences have it; "part 2" where it is empty
 }
 
 // Options are what the caller knows besides parts and anchors. The zero value works.
@@ -56,15 +58,15 @@ type Options struct {
 	// BeganHalf is how far such a difference may be off; 0 stands for 5 s, since
 	// some recorders stamp a file when they open it and some a little later.
 	BeganHalf time.Duration
-	// Weak names the recorder's times in sentences; "" stands for those of the files.
-	Weak string
+	// Weak names the recorder's times in sentences; empty stands for those of the files.
+	Weak words.Sentence
 }
 
-func (o Options) weak() string {
-	if o.Weak != "" {
+func (o Options) weak() words.Sentence {
+	if !o.Weak.Empty() {
 		return o.Weak
 	}
-	return "the files' own times, which are weak"
+	return words.Tell("the files' own times, which are weak")
 }
 
 // A Segment is a stretch of the recording over which the log clock runs straight.
@@ -81,8 +83,8 @@ type Segment struct {
 // A SetAside is an anchor that doesn't agree with the others and wasn't used.
 type SetAside struct {
 	Anchor Anchor
-	Off    time.Duration // its log time less what the others say; 0 where its part is untied
-	Text   string        // one sentence: who, by how much, what to do
+	Off    time.Duration  // its log time less what the others say; 0 where its part is untied
+	Text   words.Sentence // who, by how much, what to do
 }
 
 // A Pause is log time that passed within a part while nothing was recorded.
@@ -91,7 +93,7 @@ type Pause struct {
 	LogFrom, LogTo timecode.Log   // the same on the log's clock; rows between stay unplaced
 	Gained         time.Duration  // how long it was
 	Half           time.Duration  // ± of Gained
-	Text           string         // one sentence
+	Text           words.Sentence
 }
 
 // A Fit is the log clock tied to the recording. It is read-only.

@@ -1,17 +1,17 @@
 package clock
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Describe tells the fit in plain sentences, for a person who wants to know what
 // the placing rests on.
-func (f *Fit) Describe() []string {
-	var out []string
+func (f *Fit) Describe() []words.Sentence {
+	var out []words.Sentence
 	first := true
 	for i, s := range f.Segments {
 		switch {
@@ -21,7 +21,7 @@ func (f *Fit) Describe() []string {
 		case s.Tied && s.Part != f.Segments[max(0, i-1)].Part:
 			out = append(out, f.sayPart(i))
 		case !s.Tied && f.whole(s):
-			out = append(out, fmt.Sprintf("Nothing ties %s to the log.", partName(f.parts, s.Part)))
+			out = append(out, words.Tell("Nothing ties %s to the log.", partName(f.parts, s.Part)))
 		}
 	}
 	for _, p := range f.Pauses {
@@ -31,35 +31,35 @@ func (f *Fit) Describe() []string {
 		out = append(out, a.Text)
 	}
 	if r := f.residual(); r >= 5*time.Millisecond {
-		out = append(out, fmt.Sprintf("The anchors used lie within %s of it (root mean square).", saySpan(r)))
+		out = append(out, words.Tell("The anchors used lie within %s of it (root mean square).", saySpan(r)))
 	}
 	return out
 }
 
-func (f *Fit) sayOffset(i int) string {
+func (f *Fit) sayOffset(i int) words.Sentence {
 	s := f.Segments[i]
 	l, half, _ := f.Log(s.From)
-	where := "the recording's first frame"
+	where := words.Tell("the recording's first frame")
 	if s.From != f.parts[0].Start {
-		where = s.From.String() + " of the recording"
+		where = words.Tell("%s of the recording", s.From)
 	}
-	return fmt.Sprintf("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
+	return words.Tell("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
 }
 
-func (f *Fit) by(s Segment) string {
+func (f *Fit) by(s Segment) words.Sentence {
 	switch {
 	case s.Weak:
 		return f.options.weak()
 	case f.Basis == Starts:
-		return "the start that the job sheet gives"
+		return words.Tell("the start that the job sheet gives")
 	case f.Basis == Track:
-		return "the log's agreement with the distance track"
+		return words.Tell("the log's agreement with the distance track")
 	}
-	return "the anchors"
+	return words.Tell("the anchors")
 }
 
 // sayRate tells the drift, or that none can be told from what is known.
-func (f *Fit) sayRate(i int) string {
+func (f *Fit) sayRate(i int) words.Sentence {
 	b := f.beliefs[i]
 	deviations := make([]float64, len(b.lines))
 	for k, l := range b.lines {
@@ -68,25 +68,27 @@ func (f *Fit) sayRate(i int) string {
 	rate, half := b.mean.rate/ppm, halfWidth(deviations, 0)/ppm
 	switch {
 	case f.Uneven:
-		return fmt.Sprintf("The recording runs %.1f %% too %s: the recorder dropped frames or stretched time, so the log's clock is taken for the better one.",
-			math.Abs(rate)/1e4, map[bool]string{true: "fast", false: "slow"}[rate > 0])
+		if rate > 0 {
+			return words.Tell("The recording runs %.1f %% too fast: the recorder dropped frames or stretched time, so the log's clock is taken for the better one.", rate/1e4)
+		}
+		return words.Tell("The recording runs %.1f %% too slow: the recorder dropped frames or stretched time, so the log's clock is taken for the better one.", -rate/1e4)
 	case half > math.Abs(rate):
-		return fmt.Sprintf("No drift can be told: the two clocks run alike to ± %.0f ppm (%s an hour).", half, saySpan(seconds(half*ppm*3600)))
+		return words.Tell("No drift can be told: the two clocks run alike to ± %.0f ppm (%s an hour).", half, saySpan(seconds(half*ppm*3600)))
 	case rate > 0:
-		return fmt.Sprintf("The log's clock gains %.0f ± %.0f ppm on the recording (%s an hour).", rate, half, saySpan(seconds(rate*ppm*3600)))
+		return words.Tell("The log's clock gains %.0f ± %.0f ppm on the recording (%s an hour).", rate, half, saySpan(seconds(rate*ppm*3600)))
 	}
-	return fmt.Sprintf("The log's clock loses %.0f ± %.0f ppm on the recording (%s an hour).", -rate, half, saySpan(seconds(rate*ppm*3600)))
+	return words.Tell("The log's clock loses %.0f ± %.0f ppm on the recording (%s an hour).", -rate, half, saySpan(seconds(rate*ppm*3600)))
 }
 
-func (f *Fit) sayPart(i int) string {
+func (f *Fit) sayPart(i int) words.Sentence {
 	s := f.Segments[i]
 	name := partName(f.parts, s.Part)
 	l, half, _ := f.Log(s.From)
-	text := fmt.Sprintf("%s starts at %s on the log's clock (± %s), by %s", name, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
 	if before := f.Segments[i-1]; before.Tied {
-		text += fmt.Sprintf("; %s after %s ended", saySpan(max(0, f.gained(i-1, i))), partName(f.parts, before.Part))
+		return words.Tell("%s starts at %s on the log's clock (± %s), by %s; %s after %s ended.", name, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s),
+			saySpan(max(0, f.gained(i-1, i))), partName(f.parts, before.Part))
 	}
-	return text + "."
+	return words.Tell("%s starts at %s on the log's clock (± %s), by %s.", name, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
 }
 
 func (f *Fit) whole(s Segment) bool {
@@ -124,15 +126,14 @@ func (f *Fit) namePauses(anchors []Anchor, groups [][]sighting) {
 		p.Half = f.gainedHalf(i-1, i+1)
 		p.Text = f.sayPause(p)
 		if len(groups[g]) == 1 {
-			p.Text += fmt.Sprintf(" Or %s is wrong: nothing else ties what comes before.", anchors[groups[g][0].anchor].Name)
+			p.Text = words.Tell("%s Or %s is wrong: nothing else ties what comes before.", p.Text, anchors[groups[g][0].anchor].Name)
 		}
 		f.Pauses = append(f.Pauses, p)
 	}
 }
 
-func (f *Fit) sayPause(p Pause) string {
-	return fmt.Sprintf("The recording was paused for %s (± %s) somewhere between %s and %s: rows written from %s to %s can't be placed by the log's clock.",
-		saySpan(p.Gained), saySpan(p.Half), p.From, p.To, f.options.sayLog(p.LogFrom), f.options.sayLog(p.LogTo))
+func (f *Fit) sayPause(p Pause) words.Sentence {
+	return words.Tell("The recording was paused for %s (± %s) somewhere between %s and %s: rows written from %s to %s can't be placed by the log's clock.", saySpan(p.Gained), saySpan(p.Half), p.From, p.To, f.options.sayLog(p.LogFrom), f.options.sayLog(p.LogTo))
 }
 
 // gainedHalf is the ± of gained: lines of two stretches are matched at random
@@ -160,14 +161,18 @@ func (f *Fit) nameSetAside(anchors []Anchor, ss []sighting, aside []bool) {
 		out := SetAside{Anchor: a}
 		near := f.nearestInPart(s.part, a.Video)
 		if near < 0 {
-			out.Text = fmt.Sprintf("%s doesn't agree with the others and was set aside: look it up again in the recording.", a.Name)
+			out.Text = words.Tell("%s doesn't agree with the others and was set aside: look it up again in the recording.", a.Name)
 		} else {
 			b := f.beliefs[near]
 			out.Off = seconds(s.y - b.mean.at(s.x-b.middle))
-			out.Text = fmt.Sprintf("%s doesn't agree with the others and was set aside: its log time is %s too %s (by them %s). Look it up again in the recording.",
-				a.Name, saySpan(out.Off), map[bool]string{true: "late", false: "early"}[out.Off > 0], f.options.sayLog(f.logAt(b, a.Video)))
+			off, them := saySpan(out.Off), f.options.sayLog(f.logAt(b, a.Video))
+			if out.Off > 0 {
+				out.Text = words.Tell("%s doesn't agree with the others and was set aside: its log time is %s too late (by them %s). Look it up again in the recording.", a.Name, off, them)
+			} else {
+				out.Text = words.Tell("%s doesn't agree with the others and was set aside: its log time is %s too early (by them %s). Look it up again in the recording.", a.Name, off, them)
+			}
 			if last := i == len(ss)-1 || ss[i+1].part != s.part; last && out.Off > 0 {
-				out.Text += " If the recording was paused before it, a second anchor after it will show that."
+				out.Text = words.Tell("%s If the recording was paused before it, a second anchor after it will show that.", out.Text)
 			}
 		}
 		f.SetAside = append(f.SetAside, out)

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"pushcue/timeline/words"
 )
 
 func TestDescribe(t *testing.T) {
@@ -41,7 +43,7 @@ func TestDescribe(t *testing.T) {
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if d := cmp.Diff(c.want, c.fit.Describe()); d != "" {
+			if d := cmp.Diff(c.want, english(c.fit.Describe())); d != "" {
 				t.Errorf("(-want +got)\n%s", d)
 			}
 		})
@@ -56,8 +58,16 @@ func TestSaySpan(t *testing.T) {
 		{0, "0.00 s"}, {40 * time.Millisecond, "0.04 s"}, {-996 * time.Millisecond, "1 s"}, {12340 * time.Millisecond, "12.3 s"},
 		{95 * time.Second, "1 min 35 s"}, {59990 * time.Millisecond, "1 min"}, {3599600 * time.Millisecond, "1 h"}, {2*time.Hour + 5*time.Minute, "2 h 5 min"},
 	} {
-		if got := saySpan(c.d); got != c.want {
+		if got := saySpan(c.d); got.String() != c.want {
 			t.Errorf("%v is said as %q, want %q", c.d, got, c.want)
 		}
 	}
+}
+
+func english(told []words.Sentence) []string {
+	lines := make([]string, len(told))
+	for i, s := range told {
+		lines[i] = s.String()
+	}
+	return lines
 }

@@ -6,13 +6,14 @@ import (
 
 	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 func ExampleTie() {
 	midnight := timecode.LogAt(time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC))
 	half := 500 * time.Millisecond // the log is written to the second
 	anchor := func(name string, log time.Duration, video float64) clock.Anchor {
-		return clock.Anchor{Name: name, Log: midnight.Add(log + half), LogHalf: half,
+		return clock.Anchor{Name: words.Plain("%s", name), Log: midnight.Add(log + half), LogHalf: half,
 			Video: timecode.VideoSeconds(video), VideoHalf: 50 * time.Millisecond}
 	}
 	fit, err := clock.Tie(

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // FuzzTie reads anchors and parts out of any bytes: whatever they say, the fit
@@ -24,7 +25,7 @@ func FuzzTie(f *testing.F) {
 		var anchors []Anchor
 		for ; len(b) >= 12 && len(anchors) < 10; b = b[12:] {
 			anchors = append(anchors, Anchor{
-				Name:      "anchor",
+				Name:      words.Tell("anchor"),
 				Log:       timecode.Log(far(int32(binary.LittleEndian.Uint32(b)))),
 				LogHalf:   time.Duration(int16(binary.LittleEndian.Uint16(b[4:]))) * 10 * time.Millisecond,
 				Video:     timecode.Video(far(int32(binary.LittleEndian.Uint32(b[6:])))),
@@ -86,7 +87,7 @@ func checkFit(t *testing.T, fit *Fit, anchors []Anchor) {
 	for _, a := range anchors {
 		for _, l := range []timecode.Log{a.Log, 0, math.MinInt64, math.MaxInt64} {
 			v, half, ok, cause := fit.Video(l, a.LogHalf)
-			if ok && (v < 0 || v > end || half < 0) || !ok && cause == "" {
+			if ok && (v < 0 || v > end || half < 0) || !ok && cause.Empty() {
 				t.Errorf("%d: %v ± %v, %v, %q", l, v, half, ok, cause)
 			}
 		}
@@ -94,7 +95,7 @@ func checkFit(t *testing.T, fit *Fit, anchors []Anchor) {
 		fit.Elapsed(a.Video)
 	}
 	for _, line := range fit.Describe() {
-		if line == "" {
+		if line.Empty() {
 			t.Error("an empty sentence")
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Video places a moment of the log's clock, written with a resolution of ± half,
@@ -12,7 +13,7 @@ import (
 // cases. A moment outside a part by less than its ± is placed on the part's first
 // or last moment, since what was seen was filmed. ok false: it can't be placed,
 // and cause says why in one sentence.
-func (f *Fit) Video(l timecode.Log, half time.Duration) (v timecode.Video, uncertainty time.Duration, ok bool, cause string) {
+func (f *Fit) Video(l timecode.Log, half time.Duration) (v timecode.Video, uncertainty time.Duration, ok bool, cause words.Sentence) {
 	s, past := f.segmentOf(l)
 	if s < 0 {
 		return 0, 0, false, f.why(l)
@@ -31,7 +32,7 @@ func (f *Fit) Video(l timecode.Log, half time.Duration) (v timecode.Video, uncer
 	part := f.parts[f.Segments[s].Part]
 	x = min(max(x, part.Start.Seconds()), part.End.Seconds())
 	v = min(max(timecode.VideoSeconds(x), part.Start), part.End)
-	return v, seconds(w), true, ""
+	return v, seconds(w), true, words.Sentence{}
 }
 
 // segmentOf is the tied segment that l falls into or is nearest to, and by how

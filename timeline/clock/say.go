@@ -1,12 +1,11 @@
 package clock
 
 import (
-	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // sayLog writes a log time for people: 10:31:04, or as elapsed without a zone.
@@ -39,28 +38,33 @@ func worth(half time.Duration) time.Duration {
 
 // saySpan writes a length of time for people, as exactly as it is worth: 0.04 s,
 // 12.3 s, 1 min 35 s, 2 h 5 min.
-func saySpan(d time.Duration) string {
+func saySpan(d time.Duration) words.Sentence {
 	s := math.Abs(d.Seconds())
 	switch {
 	case s < 0.995:
-		return fmt.Sprintf("%.2f s", s)
+		return words.Plain("%.2f s", s)
 	case s < 59.95:
-		return strings.TrimSuffix(fmt.Sprintf("%.1f", s), ".0") + " s"
+		return words.Plain("%v s", math.Round(s*10)/10)
 	case s < 3599.5:
-		n := int64(math.Round(s))
-		return unzero(fmt.Sprintf("%d min %d s", n/60, n%60), " 0 s")
+		return twoUnits(s, "min", "s")
 	default:
-		n := int64(math.Round(s / 60))
-		return unzero(fmt.Sprintf("%d h %d min", n/60, n%60), " 0 min")
+		return twoUnits(s/60, "h", "min")
 	}
 }
 
-func unzero(text, end string) string { return strings.TrimSuffix(text, end) }
+// twoUnits is n of the smaller of two units, sixty of which make the larger.
+func twoUnits(n float64, large, small string) words.Sentence {
+	whole := int64(math.Round(n))
+	if whole%60 == 0 {
+		return words.Plain("%d %s", whole/60, large)
+	}
+	return words.Plain("%d %s %d %s", whole/60, large, whole%60, small)
+}
 
 // partName names a part as the user knows it.
-func partName(parts []Span, i int) string {
+func partName(parts []Span, i int) words.Sentence {
 	if parts[i].Name != "" {
-		return parts[i].Name
+		return words.Plain("%s", parts[i].Name)
 	}
-	return fmt.Sprintf("part %d", i+1)
+	return words.Tell("part %d", i+1)
 }

@@ -8,6 +8,7 @@ import (
 
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // morning is what the log's clock shows at second 0 of these tests.
@@ -18,7 +19,7 @@ func logAt(s float64) timecode.Log { return morning + timecode.LogSeconds(s) }
 // at makes an anchor from seconds; the log's time is known to ± half, the
 // recording's to a frame.
 func at(name string, video, log, half float64) Anchor {
-	return Anchor{Name: name, Log: logAt(log), LogHalf: seconds(half), Video: timecode.VideoSeconds(video), VideoHalf: 20 * time.Millisecond}
+	return Anchor{Name: words.Plain("%s", name), Log: logAt(log), LogHalf: seconds(half), Video: timecode.VideoSeconds(video), VideoHalf: 20 * time.Millisecond}
 }
 
 // recording is one of parts that last so many minutes.
@@ -59,7 +60,7 @@ func unplaced(t *testing.T, f *Fit, log, half float64, cause string) {
 	v, _, ok, got := f.Video(logAt(log), seconds(half))
 	if ok {
 		t.Errorf("log second %v is placed at %v, want %q", log, v, cause)
-	} else if got != cause {
+	} else if got.String() != cause {
 		t.Errorf("log second %v: cause %q, want %q", log, got, cause)
 	}
 }
@@ -104,18 +105,18 @@ func TestOneWrongAnchorAmongFiveIsNamed(t *testing.T) {
 			if wrong == 0 && by < 0 {
 				// The first of all, with log time gained after it: that may as well
 				// be a pause, and both are said.
-				if len(f.Pauses) != 1 || !strings.Contains(f.Pauses[0].Text, "Or a is wrong") {
+				if len(f.Pauses) != 1 || !strings.Contains(f.Pauses[0].Text.String(), "Or a is wrong") {
 					t.Errorf("%s wrong by %v s: %+v", names[wrong], by, f.Pauses)
 				}
 				continue
 			}
-			if len(f.SetAside) != 1 || f.SetAside[0].Anchor.Name != names[wrong] || len(f.Pauses) != 0 {
+			if len(f.SetAside) != 1 || f.SetAside[0].Anchor.Name.String() != names[wrong] || len(f.Pauses) != 0 {
 				t.Fatalf("%s wrong by %v s: set aside %+v, pauses %+v", names[wrong], by, f.SetAside, f.Pauses)
 			}
 			if off := f.SetAside[0].Off.Seconds(); math.Abs(off-by) > 1.2 {
 				t.Errorf("%s wrong by %v s: said to be %.2f s off", names[wrong], by, off)
 			}
-			if !strings.HasPrefix(f.SetAside[0].Text, names[wrong]+" doesn't agree") {
+			if !strings.HasPrefix(f.SetAside[0].Text.String(), names[wrong]+" doesn't agree") {
 				t.Errorf("text %q", f.SetAside[0].Text)
 			}
 		}
@@ -124,7 +125,7 @@ func TestOneWrongAnchorAmongFiveIsNamed(t *testing.T) {
 
 func TestTwoWrongAnchorsAmongFive(t *testing.T) {
 	f := tie(t, recording(60), at("a", 100, 100, 0.5), at("b", 900, 990, 0.5), at("c", 1700, 1700, 0.5), at("d", 2600, 2480, 0.5), at("e", 3500, 3500, 0.5))
-	if len(f.SetAside) != 2 || f.SetAside[0].Anchor.Name != "b" || f.SetAside[1].Anchor.Name != "d" {
+	if len(f.SetAside) != 2 || f.SetAside[0].Anchor.Name.String() != "b" || f.SetAside[1].Anchor.Name.String() != "d" {
 		t.Errorf("set aside %+v", f.SetAside)
 	}
 }
@@ -166,7 +167,7 @@ func TestPauseIsFoundAndNotBridged(t *testing.T) {
 				placed(t, f, sec(v), 0.5, v, 1.3)
 			}
 			for _, v := range []float64{1300, 1700} {
-				if _, _, ok, cause := f.Video(logAt(sec(v)), 500*time.Millisecond); ok || !strings.Contains(cause, "paused") {
+				if _, _, ok, cause := f.Video(logAt(sec(v)), 500*time.Millisecond); ok || !strings.Contains(cause.String(), "paused") {
 					t.Errorf("%s, %v s: a row between the anchors that span the pause: %v, %q", name, pause, ok, cause)
 				}
 			}
@@ -183,7 +184,7 @@ func TestPauseIsFoundAndNotBridged(t *testing.T) {
 
 func TestLogTimeLostIsNoPause(t *testing.T) {
 	f := tie(t, recording(50), at("a", 1200, 1300, 0.5), at("b", 1900, 1900, 0.5), at("c", 2900, 2900, 0.5))
-	if len(f.Pauses) != 0 || len(f.SetAside) != 1 || f.SetAside[0].Anchor.Name != "a" {
+	if len(f.Pauses) != 0 || len(f.SetAside) != 1 || f.SetAside[0].Anchor.Name.String() != "a" {
 		t.Errorf("pauses %+v, set aside %+v", f.Pauses, f.SetAside)
 	}
 }
@@ -290,11 +291,11 @@ func TestSetsThatCannotBeTied(t *testing.T) {
 				t.Fatalf("tied: %q", f.Describe())
 			}
 			list, ok := fault.In(err)
-			if !ok || list[0].Text != c.text {
+			if !ok || list[0].Text.String() != c.text {
 				t.Errorf("says %q, want %q", err, c.text)
 			}
 			for _, bad := range list {
-				if bad.Hint == "" {
+				if bad.Hint.Empty() {
 					t.Errorf("%q has no next step", bad.Text)
 				}
 			}

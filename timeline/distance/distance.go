@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Metres is a length along the line.
@@ -65,19 +66,28 @@ type Reading struct {
 	Half   time.Duration // its moment may be off by this much either way
 }
 
-// Format shows m in unit u with one digit after the decimal mark: "12.4 m",
-// "40,7 ft". A decimal of 0 stands for a point. An empty unit is metres.
-func (m Metres) Format(u Unit, decimal rune) string {
+// Shown is m in unit u with one digit after the decimal mark, for sentences.
+func (m Metres) Shown(u Unit) words.Sentence {
+	value, u := m.rounded(u)
+	return words.Plain("%.1f %s", value, string(u))
+}
+
+// rounded is m in unit u, metres where that is empty, to a tenth and never −0.
+func (m Metres) rounded(u Unit) (float64, Unit) {
 	value := float64(m)
 	if u == Foot {
 		value = float64(m / PerFoot)
 	} else {
 		u = Metre
 	}
-	text := strconv.FormatFloat(math.Round(value*10)/10, 'f', 1, 64)
-	if text == "-0.0" {
-		text = "0.0"
-	}
+	return math.Round(value*10)/10 + 0, u
+}
+
+// Format shows m in unit u with one digit after the decimal mark: "12.4 m",
+// "40,7 ft". A decimal of 0 stands for a point. An empty unit is metres.
+func (m Metres) Format(u Unit, decimal rune) string {
+	value, u := m.rounded(u)
+	text := strconv.FormatFloat(value, 'f', 1, 64)
 	if decimal != 0 && decimal != '.' {
 		text = strings.Replace(text, ".", string(decimal), 1)
 	}

@@ -1,10 +1,11 @@
 package distance
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"pushcue/timeline/words"
 )
 
 type number struct{ value, step float64 }
@@ -16,7 +17,7 @@ func (q quantity) values(decimal rune) ([]number, error) {
 	for _, plain := range plainForms(q.digits, decimal) {
 		v, err := strconv.ParseFloat(plain, 64)
 		if err != nil {
-			return nil, fmt.Errorf("%q isn't a number", q.digits)
+			return nil, words.Errorf("%s isn't a number", words.Quoted(q.digits))
 		}
 		step := 1.0
 		if _, digits, found := strings.Cut(plain, "."); found {
@@ -24,14 +25,14 @@ func (q quantity) values(decimal rune) ([]number, error) {
 		}
 		if q.finest != 0 {
 			if v != math.Trunc(v) {
-				return nil, fmt.Errorf("%q has a decimal mark and a fraction", q.digits)
+				return nil, words.Errorf("%s has a decimal mark and a fraction", words.Quoted(q.digits))
 			}
 			v, step = v+q.fraction, q.finest
 		}
 		ns = append(ns, number{v, step})
 	}
 	if len(ns) == 0 {
-		return nil, fmt.Errorf("%q isn't a number", q.digits)
+		return nil, words.Errorf("%s isn't a number", words.Quoted(q.digits))
 	}
 	return ns, nil
 }

@@ -1,11 +1,11 @@
 package distance
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // ParseOptions settle what a written length leaves open.
@@ -25,15 +25,15 @@ const longest Metres = 100_000
 func Parse(s string, o ParseOptions) ([]Length, error) {
 	quantities, negative, err := scan(s)
 	if err != nil {
-		return nil, unreadable(s, err.Error())
+		return nil, unreadable(s, words.Of(err))
 	}
 	readings, err := combine(quantities, o)
 	if err != nil {
-		return nil, unreadable(s, err.Error())
+		return nil, unreadable(s, words.Of(err))
 	}
 	for i := range readings {
 		if readings[i].Metres > longest {
-			return nil, unreadable(s, "that is longer than any cable")
+			return nil, unreadable(s, words.Tell("that is longer than any cable"))
 		}
 		if negative && readings[i].Metres != 0 {
 			readings[i].Metres = -readings[i].Metres
@@ -43,11 +43,11 @@ func Parse(s string, o ParseOptions) ([]Length, error) {
 	return readings, nil
 }
 
-func unreadable(s, why string) error {
+func unreadable(s string, why words.Sentence) error {
 	return fault.Of(fault.Fault{
 		Value: s,
-		Text:  "this isn't a length: " + why,
-		Hint:  `write it like 12.4 m, 40.5 ft or 40'6", or leave it empty`,
+		Text:  words.Tell("this isn't a length: %s", why),
+		Hint:  words.Tell(`write it like 12.4 m, 40.5 ft or 40'6", or leave it empty`),
 	})
 }
 
@@ -55,14 +55,14 @@ func unreadable(s, why string) error {
 func combine(qs []quantity, o ParseOptions) ([]Length, error) {
 	switch len(qs) {
 	case 0:
-		return nil, fmt.Errorf("it holds no number")
+		return nil, words.Errorf("it holds no number")
 	case 1:
 		return single(qs[0], o)
 	case 2:
 		l, err := compound(qs[0], qs[1], o)
 		return []Length{l}, err
 	}
-	return nil, fmt.Errorf("it holds more than one length")
+	return nil, words.Errorf("it holds more than one length")
 }
 
 func single(q quantity, o ParseOptions) ([]Length, error) {
@@ -93,7 +93,7 @@ func compound(large, small quantity, o ParseOptions) (Length, error) {
 		small.unit = want
 	}
 	if !ok || small.unit != want {
-		return Length{}, fmt.Errorf("its units don't go together")
+		return Length{}, words.Errorf("its units don't go together")
 	}
 	whole, err := large.values(o.Decimal)
 	if err != nil {
@@ -105,9 +105,9 @@ func compound(large, small quantity, o ParseOptions) (Length, error) {
 	}
 	switch {
 	case len(whole) > 1 || len(rest) > 1 || whole[0].value != math.Trunc(whole[0].value):
-		return Length{}, fmt.Errorf("the larger unit needs a whole number")
+		return Length{}, words.Errorf("the larger unit needs a whole number")
 	case scaled(rest[0].value, want) >= scaled(1, large.unit)-1e-9:
-		return Length{}, fmt.Errorf("there are too many %s", want.plural())
+		return Length{}, words.Errorf("there are too many %s", want.plural())
 	}
 	return Length{
 		Metres: scaled(whole[0].value, large.unit) + scaled(rest[0].value, want),
@@ -129,7 +129,7 @@ func ParseSpeed(s string, o ParseOptions) (Metres, error) {
 	ls, err := Parse(length, o)
 	if !known || err != nil || len(ls) != 1 || ls[0].Metres <= 0 {
 		return 0, fault.Of(fault.Fault{
-			Value: s, Text: "this isn't a speed", Hint: "write it like 1.5 m/s or 5 ft/s",
+			Value: s, Text: words.Tell("this isn't a speed"), Hint: words.Tell("write it like 1.5 m/s or 5 ft/s"),
 		})
 	}
 	return ls[0].Metres / divisor, nil

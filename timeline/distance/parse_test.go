@@ -118,7 +118,7 @@ func TestWhatIsNoLengthIsAFault(t *testing.T) {
 			t.Errorf("%q: got %v, %v; want one fault", text, ls, err)
 			continue
 		}
-		if faults[0].Value != text || faults[0].Hint == "" {
+		if faults[0].Value != text || faults[0].Hint.Empty() {
 			t.Errorf("%q: fault %+v should carry the value and a hint", text, faults[0])
 		}
 	}

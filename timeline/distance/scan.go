@@ -1,10 +1,11 @@
 package distance
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"unicode"
+
+	"pushcue/timeline/words"
 )
 
 // A quantity is a written number and the unit behind it.
@@ -28,19 +29,19 @@ var marks = strings.NewReplacer(
 func scan(s string) (qs []quantity, negative bool, err error) {
 	rest := strings.TrimSpace(strings.ToLower(marks.Replace(s)))
 	if rest == "" {
-		return nil, false, fmt.Errorf("it is empty")
+		return nil, false, words.Errorf("it is empty")
 	}
 	if sign := rest[0]; sign == '-' || sign == '+' {
 		negative, rest = sign == '-', strings.TrimSpace(rest[1:])
 	}
 	for rest != "" {
 		if len(qs) == 3 {
-			return nil, false, fmt.Errorf("it holds more than one length")
+			return nil, false, words.Errorf("it holds more than one length")
 		}
 		var q quantity
 		q.digits, rest = take(rest, isNumeral)
 		if q.digits == "" {
-			return nil, false, fmt.Errorf("%q isn't a number", firstWord(rest))
+			return nil, false, words.Errorf("%s isn't a number", words.Quoted(firstWord(rest)))
 		}
 		if q, rest, err = takeFraction(q, rest); err != nil {
 			return nil, false, err
@@ -93,7 +94,7 @@ func takeFraction(q quantity, rest string) (quantity, string, error) {
 	a, errA := strconv.Atoi(numerator)
 	b, errB := strconv.Atoi(denominator)
 	if errA != nil || errB != nil || b == 0 || b > 64 || a >= b {
-		return q, rest, fmt.Errorf("%s/%s isn't a fraction of a unit", numerator, denominator)
+		return q, rest, words.Errorf("%s/%s isn't a fraction of a unit", numerator, denominator)
 	}
 	q.fraction, q.finest = float64(a)/float64(b), 1/float64(b)
 	return q, tail, nil
@@ -112,7 +113,7 @@ func takeUnit(rest string) (unit, string, error) {
 	}
 	u, known := unitWords[word]
 	if !known {
-		return noUnit, rest, fmt.Errorf("%q isn't a unit", firstWord(rest))
+		return noUnit, rest, words.Errorf("%s isn't a unit", words.Quoted(firstWord(rest)))
 	}
 	// 40'-6" is how plans write feet and inches.
 	if u == foot && strings.HasPrefix(tail, "-") {

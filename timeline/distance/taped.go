@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Taped is a length known for certain, to correct a counter that slips.
@@ -31,12 +32,12 @@ func (c Correction) Check() fault.List {
 	taped, counter := c.sorted(), c.Zero
 	length := Metres(0)
 	for _, t := range taped {
-		if why := unusable(counter, length, t); why != "" {
+		if why := unusable(counter, length, t); !why.Empty() {
 			faults = append(faults, fault.Fault{
 				Column: "distance.taped",
 				Value:  fmt.Sprintf("counter %s, length %s", plain(t.Counter), plain(t.Length)),
-				Text:   "this taped length can't be used: " + why,
-				Hint:   "give counter as the counter showed it and length as taped from the start of the line; mind the units",
+				Text:   words.Tell("this taped length can't be used: %s", why),
+				Hint:   words.Tell("give counter as the counter showed it and length as taped from the start of the line; mind the units"),
 			})
 			continue
 		}
@@ -48,17 +49,17 @@ func (c Correction) Check() fault.List {
 // unusable says why a taped point can't follow the one before it. A counter
 // that is out by more than half isn't slipping: a unit was mixed up (common
 // practice, no published source).
-func unusable(counter, length Metres, t Taped) string {
+func unusable(counter, length Metres, t Taped) words.Sentence {
 	slope := float64((t.Length - length) / (t.Counter - counter))
 	switch {
 	case !(t.Counter > counter):
-		return "the counter must have gone on since the zero and the taped length before it"
+		return words.Tell("the counter must have gone on since the zero and the taped length before it")
 	case !(t.Length > length):
-		return "it doesn't lie further along than the one before it"
+		return words.Tell("it doesn't lie further along than the one before it")
 	case slope < 0.5 || slope > 2:
-		return fmt.Sprintf("it would make the counter wrong by a factor of %.2g", slope)
+		return words.Tell("it would make the counter wrong by a factor of %.2g", slope)
 	}
-	return ""
+	return words.Sentence{}
 }
 
 func (c Correction) sorted() []Taped {
@@ -74,7 +75,7 @@ func (c Correction) knots() knots {
 	ks := knots{{Counter: c.Zero}}
 	for _, t := range c.sorted() {
 		last := ks[len(ks)-1]
-		if unusable(last.Counter, last.Length, t) == "" {
+		if unusable(last.Counter, last.Length, t).Empty() {
 			ks = append(ks, t)
 		}
 	}

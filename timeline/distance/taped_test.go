@@ -42,7 +42,7 @@ func TestUnusableTapedLengthsAreNamedAndPassedOver(t *testing.T) {
 		good := Correction{Zero: 0.6, Taped: []Taped{{10.2, 10}}}
 		c := Correction{Zero: 0.6, Taped: append([]Taped{{10.2, 10}}, bad)}
 		faults := c.Check()
-		if len(faults) != 1 || !strings.Contains(faults[0].Text, "can't be used") || faults[0].Hint == "" {
+		if len(faults) != 1 || !strings.Contains(faults[0].Text.String(), "can't be used") || faults[0].Hint.Empty() {
 			t.Errorf("%s: faults %v, want one with a hint", name, faults)
 		}
 		if got, want := c.Apply(15), good.Apply(15); name != "no length" && got != want {

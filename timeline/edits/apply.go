@@ -14,13 +14,14 @@ import (
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // An Unfit is an edit that no longer fits the job, and why.
 type Unfit struct {
 	Edit Edit
-	Text string // one sentence
-	Hint string
+	Text words.Sentence
+	Hint words.Sentence
 }
 
 // Corrections are the job sheet's values in force.
@@ -55,7 +56,7 @@ func (l *List) Apply(sheet *jobsheet.Sheet, log *fieldlog.Log, o fieldlog.Option
 		a.written = len(a.log.Rows)
 	}
 	for _, e := range live {
-		if why, hint := a.apply(e); why != "" {
+		if why, hint := a.apply(e); !why.Empty() {
 			a.unfit = append(a.unfit, Unfit{e, why, hint})
 		}
 	}
@@ -74,8 +75,8 @@ type applier struct {
 	unfit   []Unfit
 }
 
-func (a *applier) apply(e Edit) (why, hint string) {
-	if why, hint = a.lay(e); why == "" && tables[e.What] != "" {
+func (a *applier) apply(e Edit) (why, hint words.Sentence) {
+	if why, hint = a.lay(e); why.Empty() && tables[e.What] != "" {
 		a.given(tables[e.What])
 	}
 	return why, hint
@@ -91,10 +92,10 @@ func (a *applier) given(key string) {
 	}
 }
 
-func (a *applier) lay(e Edit) (why, hint string) {
+func (a *applier) lay(e Edit) (why, hint words.Sentence) {
 	switch e.What {
 	case Sheet, Noted:
-		return "", ""
+		return words.Sentence{}, words.Sentence{}
 	case Belongs, Omit:
 		return a.give(e)
 	case Taped:
@@ -108,12 +109,12 @@ func (a *applier) lay(e Edit) (why, hint string) {
 	}
 	row, why := a.row(e)
 	if row == nil {
-		return why, "make it again for the row that is meant"
+		return why, words.Tell("make it again for the row that is meant")
 	}
 	switch e.What {
 	case Anchor:
 		if row.Time == nil || row.Added != "" {
-			return fmt.Sprintf("row %d has no time to tie the log's clock by", row.Number), "move the row alone"
+			return words.Tell("row %d has no time to tie the log's clock by", row.Number), words.Tell("move the row alone")
 		}
 		a.noAnchor(row.Number)
 		at := video(*e.Video)
@@ -135,11 +136,11 @@ func (a *applier) lay(e Edit) (why, hint string) {
 	case Clip:
 		row.ClipFrom, row.ClipTo = optional(e.From), optional(e.To)
 	}
-	return "", ""
+	return words.Sentence{}, words.Sentence{}
 }
 
 // give takes a file from whatever row has it, and gives it to the one that is named.
-func (a *applier) give(e Edit) (why, hint string) {
+func (a *applier) give(e Edit) (why, hint words.Sentence) {
 	if a.log != nil {
 		for i := range a.log.Rows {
 			r := &a.log.Rows[i]
@@ -147,14 +148,14 @@ func (a *applier) give(e Edit) (why, hint string) {
 		}
 	}
 	if e.Row == 0 && e.On == "" {
-		return "", ""
+		return words.Sentence{}, words.Sentence{}
 	}
 	row, why := a.row(e)
 	if row == nil {
-		return why, "give the file to the row that is meant"
+		return why, words.Tell("give the file to the row that is meant")
 	}
 	row.Given = append(row.Given, e.File)
-	return "", ""
+	return words.Sentence{}, words.Sentence{}
 }
 
 // Beside is the correction in force about each spoken note and photo that there is one
@@ -185,19 +186,19 @@ func (a *applier) noAnchor(row int) {
 
 // row finds the row that an edit is about: by number where it is still the same one,
 // else by what stood in it.
-func (a *applier) row(e Edit) (*fieldlog.Row, string) {
+func (a *applier) row(e Edit) (*fieldlog.Row, words.Sentence) {
 	if e.On != "" {
 		if i, there := a.added[e.On]; there {
-			return &a.log.Rows[i], ""
+			return &a.log.Rows[i], words.Sentence{}
 		}
-		return nil, "the observation that it corrects isn't there any more"
+		return nil, words.Tell("the observation that it corrects isn't there any more")
 	}
 	if a.log == nil {
-		return nil, "there is no log any more"
+		return nil, words.Tell("there is no log any more")
 	}
 	rows := a.log.Rows[:a.written]
 	if e.Row <= len(rows) && (e.Is == "" || e.Is == Mark(a.log, e.Row)) {
-		return &rows[e.Row-1], ""
+		return &rows[e.Row-1], words.Sentence{}
 	}
 	found := -1
 	for i := range rows {
@@ -205,14 +206,14 @@ func (a *applier) row(e Edit) (*fieldlog.Row, string) {
 			continue
 		}
 		if found >= 0 {
-			return nil, fmt.Sprintf("row %d of the log has changed, and several rows are like it was", e.Row)
+			return nil, words.Tell("row %d of the log has changed, and several rows are like it was", e.Row)
 		}
 		found = i
 	}
 	if found < 0 {
-		return nil, fmt.Sprintf("row %d of the log isn't what it was", e.Row)
+		return nil, words.Tell("row %d of the log isn't what it was", e.Row)
 	}
-	return &rows[found], ""
+	return &rows[found], words.Sentence{}
 }
 
 // Mark tells a row of a log from others, also when rows come and go above it: by
@@ -232,7 +233,7 @@ func Mark(log *fieldlog.Log, row int) string {
 	return hex.EncodeToString(sum.Sum(nil)[:8])
 }
 
-func (a *applier) set(row *fieldlog.Row, e Edit) (why, hint string) {
+func (a *applier) set(row *fieldlog.Row, e Edit) (why, hint words.Sentence) {
 	for _, name := range slices.Sorted(maps.Keys(e.Values)) {
 		text, typed := e.Values[name].(string)
 		var err error
@@ -242,20 +243,20 @@ func (a *applier) set(row *fieldlog.Row, e Edit) (why, hint string) {
 			a.log.Revert(row, name)
 		}
 		if err != nil {
-			why, hint = reason(name, text, err)
+			why, hint = reason(words.Column(name), text, err)
 		}
 	}
 	return why, hint
 }
 
-func reason(name, text string, err error) (why, hint string) {
+func reason(of any, text string, err error) (why, hint words.Sentence) {
 	if list, ok := fault.In(err); ok {
-		return fmt.Sprintf("%s %q: %s", name, text, list[0].Text), list[0].Hint
+		return words.Plain("%s %s: %s", of, words.Quoted(text), list[0].Text), list[0].Hint
 	}
-	return fmt.Sprintf("%s %q: %s", name, text, err), "type it in another way"
+	return words.Plain("%s %s: %s", of, words.Quoted(text), err), words.Tell("type it in another way")
 }
 
-func (a *applier) add(e Edit) (why, hint string) {
+func (a *applier) add(e Edit) (why, hint words.Sentence) {
 	at := video(*e.Video)
 	row := fieldlog.Row{Number: len(a.log.Rows) + 1, Added: e.ID, Seen: &at, Cells: make([]string, len(a.log.Header))}
 	row.Person("video")
@@ -264,57 +265,57 @@ func (a *applier) add(e Edit) (why, hint string) {
 	return a.set(&a.log.Rows[len(a.log.Rows)-1], e)
 }
 
-func (a *applier) tape(e Edit) (why, hint string) {
+func (a *applier) tape(e Edit) (why, hint words.Sentence) {
 	counter, why, hint := a.length(e.Counter)
-	if why != "" {
+	if !why.Empty() {
 		return why, hint
 	}
 	length, why, hint := a.length(e.Length)
-	if why != "" {
+	if !why.Empty() {
 		return why, hint
 	}
 	all := append(slices.Clone(a.sheet.Distance.Taped), distance.Taped{Counter: counter, Length: length})
 	if faults := (distance.Correction{Zero: a.sheet.Distance.Zero, Taped: all}).Check(); len(faults) > 0 {
-		return "the taped length doesn't go with the others: " + faults[0].Text, faults[0].Hint
+		return words.Tell("the taped length doesn't go with the others: %s", faults[0].Text), faults[0].Hint
 	}
 	a.sheet.Distance.Taped = all
-	return "", ""
+	return words.Sentence{}, words.Sentence{}
 }
 
 // reset says where the head was when the counter was set anew; said again of the same
 // moment, the later word counts.
-func (a *applier) reset(e Edit) (why, hint string) {
+func (a *applier) reset(e Edit) (why, hint words.Sentence) {
 	place, why, hint := a.length(e.Length)
-	if why != "" {
+	if !why.Empty() {
 		return why, hint
 	}
 	at := video(*e.Video)
 	others := slices.DeleteFunc(slices.Clone(a.sheet.Distance.Resets), func(k distance.KnownReset) bool { return k.At == at })
 	a.sheet.Distance.Resets = append(others, distance.KnownReset{At: at, Place: place})
-	return "", ""
+	return words.Sentence{}, words.Sentence{}
 }
 
 // tie adds an anchor on what the log's clock showed in a picture.
-func (a *applier) tie(e Edit) (why, hint string) {
+func (a *applier) tie(e Edit) (why, hint words.Sentence) {
 	shown, err := jobsheet.ParseLogTime(e.Log, a.sheet.Log.Dates)
 	if err != nil {
-		return reason("the log's clock", e.Log, err)
+		return reason(words.Tell("the log's clock"), e.Log, err)
 	}
 	at := video(*e.Video)
 	others := slices.DeleteFunc(slices.Clone(a.sheet.Anchors), func(x jobsheet.Anchor) bool { return x.Row == 0 && x.Part == "" && x.Video == at })
 	half := time.Duration(e.Half * float64(time.Second))
 	a.sheet.Anchors = append(others, jobsheet.Anchor{Log: shown, LogHalf: half, Video: at, Edit: e.ID})
-	return "", ""
+	return words.Sentence{}, words.Sentence{}
 }
 
-func (a *applier) length(text string) (m distance.Metres, why, hint string) {
+func (a *applier) length(text string) (m distance.Metres, why, hint words.Sentence) {
 	read, err := distance.Parse(text, distance.ParseOptions{Unit: a.sheet.Job.Units, Decimal: a.o.Decimal})
 	if err == nil && len(read) > 1 {
-		err = fmt.Errorf("it can be read in two ways; write it with its unit and a single mark")
+		err = words.Errorf("it can be read in two ways; write it with its unit and a single mark")
 	}
 	if err != nil {
-		why, hint = reason("the taped length", text, err)
+		why, hint = reason(words.Tell("the taped length"), text, err)
 		return 0, why, hint
 	}
-	return read[0].Metres, "", ""
+	return read[0].Metres, words.Sentence{}, words.Sentence{}
 }

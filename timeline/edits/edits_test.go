@@ -231,7 +231,7 @@ func TestWhatDoesntFitIsNamed(t *testing.T) {
 	if len(unfit) != 4 {
 		t.Fatalf("%v", unfit)
 	}
-	if s := unfit[0].Sentence(); !strings.Contains(s, "ana") || !strings.Contains(s, `"far"`) {
+	if s := unfit[0].Sentence(); !strings.Contains(s.String(), "ana") || !strings.Contains(s.String(), `"far"`) {
 		t.Error(s)
 	}
 }
@@ -301,7 +301,7 @@ func TestTheLogsClockIsTiedInAPicture(t *testing.T) {
 		`{"id":"d","what":"tie","log":"half past","video_s":4}`,
 	))
 	sheet, _, unfit := apply(t, list, readLog(t, written))
-	if len(unfit) != 1 || unfit[0].Edit.ID != "d" || !strings.Contains(unfit[0].Text, "half past") {
+	if len(unfit) != 1 || unfit[0].Edit.ID != "d" || !strings.Contains(unfit[0].Text.String(), "half past") {
 		t.Errorf("%+v", unfit)
 	}
 	if len(sheet.Anchors) != 2 {

@@ -1,22 +1,23 @@
 package edits
 
 import (
-	"fmt"
 	"slices"
+
+	"pushcue/timeline/words"
 )
 
 // add puts an edit behind the others.
 func (l *List) add(e Edit) {
 	switch {
 	case !e.known():
-		l.fault(e.Line, e.What, fmt.Sprintf("this version of pushcue knows no correction of the kind %q; it stays in the file and does nothing", e.What), "use the version that wrote it, or a newer one")
+		l.fault(e.Line, e.What, words.Tell("this version of pushcue knows no correction of the kind %q; it stays in the file and does nothing", e.What), words.Tell("use the version that wrote it, or a newer one"))
 	case e.What == Undo:
 		if !move(&l.done, &l.undone, e.Edit) {
-			l.fault(e.Line, e.Edit, "this takes back a correction that isn't in force", "")
+			l.fault(e.Line, e.Edit, words.Tell("this takes back a correction that isn't in force"), words.Sentence{})
 		}
 	case e.What == Redo:
 		if !move(&l.undone, &l.done, e.Edit) {
-			l.fault(e.Line, e.Edit, "this brings back a correction that wasn't taken back", "")
+			l.fault(e.Line, e.Edit, words.Tell("this brings back a correction that wasn't taken back"), words.Sentence{})
 		}
 	default:
 		l.done, l.undone = append(l.done, e.ID), nil

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Bounds that only a damaged file goes beyond.
@@ -34,7 +35,7 @@ type List struct {
 func Read(file string, data []byte) *List {
 	l := &List{File: file}
 	if len(data) > MaxBytes {
-		l.fault(0, "", "the corrections are far too many to be ours; none of them counts", "put the file's last sound copy in its place")
+		l.fault(0, "", words.Tell("the corrections are far too many to be ours; none of them counts"), words.Tell("put the file's last sound copy in its place"))
 		return l
 	}
 	number := 0
@@ -53,22 +54,22 @@ func Read(file string, data []byte) *List {
 func (l *List) line(number int, line []byte) {
 	e, why := parse(line)
 	switch {
-	case why == cutOff:
+	case why.Equal(cutOff):
 		l.Cut = append(l.Cut, number)
-		l.fault(number, line, "this correction was cut off as it was written, and doesn't count", "make it again if it is missing; the line stays in the file")
+		l.fault(number, line, words.Tell("this correction was cut off as it was written, and doesn't count"), words.Tell("make it again if it is missing; the line stays in the file"))
 		return
-	case why != "":
-		l.fault(number, line, "this correction can't be read and doesn't count: "+why, "make it again; the line stays in the file")
+	case !why.Empty():
+		l.fault(number, line, words.Tell("this correction can't be read and doesn't count: %s", why), words.Tell("make it again; the line stays in the file"))
 		return
 	case slices.ContainsFunc(l.Edits, func(other Edit) bool { return other.ID == e.ID }):
-		l.fault(number, line, "this correction stands in the file twice; the first one counts", "")
+		l.fault(number, line, words.Tell("this correction stands in the file twice; the first one counts"), words.Sentence{})
 		return
 	}
 	e.Line = number
 	l.add(e)
 }
 
-func (l *List) fault(line int, value any, text, hint string) {
+func (l *List) fault(line int, value any, text, hint words.Sentence) {
 	if len(l.Faults) < mostFault {
 		l.Faults = append(l.Faults, fault.Fault{File: l.File, Line: line, Value: strings.ToValidUTF8(fmt.Sprintf("%s", value), "\uFFFD"), Text: text, Hint: hint})
 	}
@@ -76,99 +77,99 @@ func (l *List) fault(line int, value any, text, hint string) {
 
 // cutOff is what is wrong with a line that ends too early: the power went, or the
 // program was killed, before it was on the disk.
-const cutOff = "it ends too early"
+var cutOff = words.Tell("it ends too early")
 
 // parse reads one line; why is what is wrong with it.
-func parse(line []byte) (e Edit, why string) {
+func parse(line []byte) (e Edit, why words.Sentence) {
 	if len(line) > mostLine {
-		return e, "it is far too long"
+		return e, words.Tell("it is far too long")
 	}
 	if err := json.Unmarshal(line, &e); err != nil {
 		var syntax *json.SyntaxError
 		if line[0] == '{' && errors.As(err, &syntax) && syntax.Offset >= int64(len(line)) && line[len(line)-1] != '}' {
 			return e, cutOff
 		}
-		return e, "it isn't a JSON object of the kinds we write"
+		return e, words.Tell("it isn't a JSON object of the kinds we write")
 	}
 	if !utf8.Valid(line) {
-		return e, "it isn't in UTF-8"
+		return e, words.Tell("it isn't in UTF-8")
 	}
 	if e.ID == "" || len(e.ID) > 64 || e.What == "" {
-		return e, "it lacks its id or what it does"
+		return e, words.Tell("it lacks its id or what it does")
 	}
 	return e, e.Wrong()
 }
 
 // Wrong says what is wrong with an edit by itself; "" for nothing, and for a kind
 // that isn't known.
-func (e Edit) Wrong() string {
-	lacks := func(there bool, what string) string {
+func (e Edit) Wrong() words.Sentence {
+	lacks := func(there bool, what words.Sentence) words.Sentence {
 		if there {
-			return ""
+			return words.Sentence{}
 		}
-		return "it lacks " + what
+		return what
 	}
-	row := lacks(e.Row >= 1 && e.Row <= 1e7 && e.On == "" || e.Row == 0 && e.On != "", "the row that it is about")
-	video := lacks(isTime(e.Video), "the time in the recording")
+	row := lacks(e.Row >= 1 && e.Row <= 1e7 && e.On == "" || e.Row == 0 && e.On != "", words.Tell("it lacks the row that it is about"))
+	video := lacks(isTime(e.Video), words.Tell("it lacks the time in the recording"))
 	switch e.What {
 	case Anchor, Seen:
 		return either(row, video)
 	case NoAnchor, Aside, Restore:
 		return row
 	case Still:
-		return either(row, lacks(e.Video == nil || isTime(e.Video), "the time in the recording"))
+		return either(row, lacks(e.Video == nil || isTime(e.Video), words.Tell("it lacks the time in the recording")))
 	case Clip:
-		return either(row, lacks(e.From == nil && e.To == nil || isTime(e.From) && isTime(e.To) && *e.From <= *e.To, "where the clip starts and ends"))
+		return either(row, lacks(e.From == nil && e.To == nil || isTime(e.From) && isTime(e.To) && *e.From <= *e.To, words.Tell("it lacks where the clip starts and ends")))
 	case Set:
-		return either(row, lacks(len(e.Values) > 0, "its values"), e.strangeValue())
+		return either(row, lacks(len(e.Values) > 0, words.Tell("it lacks its values")), e.strangeValue())
 	case Add:
 		return either(video, e.strangeValue())
 	case Sheet:
-		return lacks(len(e.Values) > 0, "its values")
+		return lacks(len(e.Values) > 0, words.Tell("it lacks its values"))
 	case Taped:
-		return lacks(e.Counter != "" && e.Length != "", "the counter's reading or the taped length")
+		return lacks(e.Counter != "" && e.Length != "", words.Tell("the counter's reading or the taped length"))
 	case Tie:
-		return either(lacks(e.Log != "", "what the log's clock showed"), lacks(e.Half >= 0 && e.Half <= 1e5, "how far it may be off"), video)
+		return either(lacks(e.Log != "", words.Tell("what the log's clock showed")), lacks(e.Half >= 0 && e.Half <= 1e5, words.Tell("how far it may be off")), video)
 	case Reset:
-		return either(lacks(e.Length != "", "where the head was"), video)
+		return either(lacks(e.Length != "", words.Tell("where the head was")), video)
 	case Noted:
-		return lacks(e.Code != "" && e.Text != "", "the warning that it is about")
+		return lacks(e.Code != "" && e.Text != "", words.Tell("the warning that it is about"))
 	case Belongs:
-		file := lacks(e.File != "", "the file that it is about")
+		file := lacks(e.File != "", words.Tell("the file that it is about"))
 		if e.Row == 0 && e.On == "" {
 			return file
 		}
 		return either(file, row)
 	case Omit:
-		return lacks(e.File != "", "the file that it is about")
+		return lacks(e.File != "", words.Tell("the file that it is about"))
 	case Undo, Redo:
-		return lacks(e.Edit != "", "the correction that it is about")
+		return lacks(e.Edit != "", words.Tell("it lacks the correction that it is about"))
 	}
-	return ""
+	return words.Sentence{}
 }
 
-func either(whys ...string) string {
+func either(whys ...words.Sentence) words.Sentence {
 	for _, why := range whys {
-		if why != "" {
+		if !why.Empty() {
 			return why
 		}
 	}
-	return ""
+	return words.Sentence{}
 }
 
 func isTime(s *float64) bool { return s != nil && *s >= 0 && *s <= 1e7 && !math.IsNaN(*s) }
 
 // strangeValue says which of a row's values is none.
-func (e Edit) strangeValue() string {
+func (e Edit) strangeValue() words.Sentence {
 	for name, v := range e.Values {
 		if !slices.Contains(Columns(), name) {
-			return fmt.Sprintf("a row has no %q", name)
+			return words.Tell("a row has no %s", words.Quoted(name))
 		}
 		if _, isText := v.(string); !isText && v != nil {
-			return fmt.Sprintf("%q takes text", name)
+			return words.Tell("%s takes text", words.Quoted(name))
 		}
 	}
-	return ""
+	return words.Sentence{}
 }
 
 // known tells the kinds of edits that there are.

@@ -1,21 +1,20 @@
 package edits
 
 import (
-	"fmt"
-
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Sentence tells an unfit edit as a warning.
-func (u Unfit) Sentence() string {
-	return fmt.Sprintf("a correction by %s of %s doesn't count: %s", by(u.Edit.Author), u.Edit.Time.Format("2006-01-02 15:04"), u.Text)
+func (u Unfit) Sentence() words.Sentence {
+	return words.Tell("a correction by %s of %s doesn't count: %s", by(u.Edit.Author), u.Edit.Time.Format("2006-01-02 15:04"), u.Text)
 }
 
-func by(author string) string {
+func by(author string) words.Sentence {
 	if author == "" {
-		return "somebody"
+		return words.Tell("somebody")
 	}
-	return author
+	return words.Plain("%s", author)
 }
 
 // UnfitSheet tells which edits the job sheet's faults are about.
@@ -24,7 +23,7 @@ func (l *List) UnfitSheet(faults fault.List) []Unfit {
 	for _, f := range faults {
 		for _, e := range l.Edits {
 			if e.Line == f.Line && e.What == Sheet {
-				all = append(all, Unfit{e, fmt.Sprintf("%s %q: %s", f.Column, f.Value, f.Text), f.Hint})
+				all = append(all, Unfit{e, words.Plain("%s %s: %s", f.Column, words.Quoted(f.Value), f.Text), f.Hint})
 			}
 		}
 	}

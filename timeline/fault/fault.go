@@ -9,20 +9,21 @@ package fault
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 	"unicode"
+
+	"pushcue/timeline/words"
 )
 
 // A Fault names one thing wrong in an input. Only Text must be set.
 type Fault struct {
-	File   string // as the user named it; "" when the fault belongs to no file
-	Row    int    // data row of a log, from 1; 0 when it belongs to none
-	Line   int    // line of a text file or row of a sheet, from 1; 0 when unknown
-	Column string // the header word or the job sheet's key
-	Value  string // the text found there, as written
-	Text   string // what is wrong: lower case, no full stop
-	Hint   string // what to do, one sentence
+	File   string         // as the user named it; "" when the fault belongs to no file
+	Row    int            // data row of a log, from 1; 0 when it belongs to none
+	Line   int            // line of a text file or row of a sheet, from 1; 0 when unknown
+	Column string         // the header word or the job sheet's key
+	Value  string         // the text found there, as written
+	Text   words.Sentence // what is wrong: lower case, no full stop
+	Hint   words.Sentence // what to do, one sentence
 
 	Field   string   // our name of the log's column; "" where it is about none
 	Choices []Choice // the ways to settle what is open, where they can be told
@@ -30,32 +31,32 @@ type Fault struct {
 
 // A Choice is one way to read what is open.
 type Choice struct {
-	Label string // in plain words
-	Key   string // the job sheet's key that settles it; "" where the cell itself is typed anew
+	Label words.Sentence // in plain words
+	Key   string         // the job sheet's key that settles it; "" where the cell itself is typed anew
 	Value string
 }
 
 // Where tells the place in one phrase: `log.csv, row 7 (line 9), column "dist", value "12,34,5"`.
-func (f Fault) Where() string {
-	var parts []string
+func (f Fault) Where() words.Sentence {
+	var parts []words.Sentence
 	if f.File != "" {
-		parts = append(parts, oneLine(f.File))
+		parts = append(parts, words.Plain("%s", oneLine(f.File)))
 	}
 	switch {
 	case f.Row > 0 && f.Line > 0:
-		parts = append(parts, fmt.Sprintf("row %d (line %d)", f.Row, f.Line))
+		parts = append(parts, words.Tell("row %d (line %d)", f.Row, f.Line))
 	case f.Row > 0:
-		parts = append(parts, fmt.Sprintf("row %d", f.Row))
+		parts = append(parts, words.Tell("row %d", f.Row))
 	case f.Line > 0:
-		parts = append(parts, fmt.Sprintf("line %d", f.Line))
+		parts = append(parts, words.Tell("line %d", f.Line))
 	}
 	if f.Column != "" {
-		parts = append(parts, fmt.Sprintf("column %q", f.Column))
+		parts = append(parts, words.Tell("column %s", words.Quoted(f.Column)))
 	}
 	if f.Value != "" {
-		parts = append(parts, fmt.Sprintf("value %q", shorten(f.Value)))
+		parts = append(parts, words.Tell("value %s", words.Quoted(shorten(f.Value))))
 	}
-	return strings.Join(parts, ", ")
+	return words.Join(parts, words.Comma)
 }
 
 // oneLine keeps a file's name from looking like more than a name.
@@ -68,24 +69,30 @@ func oneLine(name string) string {
 	}, name)
 }
 
-// Error joins place and text. The hint is kept apart: see Hints.
-func (f Fault) Error() string {
-	if where := f.Where(); where != "" {
-		return where + ": " + f.Text
+// Told joins place and text. The hint is kept apart.
+func (f Fault) Told() words.Sentence {
+	if where := f.Where(); !where.Empty() {
+		return words.Plain("%s: %s", where, f.Text)
 	}
 	return f.Text
 }
+
+// Error is Told in English.
+func (f Fault) Error() string { return f.Told().String() }
 
 // A List is every fault found in one reading. As an error it means that the
 // input can't be used as it is (the program ends with 4).
 type List []Fault
 
-func (l List) Error() string {
-	texts := make([]string, len(l))
+func (l List) Error() string { return l.Told().String() }
+
+// Told is a line a fault.
+func (l List) Told() words.Sentence {
+	lines := make([]words.Sentence, len(l))
 	for i, f := range l {
-		texts[i] = f.Error()
+		lines[i] = f.Told()
 	}
-	return strings.Join(texts, "\n")
+	return words.Join(lines, words.Plain("\n"))
 }
 
 // Err returns the list as an error, or nil when it is empty.

@@ -1,12 +1,12 @@
 package fieldlog
 
 import (
-	"fmt"
 	"strings"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // decimal is the log's decimal mark: the job's, else what its lengths tell.
@@ -48,7 +48,7 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 	}
 	a, z, err := lengths(c, distance.ParseOptions{Unit: b.unit(column), Decimal: decimal})
 	if err != nil || c.iso != "" || bareSerial.MatchString(trim(c.text)) {
-		if what, typed := spoilt(c, ".", b.o.Dates); what != "" {
+		if what, typed := spoilt(c, ".", b.o.Dates); !what.Empty() {
 			b.damaged(i, column, c, what, typed)
 			return nil, nil
 		}
@@ -60,7 +60,7 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 	for _, readings := range [][]distance.Length{a, z} {
 		if len(readings) > 1 {
 			f := b.faultAt(i, column, c.text)
-			f.Text = fmt.Sprintf("this can be %s or %s", plain(readings[0]), plain(readings[1]))
+			f.Text = words.Tell("this can be %s or %s", plain(readings[0]), plain(readings[1]))
 			f.Hint, f.Choices = decimalHint(c.text, readings)
 			b.open = append(b.open, f)
 			return nil, nil
@@ -86,21 +86,21 @@ func (b *builder) unit(column int) distance.Unit {
 }
 
 // plain is a length without a mark that could be taken for another.
-func plain(l distance.Length) string {
+func plain(l distance.Length) words.Sentence {
 	n := float64(l.Metres)
 	if l.Unit == distance.Foot {
 		n /= float64(distance.PerFoot)
 	}
-	return fmt.Sprintf("%s %s", plainNumber(n), l.Unit)
+	return words.Plain("%v %s", tidy(n), string(l.Unit))
 }
 
-func decimalHint(text string, readings []distance.Length) (string, []fault.Choice) {
+func decimalHint(text string, readings []distance.Length) (words.Sentence, []fault.Choice) {
 	mark, other := ",", "."
 	if !strings.Contains(text, ",") {
 		mark, other = ".", ","
 	}
 	a, b := plain(readings[0]), plain(readings[1])
-	return fmt.Sprintf(`under [log] in job.toml write decimal = "%s" for %s   or   decimal = "%s" for %s`, mark, a, other, b),
+	return words.Tell(`under [log] in job.toml write decimal = "%s" for %s   or   decimal = "%s" for %s`, mark, a, other, b),
 		[]fault.Choice{{Label: a, Key: "log.decimal", Value: mark}, {Label: b, Key: "log.decimal", Value: other}}
 }
 
@@ -110,7 +110,7 @@ func (b *builder) askDecimal() {
 		return
 	}
 	f := b.open[0]
-	f.Text += andMore(len(b.open) - 1)
+	f.Text = andMore(f.Text, len(b.open)-1)
 	b.fatal = append(b.fatal, f)
 }
 
@@ -147,7 +147,7 @@ func (b *builder) clockSpan(i int) *ClockSpan {
 		span.Text = c.text
 		return &span
 	}
-	if what, typed := spoilt(c, "-", b.o.Dates); what != "" {
+	if what, typed := spoilt(c, "-", b.o.Dates); !what.Empty() {
 		b.damaged(i, column, c, what, typed)
 		return nil
 	}

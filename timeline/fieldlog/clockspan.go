@@ -1,7 +1,6 @@
 package fieldlog
 
 import (
-	"errors"
 	"regexp"
 	"strconv"
 	"strings"
@@ -45,7 +44,7 @@ func ParseClockSpan(s string) (ClockSpan, error) {
 	return ClockSpan{}, errNoClock
 }
 
-var errNoClock = errors.New("this isn't a clock position")
+var errNoClock = words.Errorf("this isn't a clock position")
 
 // clockTokens collects the hours, and counts the words and dashes between them.
 func clockTokens(text string) (hours []float64, links int, err error) {
@@ -93,10 +92,10 @@ func clockHour(hours, minutes, fraction string) (float64, error) {
 	case minutes == "30" || strings.TrimRight(fraction, "0") == "5":
 		at += 0.5
 	case strings.Trim(minutes, "0") != "" || strings.Trim(fraction, "0") != "":
-		return 0, errors.New("clock positions go in half hours")
+		return 0, words.Errorf("clock positions go in half hours")
 	}
 	if at == 0 || at >= 13 {
-		return 0, errors.New("clock positions go from 1 to 12")
+		return 0, words.Errorf("clock positions go from 1 to 12")
 	}
 	return wrapHour(at), nil
 }

@@ -30,12 +30,12 @@ type finder struct {
 	o      Options
 	found  columns
 	faults fault.List // what stops the reading
-	notes  []string
+	notes  []words.Sentence
 }
 
 // findColumns gives each column its meaning: those that the job names, then those
 // whose header word has one meaning, then those that the others leave only one.
-func findColumns(t *table, o Options) (columns, fault.List, []string) {
+func findColumns(t *table, o Options) (columns, fault.List, []words.Sentence) {
 	f := finder{t: t, o: o, found: columns{}}
 	open := f.byJob()
 	claims := map[string][]int{}
@@ -94,8 +94,8 @@ func (f *finder) byJob() (open []int) {
 		case len(at) == 0 && f.o.beside:
 		case len(at) == 0:
 			f.faults = append(f.faults, fault.Fault{File: f.o.File, Line: f.t.header.line, Column: word,
-				Text: fmt.Sprintf("job.toml says that column %q holds %s, but no column is headed so", word, meaning(name)),
-				Hint: fmt.Sprintf("under [log.columns] write %s = one of the log's own header words: %s", name, f.headers())})
+				Text: words.Tell("job.toml says that column %s holds %s, but no column is headed so", words.Quoted(word), meaning(name)),
+				Hint: words.Tell("under [log.columns] write %s = one of the log's own header words: %s", name, f.headers())})
 		default:
 			at = f.filled(at)
 			if len(at) > 1 {
@@ -113,14 +113,14 @@ func (f *finder) byJob() (open []int) {
 	return open
 }
 
-func (f *finder) headers() string {
-	var hs []string
+func (f *finder) headers() words.Sentence {
+	var hs []words.Sentence
 	for i := range f.t.header.cells {
 		if h := f.header(i); h != "" && len(hs) < 30 {
-			hs = append(hs, fmt.Sprintf("%q", h))
+			hs = append(hs, words.Plain("%q", h))
 		}
 	}
-	return strings.Join(hs, ", ")
+	return words.Join(hs, words.Comma)
 }
 
 // claim gives a meaning to the one column that has it. Columns that are empty in
@@ -135,23 +135,33 @@ func (f *finder) claim(name string, at []int) {
 
 // several is the fault of columns that mean the same.
 func (f *finder) several(name string, at []int) {
-	var named, lines []string
+	var lines []string
+	var named []words.Sentence
 	var choices []fault.Choice
 	for _, i := range at {
 		line := fmt.Sprintf("%s = %q", name, f.header(i))
 		if !slices.Contains(lines, line) {
 			lines = append(lines, line)
-			choices = append(choices, fault.Choice{Label: f.header(i), Key: "log.columns." + name, Value: f.header(i)})
+			choices = append(choices, fault.Choice{Label: words.Plain("%s", f.header(i)), Key: "log.columns." + name, Value: f.header(i)})
 		}
-		named = append(named, fmt.Sprintf("%q (column %d)", f.header(i), i+1))
+		named = append(named, words.Tell("%s (column %d)", words.Quoted(f.header(i)), i+1))
 	}
-	hint := "under [log.columns] in job.toml write the one that counts: " + strings.Join(lines, "   or   ")
+	hint := words.Tell("under [log.columns] in job.toml write the one that counts: %s", orElse(lines))
 	if len(lines) == 1 {
-		hint = "their headers are the same, so job.toml can't tell them apart: rename one of them in the log"
+		hint = words.Tell("their headers are the same, so job.toml can't tell them apart: rename one of them in the log")
 		choices = nil
 	}
 	f.faults = append(f.faults, fault.Fault{Choices: choices, File: f.o.File, Line: f.t.header.line, Column: f.header(at[0]),
-		Text: fmt.Sprintf("%d columns can hold %s: %s", len(at), meaning(name), strings.Join(named, ", ")), Hint: hint})
+		Text: words.Tell("%d columns can hold %s: %s", len(at), meaning(name), words.Join(named, words.Comma)), Hint: hint})
+}
+
+// orElse parts lines for the job sheet of which one is to be chosen.
+func orElse(lines []string) words.Sentence {
+	parts := make([]words.Sentence, len(lines))
+	for i, line := range lines {
+		parts[i] = words.Plain("%s", line)
+	}
+	return words.Join(parts, words.Tell("   or   "))
 }
 
 // filled drops columns without any value, unless that leaves none.
@@ -189,12 +199,13 @@ func (f *finder) settle(i int) {
 		}
 	case free[0] == "what":
 		f.found["what"] = i
-		f.notes = append(f.notes, fmt.Sprintf("the column %q was read as what was seen", f.header(i)))
+		f.notes = append(f.notes, words.Tell("the column %s was read as what was seen", words.Quoted(f.header(i))))
 	default:
 		if !slices.ContainsFunc(f.t.records, func(r record) bool { return !r.at(i).blank() }) && len(f.t.records) > 0 {
 			return // nothing stands in it
 		}
-		var readings, lines []string
+		var lines []string
+		var readings []words.Sentence
 		var choices []fault.Choice
 		for _, m := range free {
 			choices = append(choices, fault.Choice{Label: meaning(m), Key: "log.columns." + m, Value: f.header(i)})
@@ -202,8 +213,8 @@ func (f *finder) settle(i int) {
 			lines = append(lines, fmt.Sprintf("%s = %q", m, f.header(i)))
 		}
 		f.faults = append(f.faults, fault.Fault{Choices: choices, File: f.o.File, Line: f.t.header.line, Column: f.header(i),
-			Text: fmt.Sprintf("this header can mean %s", strings.Join(readings, " or ")),
-			Hint: "under [log.columns] in job.toml write " + strings.Join(lines, "   or   ")})
+			Text: words.Tell("this header can mean %s", words.Join(readings, words.Tell(" or "))),
+			Hint: words.Tell("under [log.columns] in job.toml write %s", orElse(lines))})
 	}
 }
 
@@ -257,12 +268,12 @@ func (f *finder) dates() {
 }
 
 // meaning names a column's meaning as a person would.
-func meaning(name string) string {
-	named := map[string]string{
-		"time": "the time of day", "elapsed": "the time since the start", "date": "the date", "video": "the recording's time",
-		"distance": "the distance", "to": "the end of a stretch", "what": "what was seen", "code": "the code of what was seen",
-		"clock": "the clock position", "urgency": "how urgent it is", "note": "a note", "size": "the size", "depth": "the depth",
-		"spoken": "the spoken note's file", "photo": "the photo's file", "slope": "the slope",
+func meaning(name string) words.Sentence {
+	named := map[string]words.Sentence{
+		"time": words.Tell("the time of day"), "elapsed": words.Tell("the time since the start"), "date": words.Tell("the date"), "video": words.Tell("the recording's time"),
+		"distance": words.Tell("the distance"), "to": words.Tell("the end of a stretch"), "what": words.Tell("what was seen"), "code": words.Tell("the code of what was seen"),
+		"clock": words.Tell("the clock position"), "urgency": words.Tell("how urgent it is"), "note": words.Tell("a note"), "size": words.Tell("the size"), "depth": words.Tell("the depth"),
+		"spoken": words.Tell("the spoken note's file"), "photo": words.Tell("the photo's file"), "slope": words.Tell("the slope"),
 	}
 	return named[name]
 }

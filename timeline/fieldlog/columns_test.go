@@ -99,7 +99,7 @@ func TestOpenColumnsAreAskedFor(t *testing.T) {
 			l := stopped(t, tt.text, o)
 			said := l.Error()
 			for _, f := range l {
-				said += " " + f.Hint
+				said += " " + f.Hint.String()
 			}
 			for _, w := range tt.said {
 				if !strings.Contains(said, w) {
@@ -115,7 +115,7 @@ func TestEveryQuestionIsAskedAtOnce(t *testing.T) {
 	for _, want := range []string{"grade", `note = "remark"`, "1 February 2026", "1.234 m or 1234 m", "likely 9-3", `value "lunch"`} {
 		found := false
 		for _, f := range l {
-			found = found || strings.Contains(f.Error()+f.Hint, want)
+			found = found || strings.Contains(f.Error()+f.Hint.String(), want)
 		}
 		if !found {
 			t.Errorf("%q isn't in\n%v", want, l)

@@ -27,30 +27,30 @@ var (
 )
 
 // spoilt tells what a spreadsheet has made of a cell, and what was likely typed: with
-// mark between two numbers (9-3; 1.2; 10:07). what is "" for a cell that it left alone.
-func spoilt(c cell, mark string, order timecode.DateOrder) (what, typed string) {
+// mark between two numbers (9-3; 1.2; 10:07). what is empty for a cell that it left alone.
+func spoilt(c cell, mark string, order timecode.DateOrder) (what words.Sentence, typed []string) {
 	text := trim(c.text)
 	switch {
 	case sheetError.MatchString(text):
-		return "a spreadsheet shows an error here", ""
+		return words.Tell("a spreadsheet shows an error here"), nil
 	case scientific.MatchString(text) && c.number == "":
-		return "a spreadsheet has shortened this number", fromScientific(text)
+		if full := fromScientific(text); full != "" {
+			typed = []string{full}
+		}
+		return words.Tell("a spreadsheet has shortened this number"), typed
 	}
 	pairs := typedPairs(c, text, order)
 	if len(pairs) == 0 {
-		return "", ""
+		return what, nil
 	}
-	for i, p := range pairs {
-		if i > 0 {
-			typed += " or "
-		}
+	for _, p := range pairs {
 		second := strconv.Itoa(p[1])
 		if mark == ":" {
 			second = fmt.Sprintf("%02d", p[1])
 		}
-		typed += strconv.Itoa(p[0]) + mark + second
+		typed = append(typed, strconv.Itoa(p[0])+mark+second)
 	}
-	return "a spreadsheet has turned this into a date", typed
+	return words.Tell("a spreadsheet has turned this into a date"), typed
 }
 
 // typedPairs takes a date apart into the two numbers that were likely typed, the
@@ -149,11 +149,11 @@ func typedTime(text string) string {
 	return at.Format("15:04:05")
 }
 
-// asking puts a likely original into a fault's hint.
-func asking(typed string) string {
-	const how = "set the column to text in the spreadsheet, type the cell again and save"
-	if typed == "" {
-		return how
+// either lists what it may have been.
+func either(texts []string) words.Sentence {
+	parts := make([]words.Sentence, len(texts))
+	for i, text := range texts {
+		parts[i] = words.Plain("%s", text)
 	}
-	return fmt.Sprintf("was it %s? %s", typed, how)
+	return words.Join(parts, words.Tell(" or "))
 }

@@ -34,10 +34,10 @@ func TestSpoiltCellsAreRecognised(t *testing.T) {
 			continue
 		}
 		f := log.Faults[0]
-		if !strings.Contains(f.Error(), tt.typed) || !strings.Contains(f.Error(), "spreadsheet") || tt.typed != "" && !strings.Contains(f.Hint, "was it "+tt.typed) {
+		if !strings.Contains(f.Error(), tt.typed) || !strings.Contains(f.Error(), "spreadsheet") || tt.typed != "" && !strings.Contains(f.Hint.String(), "was it "+tt.typed) {
 			t.Errorf("%s %q: %v; %s", tt.column, tt.value, f, f.Hint)
 		}
-		if f.Where() != `log.csv, row 1 (line 2), column "`+tt.column+`", value "`+tt.value+`"` {
+		if f.Where().String() != `log.csv, row 1 (line 2), column "`+tt.column+`", value "`+tt.value+`"` {
 			t.Errorf("%s", f.Where())
 		}
 		row := log.Rows[0]

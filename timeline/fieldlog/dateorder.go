@@ -1,12 +1,12 @@
 package fieldlog
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // order settles what 01/02/2026 means, and reads the dates again by it.
@@ -168,9 +168,9 @@ func (b *builder) askOrder(all []stamp, s stamp) {
 			alike++
 		}
 	}
-	say := func(order timecode.DateOrder) string {
+	say := func(order timecode.DateOrder) words.Sentence {
 		d := dates(reread(s, order))[0]
-		return fmt.Sprintf("%d %s %d", d.Day, d.Month, d.Year)
+		return words.Tell("%d %s %d", d.Day, d.Month, d.Year)
 	}
 	column := b.at["time"]
 	value := s.value
@@ -178,20 +178,21 @@ func (b *builder) askOrder(all []stamp, s stamp) {
 		column, value = date, b.t.records[s.row].at(date).text
 	}
 	f := b.faultAt(s.row, column, value)
-	f.Text = fmt.Sprintf("this date can be %s or %s%s", say(timecode.DMY), say(timecode.MDY), andMore(alike))
-	f.Hint = fmt.Sprintf(`under [log] in job.toml write dates = "dmy" for %s   or   dates = "mdy" for %s`, say(timecode.DMY), say(timecode.MDY))
+	f.Text = andMore(words.Tell("this date can be %s or %s", say(timecode.DMY), say(timecode.MDY)), alike)
+	f.Hint = words.Tell(`under [log] in job.toml write dates = "dmy" for %s   or   dates = "mdy" for %s`, say(timecode.DMY), say(timecode.MDY))
 	for _, order := range []timecode.DateOrder{timecode.DMY, timecode.MDY} {
 		f.Choices = append(f.Choices, fault.Choice{Label: say(order), Key: "log.dates", Value: string(order)})
 	}
 	b.fatal = append(b.fatal, f)
 }
 
-func andMore(n int) string {
+// andMore adds to what is wrong with a cell how many more are like it.
+func andMore(text words.Sentence, n int) words.Sentence {
 	switch n {
 	case 0:
-		return ""
+		return text
 	case 1:
-		return "; one more cell is like this"
+		return words.Tell("%s; one more cell is like this", text)
 	}
-	return fmt.Sprintf("; %d more cells are like this", n)
+	return words.Tell("%s; %d more cells are like this", text, n)
 }

@@ -129,7 +129,7 @@ func TestOpenTimesAreAskedFor(t *testing.T) {
 			if len(l) != 1 {
 				t.Errorf("%d faults: %v", len(l), l)
 			}
-			said := l[0].Error() + " " + l[0].Hint
+			said := l[0].Error() + " " + l[0].Hint.String()
 			for _, w := range tt.file {
 				if !strings.Contains(said, w) {
 					t.Errorf("%q isn't in\n%s", w, said)
@@ -185,11 +185,11 @@ func TestALogWithoutAnyDate(t *testing.T) {
 
 func TestSuspiciousTimesAreTold(t *testing.T) {
 	log := mustRead(t, "time\n11:50\n12:10\n1:05", lisbon(t))
-	if len(log.Notes) != 1 || !strings.Contains(log.Notes[0], "13:05") {
+	if len(log.Notes) != 1 || !strings.Contains(log.Notes[0].String(), "13:05") {
 		t.Errorf("notes %q", log.Notes)
 	}
 	log = mustRead(t, "time\n0:00:35\n0:01:20", lisbon(t))
-	if len(log.Notes) != 1 || !strings.Contains(log.Notes[0], `elapsed = "time"`) {
+	if len(log.Notes) != 1 || !strings.Contains(log.Notes[0].String(), `elapsed = "time"`) {
 		t.Errorf("notes %q", log.Notes)
 	}
 }

@@ -1,11 +1,11 @@
 package fieldlog
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 const (
@@ -102,8 +102,8 @@ func (b *builder) skipped(s stamp, w timecode.Written, d timecode.Date, zone *ti
 		d = timecode.Date{Year: w.Year, Month: w.Month, Day: w.Day}
 	}
 	f := b.faultAt(s.row, b.at["time"], s.value)
-	f.Text = fmt.Sprintf("this time doesn't exist on %s in %s: clocks went forward over it", d, zone)
-	f.Hint = "was the clock still on winter time? then write the offset into the cell, such as " + offsetText(s.value, before(d, zone))
+	f.Text = words.Tell("this time doesn't exist on %s in %s: clocks went forward over it", d, zone)
+	f.Hint = words.Tell("was the clock still on winter time? then write the offset into the cell, such as %s", offsetText(s.value, before(d, zone)))
 	b.fault(f)
 }
 
@@ -125,12 +125,10 @@ func (b *builder) lookOver(all []stamp) {
 			continue
 		}
 		if back := a.instant[0].Sub(c.instant[0]); back >= 3*time.Hour {
-			b.log.Notes = append(b.log.Notes, fmt.Sprintf("row %d (%s) lies %s before the row above it (%s); if it was after noon, write it as in 13:05",
-				c.row+1, strings.TrimSpace(c.value), strings.TrimSuffix(back.Round(time.Minute).String(), "0s"), strings.TrimSpace(a.value)))
+			b.log.Notes = append(b.log.Notes, words.Tell("row %d (%s) lies %s before the row above it (%s); if it was after noon, write it as in 13:05", c.row+1, strings.TrimSpace(c.value), strings.TrimSuffix(back.Round(time.Minute).String(), "0s"), strings.TrimSpace(a.value)))
 		}
 	}
 	if len(all) > 1 && all[0].readings[0].Form == timecode.TimeOfDay && all[0].readings[0].Since < 10*time.Minute && b.o.Columns["time"] == "" {
-		b.log.Notes = append(b.log.Notes, fmt.Sprintf("the log's times start at %s; if they count from the start of the log rather than from midnight, write under [log.columns] in job.toml: elapsed = %q",
-			strings.TrimSpace(all[0].value), all[0].column))
+		b.log.Notes = append(b.log.Notes, words.Tell("the log's times start at %s; if they count from the start of the log rather than from midnight, write under [log.columns] in job.toml: elapsed = %q", strings.TrimSpace(all[0].value), all[0].column))
 	}
 }

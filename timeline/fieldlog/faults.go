@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 func (b *builder) header(column int) string {
@@ -25,7 +26,7 @@ func (b *builder) field(column int) string {
 func (b *builder) faultAt(row, column int, value string) fault.Fault {
 	name := b.header(column)
 	if name == "" && column >= 0 {
-		name = fmt.Sprintf("number %d", column+1)
+		name = fmt.Sprintf("#%d", column+1)
 	}
 	return fault.Fault{Field: b.field(column), File: b.o.File, Row: row + 1, Line: b.t.records[row].line, Column: name, Value: strings.TrimFunc(value, blank)}
 }
@@ -36,21 +37,22 @@ func (b *builder) fault(f fault.Fault) {
 	case n < mostFaults:
 		b.log.Faults = append(b.log.Faults, f)
 	case n == mostFaults:
-		b.log.Faults = append(b.log.Faults, fault.Fault{File: b.o.File, Text: "there are more faults like these", Hint: "is it a log?"})
+		b.log.Faults = append(b.log.Faults, fault.Fault{File: b.o.File, Text: words.Tell("there are more faults like these"), Hint: words.Tell("is it a log?")})
 	}
 }
 
 // damaged is the fault of a cell that a spreadsheet has spoilt.
-func (b *builder) damaged(row, column int, c cell, what, typed string) {
+func (b *builder) damaged(row, column int, c cell, what words.Sentence, typed []string) {
 	f := b.faultAt(row, column, c.text)
-	f.Text = what
-	if typed != "" {
-		f.Text += ": it was likely " + typed
-		for _, one := range strings.Split(typed, " or ") {
-			f.Choices = append(f.Choices, fault.Choice{Label: one, Value: one})
+	f.Text, f.Hint = what, words.Tell("set the column to text in the spreadsheet, type the cell again and save")
+	if len(typed) > 0 {
+		likely := either(typed)
+		f.Text = words.Tell("%s: it was likely %s", what, likely)
+		f.Hint = words.Tell("was it %s? %s", likely, f.Hint)
+		for _, one := range typed {
+			f.Choices = append(f.Choices, fault.Choice{Label: words.Plain("%s", one), Value: one})
 		}
 	}
-	f.Hint = asking(typed)
 	b.fault(f)
 }
 
@@ -59,19 +61,19 @@ func (b *builder) unreadable(row, column int, c cell, err error) {
 	text, hint := reason(err)
 	if column == b.at.at("time") || column == b.at.at("elapsed") || column == b.at.at("video") {
 		if typed := typedTime(trim(c.text)); typed != "" {
-			b.damaged(row, column, c, "a spreadsheet shows the time as a part of the day", typed)
+			b.damaged(row, column, c, words.Tell("a spreadsheet shows the time as a part of the day"), []string{typed})
 			return
 		}
-		if what, typed := spoilt(c, ":", b.o.Dates); what != "" && b.at.at("date") < 0 {
+		if what, typed := spoilt(c, ":", b.o.Dates); !what.Empty() && b.at.at("date") < 0 {
 			b.damaged(row, column, c, what, typed)
 			return
 		}
 	}
 	f := b.faultAt(row, column, c.text)
-	f.Text = text + "; the cell was left empty"
+	f.Text = words.Tell("%s; the cell was left empty", text)
 	f.Hint = hint
-	if hint == "" {
-		f.Hint = "correct the cell, or empty it"
+	if hint.Empty() {
+		f.Hint = words.Tell("correct the cell, or empty it")
 	}
 	b.fault(f)
 }
@@ -92,15 +94,15 @@ func (b *builder) shifted() {
 		if n := lastFilled(r); n > columns {
 			f := b.faultAt(i, columns, "")
 			f.Column = ""
-			f.Text = fmt.Sprintf("this row has %d cells, the header has %d: a cell may stand in the wrong column", n, columns)
-			f.Hint = fmt.Sprintf("put quotation marks round text that holds %q", b.t.separator)
+			f.Text = words.Tell("this row has %d cells, the header has %d: a cell may stand in the wrong column", n, columns)
+			f.Hint = words.Tell("put quotation marks round text that holds %q", b.t.separator)
 			b.fault(f)
 		}
 		for column, c := range r.cells {
 			if b.swallowed(c.text, columns) {
 				f := b.faultAt(i, column, c.text)
-				f.Text = "this cell holds whole lines of the log: a quotation mark stands too many before it"
-				f.Hint = "take the mark away, or close it where the cell ends"
+				f.Text = words.Tell("this cell holds whole lines of the log: a quotation mark stands too many before it")
+				f.Hint = words.Tell("take the mark away, or close it where the cell ends")
 				b.fault(f)
 			}
 		}
@@ -125,8 +127,8 @@ func (b *builder) decimalShift(row, surplus int) bool {
 		return false
 	}
 	f := b.faultAt(row, at, r.at(at).text+","+r.at(at+1).text)
-	f.Text = fmt.Sprintf("this row has %s more than the header: %s,%s can be one length with a decimal comma, or two cells", cells(surplus), strings.TrimSpace(r.at(at).text), strings.TrimSpace(r.at(at+1).text))
-	f.Hint = "put quotation marks round it, or save the log with semicolons between the cells"
+	f.Text = words.Tell("this row has %s more than the header: %s,%s can be one length with a decimal comma, or two cells", cells(surplus), strings.TrimSpace(r.at(at).text), strings.TrimSpace(r.at(at+1).text))
+	f.Hint = words.Tell("put quotation marks round it, or save the log with semicolons between the cells")
 	b.fatal = append(b.fatal, f)
 	return true
 }

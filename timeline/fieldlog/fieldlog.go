@@ -31,6 +31,7 @@ import (
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // Options are what the job tells about a log. The zero value is a log of unknown
@@ -67,7 +68,7 @@ type Log struct {
 	// Unlisted are kinds that no list knows. They stay as written.
 	Unlisted fault.List
 	// Notes are choices made in reading that a person may want to know of.
-	Notes []string
+	Notes []words.Sentence
 
 	base *Log // the log as read, of one that is revised
 }

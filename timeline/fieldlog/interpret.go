@@ -2,12 +2,12 @@ package fieldlog
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A builder turns a table into a log.
@@ -68,7 +68,7 @@ func (b *builder) skipNoise() {
 		return same
 	})
 	if repeated > 0 {
-		b.log.Notes = append(b.log.Notes, fmt.Sprintf("the header stands %d more times below and was passed over there", repeated))
+		b.log.Notes = append(b.log.Notes, words.Tell("the header stands %d more times below and was passed over there", repeated))
 	}
 }
 
@@ -83,8 +83,8 @@ func (b *builder) placed() {
 		return // the answer to those may be the column
 	}
 	f := finder{t: b.t}
-	b.fatal = append(b.fatal, fault.Fault{File: b.o.File, Line: b.t.header.line, Text: "no column holds a time, a recording's time or a distance, so nothing can be placed",
-		Hint: "name it under [log.columns] in job.toml, such as distance = one of " + f.headers()})
+	b.fatal = append(b.fatal, fault.Fault{File: b.o.File, Line: b.t.header.line, Text: words.Tell("no column holds a time, a recording's time or a distance, so nothing can be placed"),
+		Hint: words.Tell("name it under [log.columns] in job.toml, such as distance = one of %s", f.headers())})
 }
 
 // width is the header as wide as the widest row, without empty columns at its end.

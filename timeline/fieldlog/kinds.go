@@ -2,7 +2,6 @@ package fieldlog
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -16,7 +15,7 @@ type Kinds struct {
 	File    string
 	Entries []Entry    // as they stand in the file
 	Faults  fault.List // entries that could be read only in part; they don't stop the work
-	Notes   []string
+	Notes   []words.Sentence
 
 	byText map[string]int
 }
@@ -134,7 +133,7 @@ func (l *listReader) columns() {
 	if len(l.at) < 2 {
 		l.at = columns{"code": 0, "words": 1, "urgency": 2}
 		l.t.records = append([]record{l.t.header}, l.t.records...)
-		l.list.Notes = append(l.list.Notes, "the list has no header: its columns were taken as code, words, urgency")
+		l.list.Notes = append(l.list.Notes, words.Tell("the list has no header: its columns were taken as code, words, urgency"))
 		return
 	}
 	if _, worded := l.at["words"]; !worded {
@@ -149,7 +148,7 @@ func (l *listReader) text(r record, name string) string {
 	return strings.TrimFunc(r.at(l.at.at(name)).text, blank)
 }
 
-func (l *listReader) fault(r record, name, value, text, hint string) fault.Fault {
+func (l *listReader) fault(r record, name, value string, text, hint words.Sentence) fault.Fault {
 	column := strings.TrimFunc(l.t.header.at(l.at.at(name)).text, blank)
 	return fault.Fault{File: l.o.File, Line: r.line, Column: column, Value: value, Text: text, Hint: hint}
 }
@@ -159,7 +158,7 @@ func (l *listReader) entry(r record) {
 	e := Entry{Code: l.text(r, "code"), Words: l.text(r, "words"), Line: r.line}
 	if e.Words == "" {
 		if e.Code != "" {
-			l.list.Faults = append(l.list.Faults, l.fault(r, "words", "", fmt.Sprintf("code %q has no words; it is shown as it is", e.Code), "write what the customer is to read"))
+			l.list.Faults = append(l.list.Faults, l.fault(r, "words", "", words.Tell("code %q has no words; it is shown as it is", e.Code), words.Tell("write what the customer is to read")))
 		}
 		e.Words = e.Code
 	}
@@ -169,7 +168,7 @@ func (l *listReader) entry(r record) {
 	if u := l.text(r, "urgency"); u != "" {
 		word, ok := words.FindUrgency(u)
 		if !ok {
-			l.list.Faults = append(l.list.Faults, l.fault(r, "urgency", u, "this isn't an urgency; it was left out", "write none, watch, repair or at once"))
+			l.list.Faults = append(l.list.Faults, l.fault(r, "urgency", u, words.Tell("this isn't an urgency; it was left out"), words.Tell("write none, watch, repair or at once")))
 		}
 		e.Urgency = Urgency(word)
 	}
@@ -177,7 +176,7 @@ func (l *listReader) entry(r record) {
 	if plain := l.text(r, "what"); plain != "" {
 		key, ok := words.FindKind(plain)
 		if !ok {
-			l.list.Faults = append(l.list.Faults, l.fault(r, "what", plain, "this isn't one of the built-in kinds; it was left out", "write one of "+strings.Join(words.Kinds(), ", ")))
+			l.list.Faults = append(l.list.Faults, l.fault(r, "what", plain, words.Tell("this isn't one of the built-in kinds; it was left out"), words.Tell("write one of %s", strings.Join(words.Kinds(), ", "))))
 		} else {
 			e.Key = key
 		}
@@ -191,7 +190,7 @@ func (l *listReader) add(r record, e Entry) {
 	if at, known := k.byText[listKey(e.Code)]; e.Code != "" && known {
 		other := k.Entries[at]
 		if listKey(other.Words) != listKey(e.Words) || other.Urgency != e.Urgency || other.Key != e.Key {
-			l.fatal = append(l.fatal, l.fault(r, "code", e.Code, fmt.Sprintf("this code means %q here and %q in line %d", e.Words, other.Words, other.Line), "take one of them out of the list"))
+			l.fatal = append(l.fatal, l.fault(r, "code", e.Code, words.Tell("this code means %q here and %q in line %d", e.Words, other.Words, other.Line), words.Tell("take one of them out of the list")))
 		}
 		return
 	}

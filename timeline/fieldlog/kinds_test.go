@@ -77,7 +77,7 @@ func TestUnlistedKindsStayAsWritten(t *testing.T) {
 	if len(log.Faults) > 0 || len(log.Unlisted) != 3 {
 		t.Fatalf("%v, %v", log.Faults, log.Unlisted)
 	}
-	if f := log.Unlisted[0]; f.Row != 2 || f.Value != "rots" || !strings.Contains(f.Text, "more rows") || !strings.Contains(f.Hint, `did you mean "root`) {
+	if f := log.Unlisted[0]; f.Row != 2 || f.Value != "rots" || !strings.Contains(f.Text.String(), "more rows") || !strings.Contains(f.Hint.String(), `did you mean "root`) {
 		t.Errorf("%v; %s", f, f.Hint)
 	}
 	if want := (Kind{"", "", "BAF-17"}); log.Rows[3].What != want {

@@ -94,9 +94,9 @@ func ends(text string) (first, second string, found bool) {
 var leads = map[string]bool{"from": true, "de": true, "von": true, "desde": true, "du": true, "del": true}
 
 // reason is what err says is wrong with a cell, and what to do.
-func reason(err error) (text, hint string) {
+func reason(err error) (text, hint words.Sentence) {
 	if l, ok := fault.In(err); ok && len(l) > 0 {
 		return l[0].Text, l[0].Hint
 	}
-	return err.Error(), ""
+	return words.Of(err), words.Sentence{}
 }

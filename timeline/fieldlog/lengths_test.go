@@ -42,7 +42,7 @@ func TestUnreadableLengthsAreNamedAndLeftEmpty(t *testing.T) {
 		t.Fatalf("%v", log.Faults)
 	}
 	for i, want := range []string{`log.csv, row 1 (line 2), column "distance", value "at joint"`, `log.csv, row 2 (line 3), column "distance", value "12 to joint"`} {
-		if got := log.Faults[i].Where(); got != want || log.Faults[i].Hint == "" {
+		if got := log.Faults[i].Where(); got.String() != want || log.Faults[i].Hint.Empty() {
 			t.Errorf("%s, want %s; hint %q", got, want, log.Faults[i].Hint)
 		}
 		if r := log.Rows[i]; r.Distance != nil || r.Cells[1] == "" || r.Time == nil || r.What.Key == "" {
@@ -82,14 +82,14 @@ func TestAnOpenDecimalMarkIsAskedForOnce(t *testing.T) {
 	if len(l) != 1 || l[0].Error() != want {
 		t.Errorf("%v", l)
 	}
-	if want := `under [log] in job.toml write decimal = "," for 1.234 m   or   decimal = "." for 1234 m`; l[0].Hint != want {
+	if want := `under [log] in job.toml write decimal = "," for 1.234 m   or   decimal = "." for 1234 m`; l[0].Hint.String() != want {
 		t.Errorf("hint %q", l[0].Hint)
 	}
 }
 
 func TestDecimalCommasBetweenCommasAreNotGuessed(t *testing.T) {
 	l := stopped(t, "time,distance,what,note\n10:07,12,4,roots,heavy\n10:08,13,0 m,crack,\n10:09,14,bend,", lisbon(t))
-	if len(l) != 2 || !strings.Contains(l[0].Error(), "12,4 can be one length with a decimal comma") || !strings.Contains(l[0].Hint, "semicolons") {
+	if len(l) != 2 || !strings.Contains(l[0].Error(), "12,4 can be one length with a decimal comma") || !strings.Contains(l[0].Hint.String(), "semicolons") {
 		t.Errorf("%v", l)
 	}
 }

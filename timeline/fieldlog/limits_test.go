@@ -96,7 +96,7 @@ func TestAnUnknownCharsetIsNamed(t *testing.T) {
 }
 
 func TestAGuessedCharsetIsTold(t *testing.T) {
-	if log := mustRead(t, "distance,note\n1,caf\xe9", lisbon(t)); len(log.Notes) != 1 || log.Rows[0].Note != "café" || !strings.Contains(log.Notes[0], `charset = "…"`) {
+	if log := mustRead(t, "distance,note\n1,caf\xe9", lisbon(t)); len(log.Notes) != 1 || log.Rows[0].Note != "café" || !strings.Contains(log.Notes[0].String(), `charset = "…"`) {
 		t.Errorf("%q", log.Notes)
 	}
 	if log := mustRead(t, "distance,note\n1,café", lisbon(t)); len(log.Notes) != 0 {
@@ -243,7 +243,7 @@ func TestSlipsAreNamed(t *testing.T) {
 			continue
 		}
 		for i, want := range c.want {
-			if !strings.Contains(log.Notes[i], want) {
+			if !strings.Contains(log.Notes[i].String(), want) {
 				t.Errorf("%s: %q, want %q", name, log.Notes[i], want)
 			}
 		}

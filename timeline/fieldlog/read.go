@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"io"
+
+	"pushcue/timeline/words"
 )
 
 // Read reads a log written as text, or a sheet (.xlsx): what it is shows in its
@@ -51,8 +53,7 @@ func loadAs(ctx context.Context, r io.Reader, o Options, score scorer) (*table, 
 	}
 	t.charset = charset
 	if guessed {
-		t.notes = append(t.notes, "the log says nothing about its charset and was read as "+charset+
-			`; if letters look wrong, name the right one under [log] in job.toml: charset = "…"`)
+		t.notes = append(t.notes, words.Tell(`the log says nothing about its charset and was read as %s; if letters look wrong, name the right one under [log] in job.toml: charset = "…"`, charset))
 	}
 	return t, nil
 }

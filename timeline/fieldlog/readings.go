@@ -6,6 +6,7 @@ import (
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Readings are what a counter showed over the recording, from a file.
@@ -16,7 +17,7 @@ type Readings struct {
 	Elapsed bool      // its times count from the file's own zero, not from midnight
 	Undated bool      // as for a Log
 	Faults  fault.List
-	Notes   []string
+	Notes   []words.Sentence
 }
 
 // A Reading is one of them. It has a time on the log's clock, or the recording's own,
@@ -65,5 +66,5 @@ func (l *Log) lacksReadings() error {
 	if timed && long || len(l.Rows) == 0 {
 		return nil
 	}
-	return append(fault.List{{File: l.File, Text: "no row holds a time and a distance", Hint: "a readings file needs the columns video (or time) and distance"}}, l.Faults...)
+	return append(fault.List{{File: l.File, Text: words.Tell("no row holds a time and a distance"), Hint: words.Tell("a readings file needs the columns video (or time) and distance")}}, l.Faults...)
 }

@@ -71,7 +71,7 @@ func TestWhatTheJobSaysOfTheLogIsOnlyAFallback(t *testing.T) {
 func TestReadingsThatHoldNothingAreRefused(t *testing.T) {
 	for _, text := range []string{"time,note\n10:07,x", "distance,note\n12.4,x", "video,distance\nlunch,12.4", "0,0.0\n10,1.2"} {
 		_, err := ReadReadings(context.Background(), strings.NewReader(text), lisbon(t))
-		if l, ok := fault.In(err); !ok || l[0].Hint == "" {
+		if l, ok := fault.In(err); !ok || l[0].Hint.Empty() {
 			t.Errorf("%q: %v", text, err)
 		}
 	}

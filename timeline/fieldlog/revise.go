@@ -1,7 +1,6 @@
 package fieldlog
 
 import (
-	"errors"
 	"slices"
 	"strings"
 	"time"
@@ -79,7 +78,7 @@ func (l *Log) revise(row *Row, column, text string, o Options) error {
 	case "to", "depth":
 		at, beyond, err := l.typedLengths(text, o)
 		if err == nil && beyond != nil {
-			err = errors.New("one length is wanted here")
+			err = words.Errorf("one length is wanted here")
 		}
 		if err != nil {
 			return err
@@ -117,7 +116,7 @@ func (l *Log) revise(row *Row, column, text string, o Options) error {
 	case "time":
 		return l.reviseTime(row, text, o)
 	default:
-		return errors.New("a row has no such column")
+		return words.Errorf("a row has no such column")
 	}
 	return nil
 }
@@ -141,7 +140,7 @@ func (l *Log) typedLengths(text string, o Options) (from, to *distance.Length, e
 	}
 	for _, readings := range [][]distance.Length{a, z} {
 		if len(readings) > 1 {
-			return nil, nil, fault.Of(fault.Fault{Text: "this can be " + plain(readings[0]) + " or " + plain(readings[1]), Hint: "write it as one of them"})
+			return nil, nil, fault.Of(fault.Fault{Text: words.Tell("this can be %s or %s", plain(readings[0]), plain(readings[1])), Hint: words.Tell("write it as one of them")})
 		}
 	}
 	if len(z) > 0 {
@@ -174,11 +173,11 @@ func (l *Log) reviseTime(row *Row, text string, o Options) error {
 	}
 	readings = slices.DeleteFunc(readings, func(w timecode.Written) bool { return w.Form == timecode.Elapsed })
 	if len(readings) != 1 {
-		return errors.New("this isn't a time of day with one meaning: write it like 10:07:31")
+		return words.Errorf("this isn't a time of day with one meaning: write it like 10:07:31")
 	}
 	at, found := l.nearest(row, readings[0], o)
 	if !found {
-		return errors.New("there was no such time that day")
+		return words.Errorf("there was no such time that day")
 	}
 	half := readings[0].Resolution / 2
 	row.Time = &Moment{Log: timecode.LogAt(at).Add(half), Half: half, Text: text}
@@ -277,6 +276,6 @@ func (l *Log) Resolved() {
 	}
 	l.Faults = slices.DeleteFunc(l.Faults, given)
 	l.Unlisted = slices.DeleteFunc(l.Unlisted, func(f fault.Fault) bool {
-		return given(f) && !strings.HasSuffix(f.Text, moreRows)
+		return given(f) && !f.Text.Equal(unlistedAgain)
 	})
 }

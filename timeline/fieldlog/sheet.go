@@ -10,19 +10,20 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // loadSheet makes a table of the sheet that has a header.
 func loadSheet(ctx context.Context, r io.ReaderAt, size int64, o Options, score scorer) (*table, error) {
 	if size > mostBytes {
-		return nil, refuse(o.File, 0, "is larger than 64 MiB, which no log of a push is", "")
+		return nil, refuse(o.File, 0, words.Tell("the file is larger than 64 MiB, which no log of a push is"), words.Sentence{})
 	}
 	if err := bounded(ctx, r, size, o.File); err != nil {
 		return nil, err
 	}
 	book, err := open(io.NewSectionReader(r, 0, size))
 	if err != nil {
-		return nil, refuse(o.File, 0, "can't be read as a sheet: it is damaged, locked or something else", "open it in the spreadsheet and save it again as .xlsx, or as CSV")
+		return nil, refuse(o.File, 0, words.Tell("the file can't be read as a sheet: it is damaged, locked or something else"), words.Tell("open it in the spreadsheet and save it again as .xlsx, or as CSV"))
 	}
 	defer book.Close()
 
@@ -67,15 +68,15 @@ func onlySheet(found []*table, seen []record, file string) (*table, error) {
 	for _, t := range filled {
 		names = append(names, fmt.Sprintf("%q", t.sheet))
 	}
-	return nil, fault.Of(fault.Fault{File: file, Text: "several sheets look like the log: " + strings.Join(names, ", "),
-		Hint: "hide or delete those that aren't, or save the one that is as CSV and name it under [log] in job.toml: file = \"log.csv\""})
+	return nil, fault.Of(fault.Fault{File: file, Text: words.Tell("several sheets look like the log: %s", strings.Join(names, ", ")),
+		Hint: words.Tell("hide or delete those that aren't, or save the one that is as CSV and name it under [log] in job.toml: file = \"log.csv\"")})
 }
 
 // open keeps a malformed workbook from ending the program.
 func open(r io.Reader) (book *excelize.File, err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			err = fmt.Errorf("malformed workbook: %v", p)
+			err = words.Errorf("malformed workbook: %v", p)
 		}
 	}()
 	return excelize.OpenReader(r, excelize.Options{UnzipSizeLimit: mostUnpacked, UnzipXMLSizeLimit: mostUnpacked})
@@ -85,7 +86,7 @@ func open(r io.Reader) (book *excelize.File, err error) {
 func readSheet(ctx context.Context, book *excelize.File, name, file string) (records []record, err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			err = refuse(file, 0, "is a damaged sheet", "open it in the spreadsheet and save it again")
+			err = refuse(file, 0, words.Tell("the file is a damaged sheet"), words.Tell("open it in the spreadsheet and save it again"))
 		}
 	}()
 	// Two streams side by side: what a cell holds, and how the sheet shows it. Only
@@ -108,11 +109,11 @@ func readSheet(ctx context.Context, book *excelize.File, name, file string) (rec
 		}
 		raw, err := held.Columns(excelize.Options{RawCellValue: true})
 		if err != nil {
-			return nil, refuse(file, line, "is a damaged sheet", "open it in the spreadsheet and save it again")
+			return nil, refuse(file, line, words.Tell("the file is a damaged sheet"), words.Tell("open it in the spreadsheet and save it again"))
 		}
 		texts, err := shown.Columns()
 		if err != nil || len(texts) > len(raw) {
-			return nil, refuse(file, line, "is a damaged sheet", "open it in the spreadsheet and save it again")
+			return nil, refuse(file, line, words.Tell("the file is a damaged sheet"), words.Tell("open it in the spreadsheet and save it again"))
 		}
 		r := record{line: line, cells: make([]cell, len(raw))}
 		for i := range raw {

@@ -56,9 +56,12 @@ func tidyNumber(number, shown string) string {
 	return number
 }
 
-func plainNumber(n float64) string {
+func plainNumber(n float64) string { return strconv.FormatFloat(tidy(n), 'f', -1, 64) }
+
+// tidy is n without the digits that only a computer's arithmetic gave it.
+func tidy(n float64) float64 {
 	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(n, 'g', 12, 64), 64)
-	return strconv.FormatFloat(rounded, 'f', -1, 64)
+	return rounded
 }
 
 // rounds tells whether shown is n with fewer digits: 12.4, which could also be a date

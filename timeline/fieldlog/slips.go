@@ -1,11 +1,11 @@
 package fieldlog
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"pushcue/timeline/distance"
+	"pushcue/timeline/words"
 )
 
 // mostSlips are named one by one.
@@ -14,18 +14,18 @@ const mostSlips = 5
 // slips notes what is readable but was hardly meant: rows that stand in the log twice,
 // and distances along a pipe in single millimetres.
 func (b *builder) slips() {
-	var notes []string
+	var notes []words.Sentence
 	for _, same := range b.repeats() {
-		notes = append(notes, fmt.Sprintf("rows %s are the same word for word: if one slipped in twice, take it out", listed(same)))
+		notes = append(notes, words.Tell("rows %s are the same word for word: if one slipped in twice, take it out", listed(same)))
 	}
 	const shortest = distance.Metres(0.1)
 	for _, r := range b.log.Rows {
 		if l := r.Distance; l != nil && l.Metres > 0 && l.Metres < shortest && strings.HasSuffix(strings.ToLower(trim(l.Text)), "mm") {
-			notes = append(notes, fmt.Sprintf("row %d lies at %s: if metres were meant, write them with m", r.Number, l.Text))
+			notes = append(notes, words.Tell("row %d lies at %s: if metres were meant, write them with m", r.Number, l.Text))
 		}
 	}
 	if more := len(notes) - mostSlips; more > 0 {
-		notes = append(notes[:mostSlips], fmt.Sprintf("%d more rows look like slips of this kind", more))
+		notes = append(notes[:mostSlips], words.Tell("%d more rows look like slips of this kind", more))
 	}
 	b.log.Notes = append(b.log.Notes, notes...)
 }
@@ -50,17 +50,11 @@ func (b *builder) repeats() (groups [][]int) {
 }
 
 // listed are numbers as one says them: 1, 4 and 7.
-func listed(numbers []int) string {
-	var b strings.Builder
+func listed(numbers []int) words.Sentence {
+	parts := make([]words.Sentence, len(numbers))
 	for i, n := range numbers {
-		switch {
-		case i == 0:
-		case i == len(numbers)-1:
-			b.WriteString(" and ")
-		default:
-			b.WriteString(", ")
-		}
-		fmt.Fprint(&b, n)
+		parts[i] = words.Plain("%d", n)
 	}
-	return b.String()
+	last := len(parts) - 1
+	return words.Join([]words.Sentence{words.Join(parts[:last], words.Comma), parts[last]}, words.Tell(" and "))
 }

@@ -2,10 +2,10 @@ package fieldlog
 
 import (
 	"context"
-	"fmt"
 	"strings"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // separators are tried in this order; of several that do equally well the first is taken.
@@ -42,8 +42,8 @@ func split(ctx context.Context, text string, o Options, score scorer) (*table, e
 		records = append(records, r)
 	}
 	if s.stray > 0 {
-		t.faults = append(t.faults, fault.Fault{File: o.File, Line: s.stray, Text: "a quotation mark opens here and is never closed: it was taken as part of the text",
-			Hint: "close it, or take it away"})
+		t.faults = append(t.faults, fault.Fault{File: o.File, Line: s.stray, Text: words.Tell("a quotation mark opens here and is never closed: it was taken as part of the text"),
+			Hint: words.Tell("close it, or take it away")})
 	}
 	at, _ := headerAt(records, score)
 	if at < 0 {
@@ -61,21 +61,20 @@ func tooLarge(file string, r record, before int) error {
 	}
 	switch {
 	case before >= mostRows:
-		return refuse(file, 0, fmt.Sprintf("has more than %d rows", mostRows), "is it a log?")
+		return refuse(file, 0, words.Tell("the file has more than %d rows", mostRows), words.Tell("is it a log?"))
 	case len(r.cells) > mostColumns:
-		return refuse(file, r.line, fmt.Sprintf("has more than %d columns", mostColumns), "is it a log?")
+		return refuse(file, r.line, words.Tell("the file has more than %d columns", mostColumns), words.Tell("is it a log?"))
 	}
 	return nil
 }
 
 // noHeader refuses a file in which no row is a header.
 func noHeader(file string, records []record) error {
-	f := fault.Fault{File: file, Text: "no row has the header words of a log",
-		Hint: "put a row above the data such as time;distance;what;clock;urgency;note, or name the log's own words under [log.columns] in job.toml: " +
-			`distance = "…"`}
+	f := fault.Fault{File: file, Text: words.Tell("no row has the header words of a log"),
+		Hint: words.Tell(`put a row above the data such as time;distance;what;clock;urgency;note, or name the log's own words under [log.columns] in job.toml: distance = "…"`)}
 	if len(records) == 0 {
-		f.Text = "the file is empty: it has no header and no rows"
-		f.Hint = "for a push without findings a header alone is enough: time;distance;what"
+		f.Text = words.Tell("the file is empty: it has no header and no rows")
+		f.Hint = words.Tell("for a push without findings a header alone is enough: time;distance;what")
 	} else {
 		f.Line, f.Value = records[0].line, strings.TrimSpace(records[0].cells[0].text)
 	}

@@ -2,13 +2,13 @@ package fieldlog
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A stamp is the written time of one row on its way to a moment.
@@ -165,11 +165,11 @@ func (b *builder) askForm(all []stamp) {
 			continue
 		}
 		f := b.faultAt(s.row, b.at["time"], s.value)
-		f.Text = "this can be a time of day or a time since the start"
-		f.Hint = fmt.Sprintf("under [log.columns] in job.toml write time = %q   or   elapsed = %q", s.column, s.column)
+		f.Text = words.Tell("this can be a time of day or a time since the start")
+		f.Hint = words.Tell("under [log.columns] in job.toml write time = %q   or   elapsed = %q", s.column, s.column)
 		f.Choices = []fault.Choice{
-			{Label: "a time of day", Key: "log.columns.time", Value: s.column},
-			{Label: "a time since the start", Key: "log.columns.elapsed", Value: s.column},
+			{Label: words.Tell("a time of day"), Key: "log.columns.time", Value: s.column},
+			{Label: words.Tell("a time since the start"), Key: "log.columns.elapsed", Value: s.column},
 		}
 		b.fatal = append(b.fatal, f)
 		return
@@ -183,7 +183,7 @@ func (b *builder) clockOnly(all []stamp) []stamp {
 		if s.err == nil {
 			s.readings = slices.DeleteFunc(s.readings, func(w timecode.Written) bool { return w.Form == timecode.Elapsed })
 			if len(s.readings) == 0 {
-				s.err = fmt.Errorf("this isn't a time of day, as the log's other times are")
+				s.err = words.Errorf("this isn't a time of day, as the log's other times are")
 			}
 		}
 		if s.err != nil {

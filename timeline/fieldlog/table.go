@@ -29,7 +29,7 @@ type table struct {
 	header    record
 	records   []record
 	faults    fault.List
-	notes     []string
+	notes     []words.Sentence
 }
 
 // A record is one row that isn't blank.

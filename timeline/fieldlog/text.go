@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 	"unicode/utf8"
@@ -15,6 +14,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // slurp reads all of r, unless it is larger than any log or has a line longer than
@@ -34,9 +34,9 @@ func slurp(ctx context.Context, r io.Reader, file string) ([]byte, error) {
 		}
 		switch {
 		case len(data) > mostBytes:
-			return nil, refuse(file, 0, "is larger than 64 MiB, which no log of a push is", "")
+			return nil, refuse(file, 0, words.Tell("the file is larger than 64 MiB, which no log of a push is"), words.Sentence{})
 		case cell > mostCell+len(chunk) || line > mostLine+len(chunk):
-			return nil, refuse(file, 0, "has a line longer than any log's", "is it a log, and was it saved as text?")
+			return nil, refuse(file, 0, words.Tell("the file has a line longer than any log's"), words.Tell("is it a log, and was it saved as text?"))
 		}
 		switch {
 		case errors.Is(err, io.EOF):
@@ -68,25 +68,28 @@ func isZip(data []byte) bool { return bytes.HasPrefix(data, []byte("PK\x03\x04")
 
 // notText refuses what is plainly something else.
 func notText(file string, data []byte) error {
-	known := []struct{ magic, what, hint string }{
-		{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "is an old or locked spreadsheet (.xls)", "open it in the spreadsheet and save it as .xlsx without a password, or as CSV"},
-		{"%PDF", "is a PDF", "type it up, or export it as CSV or .xlsx from where it was made"},
-		{"{\\rtf", "is a word processor's document", "save it as plain text"},
-		{"\x1f\x8b", "is packed (gzip)", "unpack it first"},
-		{"<!DOCTYPE", "is a web page", "save it as CSV or .xlsx"},
-		{"<html", "is a web page", "save it as CSV or .xlsx"},
+	known := []struct {
+		magic      string
+		text, hint words.Sentence
+	}{
+		{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", words.Tell("the file is an old or locked spreadsheet (.xls), not a log"), words.Tell("open it in the spreadsheet and save it as .xlsx without a password, or as CSV")},
+		{"%PDF", words.Tell("the file is a PDF, not a log"), words.Tell("type it up, or export it as CSV or .xlsx from where it was made")},
+		{"{\\rtf", words.Tell("the file is a word processor's document, not a log"), words.Tell("save it as plain text")},
+		{"\x1f\x8b", words.Tell("the file is packed (gzip), not a log"), words.Tell("unpack it first")},
+		{"<!DOCTYPE", words.Tell("the file is a web page, not a log"), words.Tell("save it as CSV or .xlsx")},
+		{"<html", words.Tell("the file is a web page, not a log"), words.Tell("save it as CSV or .xlsx")},
 	}
 	for _, k := range known {
 		if bytes.HasPrefix(data, []byte(k.magic)) {
-			return refuse(file, 0, k.what+", not a log", k.hint)
+			return refuse(file, 0, k.text, k.hint)
 		}
 	}
 	return nil
 }
 
 // refuse says in one sentence that a file can't be used.
-func refuse(file string, line int, what, hint string) error {
-	return fault.Of(fault.Fault{File: file, Line: line, Text: "the file " + what, Hint: hint})
+func refuse(file string, line int, text, hint words.Sentence) error {
+	return fault.Of(fault.Fault{File: file, Line: line, Text: text, Hint: hint})
 }
 
 // decode turns the file into UTF-8: by its byte order mark, as UTF-8 where it is
@@ -118,12 +121,12 @@ func decode(data []byte, o Options) (text, charset string, guessed bool, err err
 	}
 	if e != nil {
 		if data, err = e.NewDecoder().Bytes(data); err != nil {
-			return "", "", false, refuse(o.File, 0, "can't be read as "+charset, `name its charset under [log] in job.toml: charset = "…"`)
+			return "", "", false, refuse(o.File, 0, words.Tell("the file can't be read as %s", charset), words.Tell(`name its charset under [log] in job.toml: charset = "…"`))
 		}
 	}
 	if i := bytes.IndexByte(data, 0); i >= 0 {
-		return "", "", false, refuse(o.File, 1+bytes.Count(data[:i], []byte("\n")), "holds bytes that no text has: it isn't a log",
-			"give the log as text (CSV) or as a sheet (.xlsx)")
+		return "", "", false, refuse(o.File, 1+bytes.Count(data[:i], []byte("\n")), words.Tell("holds bytes that no text has: it isn't a log"),
+			words.Tell("give the log as text (CSV) or as a sheet (.xlsx)"))
 	}
 	return string(data), charset, guessed, nil
 }
@@ -134,8 +137,8 @@ func namedCharset(o Options) (encoding.Encoding, error) {
 	}
 	e, err := htmlindex.Get(o.Charset)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: o.File, Value: o.Charset, Text: "no charset has this name",
-			Hint: `under [log] in job.toml write charset = "windows-1252", "utf-8", "iso-8859-1", "macintosh" …, or leave it out`})
+		return nil, fault.Of(fault.Fault{File: o.File, Value: o.Charset, Text: words.Tell("no charset has this name"),
+			Hint: words.Tell(`under [log] in job.toml write charset = "windows-1252", "utf-8", "iso-8859-1", "macintosh" …, or leave it out`)})
 	}
 	return e, nil
 }
@@ -160,5 +163,5 @@ func zeros(data []byte) int {
 
 // tooLong is the fault of a cell that no one wrote by hand.
 func tooLong(file string, line int) error {
-	return refuse(file, line, fmt.Sprintf("has a cell longer than %d KiB", mostCell>>10), "is a quotation mark missing?")
+	return refuse(file, line, words.Tell("the file has a cell longer than %d KiB", mostCell>>10), words.Tell("is a quotation mark missing?"))
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // twice settles the hour that comes twice when summer time ends, by the order of the
@@ -43,8 +44,7 @@ func (b *builder) twice(all []stamp) {
 	for n, i := range doubles {
 		all[i].instant = all[i].instant[which(n, best):][:1]
 	}
-	b.log.Notes = append(b.log.Notes, fmt.Sprintf("summer time ended during the log: by the order of the rows, %d of its times lie in the first of the two equal hours and %d in the second",
-		best, len(doubles)-best))
+	b.log.Notes = append(b.log.Notes, words.Tell("summer time ended during the log: by the order of the rows, %d of its times lie in the first of the two equal hours and %d in the second", best, len(doubles)-best))
 }
 
 // which is the instant that the nth double takes under a cut.
@@ -98,11 +98,10 @@ func judge(all []stamp, doubles []int, cut int) (back int, gap time.Duration) {
 func (b *builder) askHour(s stamp) {
 	first, second := s.instant[0], s.instant[1]
 	f := b.faultAt(s.row, b.at["time"], s.value)
-	f.Text = fmt.Sprintf("this hour comes twice that night: it can be %s or %s", first.Format("15:04 -07:00"), second.Format("15:04 -07:00"))
-	f.Hint = fmt.Sprintf("write the offset into the cell: %s   or   %s; or under [job] in job.toml write zone = %q   or   zone = %q",
-		offsetText(s.value, first), offsetText(s.value, second), fixedZone(first), fixedZone(second))
+	f.Text = words.Tell("this hour comes twice that night: it can be %s or %s", first.Format("15:04 -07:00"), second.Format("15:04 -07:00"))
+	f.Hint = words.Tell("write the offset into the cell: %s   or   %s; or under [job] in job.toml write zone = %q   or   zone = %q", offsetText(s.value, first), offsetText(s.value, second), fixedZone(first), fixedZone(second))
 	for _, t := range []time.Time{first, second} {
-		f.Choices = append(f.Choices, fault.Choice{Label: t.Format("15:04 -07:00"), Key: "job.zone", Value: fixedZone(t)})
+		f.Choices = append(f.Choices, fault.Choice{Label: words.Plain("%s", t.Format("15:04 -07:00")), Key: "job.zone", Value: fixedZone(t)})
 	}
 	b.fatal = append(b.fatal, f)
 }

@@ -5,9 +5,10 @@ import (
 	"bufio"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
+
+	"pushcue/timeline/words"
 )
 
 // Limits of what a sheet may unpack to. The rows of 10,000 observations take about
@@ -19,12 +20,12 @@ const (
 	deepestXML   = 200
 )
 
-var errDeep = errors.New("nested too deeply")
+var errDeep = words.Errorf("nested too deeply")
 
 // bounded looks at the archive before the library unpacks it: a small file can claim to
 // hold gigabytes, or hold them without claiming it, or nest its parts without end.
 func bounded(ctx context.Context, r io.ReaderAt, size int64, file string) error {
-	damaged := refuse(file, 0, "is a damaged sheet or archive", "open it in the spreadsheet and save it again")
+	damaged := refuse(file, 0, words.Tell("the file is a damaged sheet or archive"), words.Tell("open it in the spreadsheet and save it again"))
 	z, err := zip.NewReader(r, size)
 	if err != nil {
 		return damaged
@@ -37,13 +38,13 @@ func bounded(ctx context.Context, r io.ReaderAt, size int64, file string) error 
 			xml += min(part.UncompressedSize64, mostXML+1)
 		}
 		if total > mostUnpacked || xml > mostXML || len(z.File) > mostParts {
-			return refuse(file, 0, fmt.Sprintf("unpacks to more than %d MiB of rows or %d MiB in all, which no log of a push does", mostXML>>20, mostUnpacked>>20),
-				"save the log's sheet alone, as .xlsx or CSV")
+			return refuse(file, 0, words.Tell("the file unpacks to more than %d MiB of rows or %d MiB in all, which no log of a push does", mostXML>>20, mostUnpacked>>20),
+				words.Tell("save the log's sheet alone, as .xlsx or CSV"))
 		}
 		book = book || strings.EqualFold(part.Name, "xl/workbook.xml")
 	}
 	if !book {
-		return refuse(file, 0, "is an archive, not a log", "unpack it first; a sheet must be .xlsx")
+		return refuse(file, 0, words.Tell("the file is an archive, not a log"), words.Tell("unpack it first; a sheet must be .xlsx"))
 	}
 	for _, part := range z.File {
 		if err := ctx.Err(); err != nil {

@@ -1,10 +1,6 @@
 package fieldlog
 
 import (
-	"errors"
-	"fmt"
-	"strings"
-
 	"pushcue/timeline/words"
 )
 
@@ -43,7 +39,8 @@ func kindOf(code, what string, list *Kinds) (k Kind, known bool) {
 	return k, known
 }
 
-const moreRows = "; more rows have it"
+// unlistedAgain is said of a kind that more than one row has.
+var unlistedAgain = words.Tell("no list knows this kind; it stays as written; more rows have it")
 
 func (b *builder) unlisted(i int, text string) {
 	column := b.at.at("what")
@@ -52,18 +49,18 @@ func (b *builder) unlisted(i int, text string) {
 	}
 	if at, known := b.alike[text]; known { // one fault for all rows of that kind
 		f := &b.log.Unlisted[at]
-		f.Text = strings.TrimSuffix(f.Text, moreRows) + moreRows
+		f.Text = unlistedAgain
 		return
 	}
 	b.alike[text] = len(b.log.Unlisted)
 	f := b.faultAt(i, column, text)
-	f.Text = "no list knows this kind; it stays as written"
-	f.Hint = "add it to the firm's own list, and name that under [log] in job.toml: kinds = \"kinds.csv\""
+	f.Text = words.Tell("no list knows this kind; it stays as written")
+	f.Hint = words.Tell("add it to the firm's own list, and name that under [log] in job.toml: kinds = \"kinds.csv\"")
 	if b.o.Kinds != nil {
-		f.Hint = fmt.Sprintf("add it to %s", b.o.Kinds.File)
+		f.Hint = words.Tell("add it to %s", b.o.Kinds.File)
 	}
 	if near := nearestKind(text, b.o.Kinds); near != "" {
-		f.Hint = fmt.Sprintf("did you mean %q? otherwise %s", near, f.Hint)
+		f.Hint = words.Tell("did you mean %s? otherwise %s", words.Quoted(near), f.Hint)
 	}
 	b.log.Unlisted = append(b.log.Unlisted, f)
 }
@@ -94,4 +91,4 @@ func usualUrgency(what Kind, list *Kinds) (u Urgency, usual bool) {
 	return "", false
 }
 
-var errNoUrgency = errors.New("this isn't an urgency: none, watch, repair or at once")
+var errNoUrgency = words.Errorf("this isn't an urgency: none, watch, repair or at once")

@@ -5,6 +5,7 @@ import (
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // anchorEntry is an [[anchor]] while it is read.
@@ -30,14 +31,14 @@ func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value))
 			list, ok = []any{table}, true
 		}
 		if !ok {
-			r.fail(v, fmt.Sprintf("write [[%s]] on a line of its own, its keys below", v.path), "")
+			r.fail(v, words.Tell("write [[%s]] on a line of its own, its keys below", v.path), words.Sentence{})
 			return
 		}
 		for i, raw := range list {
 			one := r.under(v.path, fmt.Sprint(i), raw)
 			table, ok := raw.(map[string]any)
 			if !ok {
-				r.fail(one, fmt.Sprintf("write [[%s]] on a line of its own, its keys below", v.path), "")
+				r.fail(one, words.Tell("write [[%s]] on a line of its own, its keys below", v.path), words.Sentence{})
 				continue
 			}
 			var e E
@@ -53,7 +54,7 @@ func each[E any](fields []field[E], add func(r *reader, s *Sheet, e E, v value))
 func setRow(r *reader, a *anchorEntry, v value) {
 	n, ok := v.raw.(int64)
 	if !ok || n < 1 || n > 1e7 {
-		r.fail(v, "the number of a row of the log is wanted here, counted from 1", "")
+		r.fail(v, words.Tell("the number of a row of the log is wanted here, counted from 1"), words.Sentence{})
 		return
 	}
 	a.Row = int(n)
@@ -81,13 +82,13 @@ func addAnchor(r *reader, s *Sheet, a anchorEntry, v value) {
 	v.raw = nil
 	switch {
 	case a.Row > 0 && a.Log != nil:
-		r.fail(v, "an anchor takes row or log, not both", "leave out the one you are less sure of")
+		r.fail(v, words.Tell("an anchor takes row or log, not both"), words.Tell("leave out the one you are less sure of"))
 		return
 	case a.Row == 0 && a.Log == nil:
-		r.fail(v, "an anchor needs row or log", `add row = 3, the row of the log, or log = "10:07:31", what the log's clock showed`)
+		r.fail(v, words.Tell("an anchor needs row or log"), words.Tell(`add row = 3, the row of the log, or log = "10:07:31", what the log's clock showed`))
 		return
 	case !a.hasVideo:
-		r.fail(v, "an anchor needs video", `add video = "5:14.2", where the recording shows it`)
+		r.fail(v, words.Tell("an anchor needs video"), words.Tell(`add video = "5:14.2", where the recording shows it`))
 		return
 	}
 	a.Line = v.line
@@ -97,7 +98,7 @@ func addAnchor(r *reader, s *Sheet, a anchorEntry, v value) {
 func addTaped(r *reader, s *Sheet, t tapedEntry, v value) {
 	v.raw = nil
 	if t.counter == nil || t.length == nil {
-		r.fail(v, "a taped length needs both counter and length", "")
+		r.fail(v, words.Tell("a taped length needs both counter and length"), words.Sentence{})
 		return
 	}
 	s.Distance.Taped = append(s.Distance.Taped, distance.Taped{Counter: *t.counter, Length: *t.length})
@@ -115,7 +116,7 @@ func setResetVideo(r *reader, e *resetEntry, v value) {
 func addReset(r *reader, s *Sheet, e resetEntry, v value) {
 	v.raw = nil
 	if e.at == nil || e.place == nil {
-		r.fail(v, "a reset needs both video and place", `add video = "0:24.0", when the counter was set anew, and place = "8.4 m", where the head was then`)
+		r.fail(v, words.Tell("a reset needs both video and place"), words.Tell(`add video = "0:24.0", when the counter was set anew, and place = "8.4 m", where the head was then`))
 		return
 	}
 	s.Distance.Resets = append(s.Distance.Resets, distance.KnownReset{At: *e.at, Place: *e.place})

@@ -1,11 +1,12 @@
 package jobsheet
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strconv"
 	"strings"
+
+	"pushcue/timeline/words"
 )
 
 // A field is one key of a sheet: its path, the sheets that may hold it, and how its
@@ -26,7 +27,7 @@ func apply[T any](r *reader, t *T, fields []field[T], table map[string]any, pref
 		}
 		v := r.under(prefix, f.path, raw)
 		if f.in&r.level == 0 {
-			r.fail(v, fmt.Sprintf("this key doesn't belong in %s", r.level), "move it to the job's own job.toml")
+			r.fail(v, words.Tell("this key doesn't belong in %s", r.level), words.Tell("move it to the job's own job.toml"))
 			continue
 		}
 		r.placed[v.path] = place{r.at.File, v.line}
@@ -79,7 +80,7 @@ func (r *reader) strangers(table map[string]any, known []string, prefix, above s
 			if inner, isTable := table[key].(map[string]any); isTable {
 				r.strangers(inner, known, prefix, path)
 			} else {
-				r.fail(v, fmt.Sprintf("[%s] is a table, and here it is %s", path, describe(table[key])), "write ["+path+"] on a line of its own, its keys below")
+				r.fail(v, words.Tell("[%s] is a table, and here it is %s", path, describe(table[key])), words.Tell("write [%s] on a line of its own, its keys below", path))
 			}
 			continue
 		}
@@ -94,25 +95,25 @@ func (r *reader) strangers(table map[string]any, known []string, prefix, above s
 // unknown notes a key that doesn't exist, with the nearest one that does: in its own
 // table first, then anywhere.
 func (r *reader) unknown(v value, key, table string, siblings []string) {
-	text := fmt.Sprintf("there is no key %q", key)
+	text := words.Tell("there is no key %s", words.Quoted(key))
 	if _, isTable := v.raw.(map[string]any); isTable && table == "" {
-		text = fmt.Sprintf("there is no table [%s]", key)
+		text = words.Tell("there is no table [%s]", key)
 	} else if table != "" {
-		text += fmt.Sprintf(" in [%s]", tableName(table))
+		text = words.Tell("there is no key %s in [%s]", words.Quoted(key), tableName(table))
 	}
 	r.fail(v, text, suggest(key, siblings))
 }
 
-func suggest(key string, siblings []string) string {
+func suggest(key string, siblings []string) words.Sentence {
 	if near := nearest(key, siblings); near != "" {
-		return fmt.Sprintf("did you mean %s?", near)
+		return words.Tell("did you mean %s?", near)
 	}
 	for _, f := range sheetFields() {
 		if table, name, deeper := strings.Cut(f.path, "."); deeper && name == key {
-			return fmt.Sprintf("%s stands in [%s]", key, table)
+			return words.Tell("%s stands in [%s]", key, table)
 		}
 	}
-	return "possible here: " + strings.Join(siblings, ", ")
+	return words.Tell("possible here: %s", strings.Join(siblings, ", "))
 }
 
 // below lists the keys, one level deep, that known has under a table.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A Correction is a value of the job sheet that a person gave afterwards.
@@ -50,7 +51,7 @@ func (r *reader) correct(c Correction) {
 	r.at, r.level, r.lines = Source{File: c.File}, inJob, lineIndex{c.Key: c.Line}
 	v := value{path: c.Key, line: c.Line, raw: plainValue(c.Value)}
 	if table, _, _ := strings.Cut(c.Key, "."); table == "anchor" || strings.HasPrefix(c.Key, "distance.taped") || strings.HasPrefix(c.Key, "distance.reset") {
-		r.fail(v, "this isn't a single value of the job sheet", "")
+		r.fail(v, words.Tell("this isn't a single value of the job sheet"), words.Sentence{})
 		return
 	}
 	inner := map[string]any{}

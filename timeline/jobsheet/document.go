@@ -3,7 +3,6 @@ package jobsheet
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"regexp"
 	"sort"
 	"strconv"
@@ -15,13 +14,14 @@ import (
 	"golang.org/x/text/encoding/unicode"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // parse turns a sheet's bytes into TOML's values and the line of each key. A sheet
 // that isn't TOML is one fault, the first: nothing after it can be trusted.
 func parse(data []byte) (map[string]any, lineIndex, *fault.Fault) {
 	if len(data) > MaxBytes {
-		return nil, nil, &fault.Fault{Text: "far too large for a sheet", Hint: "check that the right file was named"}
+		return nil, nil, &fault.Fault{Text: words.Tell("far too large for a sheet"), Hint: words.Tell("check that the right file was named")}
 	}
 	data, broken := plain(data)
 	if broken != nil {
@@ -40,7 +40,7 @@ func plain(data []byte) ([]byte, *fault.Fault) {
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		text, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Bytes(data)
 		if err != nil {
-			return nil, &fault.Fault{Text: "the text is damaged", Hint: "save the sheet as UTF-8"}
+			return nil, &fault.Fault{Text: words.Tell("the text is damaged"), Hint: words.Tell("save the sheet as UTF-8")}
 		}
 		data = text
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
@@ -48,7 +48,7 @@ func plain(data []byte) ([]byte, *fault.Fault) {
 	}
 	if i := invalidAt(data); i >= 0 {
 		return nil, &fault.Fault{Line: 1 + bytes.Count(data[:i], []byte("\n")),
-			Text: "a letter is not in UTF-8", Hint: "save the sheet as UTF-8 in your editor"}
+			Text: words.Tell("a letter is not in UTF-8"), Hint: words.Tell("save the sheet as UTF-8 in your editor")}
 	}
 	return data, nil
 }
@@ -66,8 +66,8 @@ func invalidAt(data []byte) int {
 }
 
 func notTOML(data []byte, err error) *fault.Fault {
-	broken := &fault.Fault{Text: strings.TrimPrefix(err.Error(), "toml: "),
-		Hint: `write one key = "value" a line; text stands in quotes`}
+	broken := &fault.Fault{Text: words.Plain("%s", strings.TrimPrefix(err.Error(), "toml: ")),
+		Hint: words.Tell(`write one key = "value" a line; text stands in quotes`)}
 	var at *toml.DecodeError
 	if !errors.As(err, &at) {
 		return broken
@@ -80,10 +80,10 @@ func notTOML(data []byte, err error) *fault.Fault {
 	broken.Value = strings.TrimSpace(string(lines[broken.Line-1]))
 	switch m := unquoted.FindStringSubmatch(broken.Value); {
 	case strings.Contains(broken.Value, `\`):
-		broken.Hint = `write paths with / or in single quotes: 'video\part1.mp4'`
+		broken.Hint = words.Tell(`write paths with / or in single quotes: 'video\part1.mp4'`)
 	case m != nil:
-		broken.Text = "quotes are missing round what stands behind the ="
-		broken.Hint = fmt.Sprintf("write it so: %s = %q", m[1], m[2])
+		broken.Text = words.Tell("quotes are missing round what stands behind the =")
+		broken.Hint = words.Tell("write it so: %s = %q", m[1], m[2])
 	}
 	return broken
 }
@@ -157,18 +157,18 @@ func indexLines(data []byte) lineIndex {
 }
 
 // describe names a TOML value's type as a person would.
-func describe(v any) string {
+func describe(v any) words.Sentence {
 	switch v.(type) {
 	case string:
-		return "text"
+		return words.Tell("text")
 	case int64, float64:
-		return "a number"
+		return words.Tell("a number")
 	case bool:
-		return "true or false"
+		return words.Tell("true or false")
 	case []any:
-		return "a list"
+		return words.Tell("a list")
 	case map[string]any:
-		return "a table"
+		return words.Tell("a table")
 	}
-	return "a date or time"
+	return words.Tell("a date or time")
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Read reads a job's sheets into one: the firm's first, then the visit's, then the
@@ -78,7 +79,7 @@ func (r *reader) source(s *Source, l level) {
 }
 
 // fail notes a fault at a key of the sheet being read.
-func (r *reader) fail(v value, text, hint string) {
+func (r *reader) fail(v value, text, hint words.Sentence) {
 	r.faults = append(r.faults, fault.Fault{File: r.at.File, Line: v.line, Column: v.path,
 		Value: v.written(), Text: text, Hint: hint})
 }
@@ -89,5 +90,5 @@ func (r *reader) refuse(v value, err error) {
 		r.fail(v, inner[0].Text, inner[0].Hint) // the place is the sheet's to tell
 		return
 	}
-	r.fail(v, err.Error(), "")
+	r.fail(v, words.Of(err), words.Sentence{})
 }

@@ -253,7 +253,7 @@ func TestFaults(t *testing.T) {
 			continue
 		}
 		f := faults[0]
-		if got := f.Error() + " / " + f.Hint; !strings.Contains(got, want) || f.File != "job.toml" {
+		if got := f.Error() + " / " + f.Hint.String(); !strings.Contains(got, want) || f.File != "job.toml" {
 			t.Errorf("%.80q:\n%.300s\nwant %s", sheet, got, want)
 		}
 	}
@@ -335,7 +335,7 @@ func FuzzRead(f *testing.F) {
 			t.Fatalf("%v is no fault", err)
 		}
 		for _, f := range faults {
-			if f.Text == "" || f.File == "" || f.Line < 0 || f.Line > strings.Count(string(data), "\n")+1 {
+			if f.Text.Empty() || f.File == "" || f.Line < 0 || f.Line > strings.Count(string(data), "\n")+1 {
 				t.Fatalf("%+v", f)
 			}
 		}
@@ -350,7 +350,7 @@ func TestMissingQuotesAreNamed(t *testing.T) {
 	} {
 		_, err := readJob(t, "[job]\n"+line)
 		list, ok := fault.In(err)
-		if !ok || len(list) != 1 || list[0].Line != 2 || !strings.Contains(list[0].Hint, want) || !strings.Contains(list[0].Text, "quotes") {
+		if !ok || len(list) != 1 || list[0].Line != 2 || !strings.Contains(list[0].Hint.String(), want) || !strings.Contains(list[0].Text.String(), "quotes") {
 			t.Errorf("%s: %v", line, err)
 		}
 	}

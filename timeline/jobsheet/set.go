@@ -67,7 +67,7 @@ func between[T any](at func(*T) *duration, least, most duration) slot[T] {
 	return slot[T]{func(r *reader, t *T, v value) {
 		d, err := v.span()
 		if err == nil && (d < least || d > most) {
-			err = fmt.Errorf("from %s to %s is possible here", timecode.FormatSpan(least), timecode.FormatSpan(most))
+			err = words.Errorf("from %s to %s is possible here", timecode.FormatSpan(least), timecode.FormatSpan(most))
 		}
 		if err != nil {
 			r.refuse(v, err)
@@ -109,11 +109,11 @@ func oneOf[S ~string](r *reader, v value, allowed []S) (S, bool) {
 	for i, a := range allowed {
 		list[i] = fmt.Sprintf("%q", string(a))
 	}
-	hint := ""
+	hint := words.Sentence{}
 	if near := nearest(s, allowed); near != "" {
-		hint = fmt.Sprintf("did you mean %q?", near)
+		hint = words.Tell("did you mean %q?", near)
 	}
-	r.fail(v, "one of these is possible here: "+strings.Join(list, ", "), hint)
+	r.fail(v, words.Tell("one of these is possible here: %s", strings.Join(list, ", ")), hint)
 	return "", false
 }
 
@@ -121,7 +121,7 @@ func flag[T any](at func(*T) *bool) slot[T] {
 	return slot[T]{func(r *reader, t *T, v value) {
 		b, ok := v.raw.(bool)
 		if !ok {
-			r.fail(v, "true or false is wanted here, without quotes", "")
+			r.fail(v, words.Tell("true or false is wanted here, without quotes"), words.Sentence{})
 			return
 		}
 		*at(t) = b
@@ -148,7 +148,7 @@ func setLanguage(r *reader, s *Sheet, v value) {
 		_, err = words.For(tag)
 	}
 	if err != nil {
-		r.fail(v, "one of these is possible here: "+strings.Join(words.Tags(), ", "), "")
+		r.fail(v, words.Tell("one of these is possible here: %s", strings.Join(words.Tags(), ", ")), words.Sentence{})
 		return
 	}
 	s.Job.Language = tag
@@ -189,7 +189,7 @@ func decimalMark(s *Sheet) any {
 func setColumns(r *reader, s *Sheet, v value) {
 	table, ok := v.raw.(map[string]any)
 	if !ok {
-		r.fail(v, "a table is wanted here", `write [log.columns] and under it distance = "Meterage"`)
+		r.fail(v, words.Tell("a table is wanted here"), words.Tell(`write [log.columns] and under it distance = "Meterage"`))
 		return
 	}
 	known := words.Columns()
@@ -202,7 +202,7 @@ func setColumns(r *reader, s *Sheet, v value) {
 		}
 		header, err := cell.text()
 		if err != nil || header == "" {
-			r.fail(cell, "the log's header word is wanted here, in quotes", "")
+			r.fail(cell, words.Tell("the log's header word is wanted here, in quotes"), words.Sentence{})
 			continue
 		}
 		columns[name] = header
@@ -217,7 +217,7 @@ func setFiles(r *reader, s *Sheet, v value) {
 		list, ok = []any{name}, true
 	}
 	if !ok || len(list) == 0 {
-		r.fail(v, `a list of files is wanted here: ["part1.mp4", "part2.mp4"]`, "")
+		r.fail(v, words.Tell(`a list of files is wanted here: ["part1.mp4", "part2.mp4"]`), words.Sentence{})
 		return
 	}
 	var files []string
@@ -228,7 +228,7 @@ func setFiles(r *reader, s *Sheet, v value) {
 		case err != nil:
 			r.refuse(file, err)
 		case slices.Contains(files, path):
-			r.fail(file, "the same part stands in the list twice", "")
+			r.fail(file, words.Tell("the same part stands in the list twice"), words.Sentence{})
 		default:
 			files = append(files, path)
 		}
@@ -248,12 +248,12 @@ func setStarts(r *reader, s *Sheet, v value) {
 func setFastest(r *reader, s *Sheet, v value) {
 	text, err := v.str()
 	if err != nil {
-		r.fail(v, `a speed with its unit is wanted here, in quotes: "1.5 m/s"`, "")
+		r.fail(v, words.Tell(`a speed with its unit is wanted here, in quotes: "1.5 m/s"`), words.Sentence{})
 		return
 	}
 	speed, err := distance.ParseSpeed(text, distance.ParseOptions{})
 	if err == nil && speed <= 0 {
-		err = fmt.Errorf("a speed above 0 is wanted here")
+		err = words.Errorf("a speed above 0 is wanted here")
 	}
 	if err != nil {
 		r.refuse(v, err)

@@ -3,12 +3,12 @@ package jobsheet
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"path/filepath"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // The sheets' file names.
@@ -56,8 +56,8 @@ func Find(ctx context.Context, p Place, open Opener) (Sources, error) {
 		return Sources{}, err
 	}
 	if found.Job == nil && p.Sheet != "" {
-		return Sources{}, fault.Of(fault.Fault{File: p.Sheet, Text: "there is no such job sheet",
-			Hint: "name a job folder or its job.toml"})
+		return Sources{}, fault.Of(fault.Fault{File: p.Sheet, Text: words.Tell("there is no such job sheet"),
+			Hint: words.Tell("name a job folder or its job.toml")})
 	}
 	dir := filepath.Clean(p.Dir)
 	if above := filepath.Dir(dir); above != dir {
@@ -106,6 +106,6 @@ func unreadable(path string, err error) error {
 	if inner := (*fs.PathError)(nil); errors.As(err, &inner) {
 		cause = inner.Err // the path is named already
 	}
-	return fault.Of(fault.Fault{File: path, Text: fmt.Sprintf("the sheet can't be read: %v", cause),
-		Hint: "check that it is a file and that you may read it"})
+	return fault.Of(fault.Fault{File: path, Text: words.Tell("the sheet can't be read: %v", cause),
+		Hint: words.Tell("check that it is a file and that you may read it")})
 }

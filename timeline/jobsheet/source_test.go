@@ -73,7 +73,7 @@ func TestFaultsNameTheirOwnSheet(t *testing.T) {
 	faults, _ := fault.In(err)
 	var all []string
 	for _, f := range faults {
-		all = append(all, f.File+" "+f.Text)
+		all = append(all, f.File+" "+f.Text.String())
 	}
 	if len(all) != 4 || all[0] != "firm.toml this key doesn't belong in firm.toml" ||
 		!strings.HasPrefix(all[1], "visit.toml there is no key") || all[2] != "visit.toml this key doesn't belong in visit.toml" ||
@@ -84,7 +84,7 @@ func TestFaultsNameTheirOwnSheet(t *testing.T) {
 
 func TestNamedSheetMustExist(t *testing.T) {
 	_, err := Find(context.Background(), Place{Dir: "/jobs/a", Sheet: "/jobs/a/my.toml"}, disk(nil))
-	if faults, ok := fault.In(err); !ok || faults[0].Hint == "" {
+	if faults, ok := fault.In(err); !ok || faults[0].Hint.Empty() {
 		t.Errorf("%v", err)
 	}
 }
@@ -94,7 +94,7 @@ func TestUnreadableSheetIsAFault(t *testing.T) {
 		return nil, &fs.PathError{Op: "open", Path: path, Err: fs.ErrPermission}
 	}
 	_, err := Find(context.Background(), Place{Dir: "/jobs/a"}, refuse)
-	if faults, ok := fault.In(err); !ok || !strings.Contains(faults[0].Text, "permission") {
+	if faults, ok := fault.In(err); !ok || !strings.Contains(faults[0].Text.String(), "permission") {
 		t.Errorf("%v", err)
 	}
 }

@@ -12,6 +12,7 @@ import (
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // A value is what stands behind one key.
@@ -33,7 +34,7 @@ func (v value) written() string {
 	}
 }
 
-var errText = errors.New("text is wanted here, in quotes")
+var errText = words.Errorf("text is wanted here, in quotes")
 
 // text takes a string, or a number whose digits are all that matters (a reference, a
 // phone number).
@@ -66,7 +67,7 @@ func (v value) filePath() (string, error) {
 		return "", errors.New("a file's name is wanted here")
 	}
 	if strings.ContainsFunc(s, unicode.IsControl) {
-		return "", errors.New(`a file's name can't hold a control character; in double quotes \n and \t are such: write / or single quotes`)
+		return "", words.Errorf(`a file's name can't hold a control character; in double quotes \n and \t are such: write / or single quotes`)
 	}
 	return strings.ReplaceAll(s, `\`, "/"), nil
 }
@@ -75,9 +76,9 @@ func (v value) span() (time.Duration, error) {
 	s, err := v.str()
 	if err != nil {
 		if _, number := v.raw.(int64); number {
-			return 0, fmt.Errorf(`a number without a unit: write "%d s"`, v.raw)
+			return 0, words.Errorf(`a number without a unit: write "%d s"`, v.raw)
 		}
-		return 0, errors.New(`a length of time is wanted here, in quotes: "1m35s"`)
+		return 0, words.Errorf(`a length of time is wanted here, in quotes: "1m35s"`)
 	}
 	return timecode.ParseSpan(s)
 }
@@ -86,18 +87,18 @@ func (v value) span() (time.Duration, error) {
 func (v value) length() (distance.Metres, error) {
 	s, err := v.str()
 	if err != nil {
-		return 0, errors.New(`a length with its unit is wanted here, in quotes: "0.6 m"`)
+		return 0, words.Errorf(`a length with its unit is wanted here, in quotes: "0.6 m"`)
 	}
 	if strings.Trim(s, "+-0123456789., ") == "" {
-		return 0, fmt.Errorf("a length without a unit: write %s m or %s ft", s, s)
+		return 0, words.Errorf("a length without a unit: write %s m or %s ft", s, s)
 	}
 	readings, err := distance.Parse(s, distance.ParseOptions{})
 	if err != nil {
 		return 0, err
 	}
 	if len(readings) > 1 {
-		return 0, fmt.Errorf("can be %v or %v: write it with a point and no other mark",
-			readings[0].Metres.Format(readings[0].Unit, '.'), readings[1].Metres.Format(readings[1].Unit, '.'))
+		return 0, words.Errorf("can be %v or %v: write it with a point and no other mark",
+			readings[0].Metres.Shown(readings[0].Unit), readings[1].Metres.Shown(readings[1].Unit))
 	}
 	return readings[0].Metres, nil
 }
@@ -115,7 +116,7 @@ func (v value) date() (Date, error) {
 		return Date{}, err
 	}
 	if len(dates) > 1 {
-		return Date{}, fmt.Errorf("can be %v or %v: write it as one of them", dates[0], dates[1])
+		return Date{}, words.Errorf("can be %v or %v: write it as one of them", dates[0], dates[1])
 	}
 	return dates[0], nil
 }
@@ -131,7 +132,7 @@ func (v value) logTime(order timecode.DateOrder) (*LogTime, error) {
 	case fmt.Stringer: // TOML's local time and local date and time
 		s = raw.String()
 	default:
-		return nil, errors.New(`a time is wanted here, in quotes: "10:07:31"`)
+		return nil, words.Errorf(`a time is wanted here, in quotes: "10:07:31"`)
 	}
 	at, err := ParseLogTime(s, string(order))
 	if err != nil {
@@ -149,20 +150,20 @@ func ParseLogTime(s, dates string) (*LogTime, error) {
 		return nil, err
 	}
 	if len(readings) > 1 {
-		return nil, fmt.Errorf("can be %s or %s: write the date as 2026-03-02 and the time as 10:07:31", spell(readings[0]), spell(readings[1]))
+		return nil, words.Errorf("can be %s or %s: write the date as 2026-03-02 and the time as 10:07:31", spell(readings[0]), spell(readings[1]))
 	}
 	return &LogTime{Written: readings[0], Text: s}, nil
 }
 
-func spell(w timecode.Written) string {
+func spell(w timecode.Written) words.Sentence {
 	clock := timecode.Video(w.Since).Format(0)
 	if w.Form == timecode.DateTime {
-		return timecode.Date{Year: w.Year, Month: w.Month, Day: w.Day}.String() + " " + clock
+		return words.Plain("%s %s", timecode.Date{Year: w.Year, Month: w.Month, Day: w.Day}, clock)
 	}
 	if w.Form == timecode.Elapsed {
-		return clock + " since the start"
+		return words.Tell("%s since the start", clock)
 	}
-	return clock + " by the clock"
+	return words.Tell("%s by the clock", clock)
 }
 
 // video takes a time in the recording: text, or a bare number of seconds.
@@ -176,11 +177,11 @@ func (v value) video() (timecode.Video, time.Duration, error) {
 	case float64:
 		s = strconv.FormatFloat(raw, 'f', -1, 64)
 	default:
-		return 0, 0, errors.New(`a time in the recording is wanted here, in quotes: "5:14.2"`)
+		return 0, 0, words.Errorf(`a time in the recording is wanted here, in quotes: "5:14.2"`)
 	}
 	at, half, label, err := timecode.ParseVideo(s)
 	if label != nil {
-		return 0, 0, errors.New("a timecode depends on the recording's frame rate: write the time, as in 5:14.2")
+		return 0, 0, words.Errorf("a timecode depends on the recording's frame rate: write the time, as in 5:14.2")
 	}
 	return at, half, err
 }
@@ -188,18 +189,18 @@ func (v value) video() (timecode.Video, time.Duration, error) {
 func (v value) zone() (*time.Location, error) {
 	s, err := v.str()
 	if err != nil || s == "" || s == "Local" {
-		return nil, errors.New(`a zone is wanted here by its name: "Europe/Lisbon"`)
+		return nil, words.Errorf(`a zone is wanted here by its name: "Europe/Lisbon"`)
 	}
 	zone, err := time.LoadLocation(s)
 	if err != nil {
-		return nil, errors.New("no zone of that name: write it as the IANA list has it, as in Europe/Lisbon or America/Chicago")
+		return nil, words.Errorf("no zone of that name: write it as the IANA list has it, as in Europe/Lisbon or America/Chicago")
 	}
 	return zone, nil
 }
 
 // box takes the on-screen counter's place: x, y, w, h in pixels.
 func (v value) box() ([4]int, error) {
-	wrong := errors.New("four whole numbers are wanted here: [x, y, w, h] in pixels, w and h above 0")
+	wrong := words.Errorf("four whole numbers are wanted here: [x, y, w, h] in pixels, w and h above 0")
 	list, ok := v.raw.([]any)
 	if !ok || len(list) != 4 {
 		return [4]int{}, wrong

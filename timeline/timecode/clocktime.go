@@ -1,11 +1,11 @@
 package timecode
 
 import (
-	"errors"
-	"fmt"
 	"regexp"
 	"strings"
 	"time"
+
+	"pushcue/timeline/words"
 )
 
 // ParseClock reads a time that a clock showed: 10:07, 10:07:31.5, 10.07 Uhr, 10h07,
@@ -14,11 +14,11 @@ import (
 // than one reading comes back where the text leaves it open (01/02/2026 10:07).
 func ParseClock(s string, order DateOrder) ([]Written, error) {
 	if len(s) > longest {
-		return nil, errors.New("not a time: far too long")
+		return nil, words.Errorf("not a time: far too long")
 	}
 	body := tidy(s)
 	if body == "" {
-		return nil, errors.New("not a time: nothing is written")
+		return nil, words.Errorf("not a time: nothing is written")
 	}
 	if strings.HasPrefix(body, "+") || strings.HasPrefix(body, "t+") {
 		w, err := ParseElapsed(s)
@@ -64,7 +64,7 @@ func readMoment(body string, order DateOrder) ([]Written, error) {
 			failed = err
 		}
 		if f.whole.MatchString(body) {
-			failed = errors.New("a date without a time of day")
+			failed = words.Errorf("a date without a time of day")
 		}
 	}
 	return nil, failed
@@ -90,7 +90,7 @@ func (f dateForm) withTime(date []string, clock string, order DateOrder) ([]Writ
 		}
 	}
 	if len(readings) == 0 {
-		return nil, errors.New("not a time of day: hours go from 0 to 23")
+		return nil, words.Errorf("not a time of day: hours go from 0 to 23")
 	}
 	return readings, nil
 }
@@ -139,22 +139,22 @@ func readTime(body string) ([]Written, error) {
 		return timeOfDay([]string{body, m[1], "", "", ""})
 	}
 	if m := shortForm.FindStringSubmatch(body); m != nil {
-		return nil, fmt.Errorf("not a time: is it %s:0%s or %[1]s:%[2]s0? minutes have two digits", m[1], m[2])
+		return nil, words.Errorf("not a time: is it %s:0%s or %[1]s:%[2]s0? minutes have two digits", m[1], m[2])
 	}
 	if bareForm.MatchString(body) {
-		return nil, errors.New("not a time of day: a bare number; write 10:07, or 0:05:14 for time since the start")
+		return nil, words.Errorf("not a time of day: a bare number; write 10:07, or 0:05:14 for time since the start")
 	}
 	if c, err := parseCount(body); err == nil {
 		return []Written{{Form: Elapsed, Since: c.length, Resolution: c.step}}, nil
 	}
-	return nil, errors.New("not a time: write it as 10:07 or 10:07:31")
+	return nil, words.Errorf("not a time: write it as 10:07 or 10:07:31")
 }
 
 // readColons reads 10:07 and 10:07:31.5; above 24 hours only h:mm:ss makes sense, as
 // elapsed time. A fourth field would be a frame's label, which is no clock's time.
 func readColons(m []string, said bool) ([]Written, error) {
 	if strings.Count(m[0], ":") == 3 {
-		return nil, errors.New("a recording's timecode, not a clock's time: put it in a column named video")
+		return nil, words.Errorf("a recording's timecode, not a clock's time: put it in a column named video")
 	}
 	if atoi(m[1]) > 23 && m[3] != "" && !said && !midnight(m) {
 		c, err := colonCount(m[1], m[2], m[3], m[4])
@@ -190,7 +190,7 @@ func readCompact(m []string, said bool) ([]Written, error) {
 	}
 	length, step, countErr := scaled(m[1]+m[2]+m[3], m[4], time.Second)
 	if countErr != nil || err != nil {
-		return nil, errors.New("not a time of day: a bare number; write 10:07, or 0:05:14 for time since the start")
+		return nil, words.Errorf("not a time of day: a bare number; write 10:07, or 0:05:14 for time since the start")
 	}
 	return append(clock, Written{Form: Elapsed, Since: length, Resolution: step}), nil
 }
@@ -207,7 +207,7 @@ func readHalfDay(body string, pm bool) ([]Written, error) {
 		m = []string{body, h[1], "", "", ""}
 	}
 	if m == nil {
-		return nil, errors.New("not a time: write it as 3:15 pm")
+		return nil, words.Errorf("not a time: write it as 3:15 pm")
 	}
 	readings, err := timeOfDay(m)
 	if err != nil {
@@ -216,7 +216,7 @@ func readHalfDay(body string, pm bool) ([]Written, error) {
 	hour := atoi(m[1])
 	switch {
 	case hour > 12 && !pm || hour == 0 && pm || hour > 23:
-		return nil, fmt.Errorf("not a time: %d o'clock isn't in that half of the day", hour)
+		return nil, words.Errorf("not a time: %d o'clock isn't in that half of the day", hour)
 	case hour == 12 && !pm:
 		readings[0].Since -= 12 * time.Hour
 	case hour < 12 && pm:
@@ -235,11 +235,11 @@ func timeOfDay(m []string) ([]Written, error) {
 	hours, minutes, seconds := atoi(m[1]), atoi(m[2]), atoi(m[3])
 	switch {
 	case minutes > 59:
-		return nil, errors.New("not a time: minutes go from 00 to 59")
+		return nil, words.Errorf("not a time: minutes go from 00 to 59")
 	case seconds > 59:
-		return nil, errors.New("not a time: seconds go from 00 to 59")
+		return nil, words.Errorf("not a time: seconds go from 00 to 59")
 	case hours > 23 && !midnight(m):
-		return nil, errors.New("not a time of day: hours go from 0 to 23; for time since the start write 0:05:14")
+		return nil, words.Errorf("not a time of day: hours go from 0 to 23; for time since the start write 0:05:14")
 	}
 	w := Written{Form: TimeOfDay, Resolution: time.Hour}
 	w.Since = time.Duration(hours)*time.Hour + time.Duration(minutes)*time.Minute

@@ -1,7 +1,6 @@
 package timecode
 
 import (
-	"errors"
 	"fmt"
 	"regexp"
 	"time"
@@ -69,7 +68,7 @@ func ParseDate(s string, order DateOrder) ([]Date, error) {
 			return f.read(m[1:], order)
 		}
 	}
-	return nil, errors.New("not a date: write it as 2026-03-02")
+	return nil, words.Errorf("not a date: write it as 2026-03-02")
 }
 
 // A dateForm is one way to write a date: its pattern and what its groups mean.
@@ -110,7 +109,7 @@ func readYearFirst(g []string, _ DateOrder) ([]Date, error) {
 func readDayName(g []string, _ DateOrder) ([]Date, error) {
 	month := words.FindMonth(g[1])
 	if month == 0 {
-		return nil, fmt.Errorf("not a date: %q is no month", g[1])
+		return nil, words.Errorf("not a date: %s is no month", words.Quoted(g[1]))
 	}
 	return oneDate(fullYear(g[2]), month, atoi(g[0]))
 }
@@ -146,11 +145,11 @@ func readNumbers(g []string, order DateOrder) ([]Date, error) {
 func oneDate(year, month, day int) ([]Date, error) {
 	switch {
 	case year < 1900 || year > 2199:
-		return nil, fmt.Errorf("not a date: the year %d", year)
+		return nil, words.Errorf("not a date: the year %d", year)
 	case month < 1 || month > 12:
-		return nil, fmt.Errorf("not a date: %d is no month", month)
+		return nil, words.Errorf("not a date: %d is no month", month)
 	case day < 1 || day > time.Date(year, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day():
-		return nil, fmt.Errorf("not a date: %s %d has no day %d", time.Month(month), year, day)
+		return nil, words.Errorf("not a date: %s %d has no day %d", time.Month(month), year, day)
 	}
 	return []Date{{year, time.Month(month), day}}, nil
 }

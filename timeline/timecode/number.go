@@ -1,12 +1,13 @@
 package timecode
 
 import (
-	"errors"
 	"math/bits"
 	"strconv"
 	"strings"
 	"time"
 	"unicode"
+
+	"pushcue/timeline/words"
 )
 
 // longest is more text than any time takes: beyond it nothing is tried.
@@ -15,7 +16,7 @@ const longest = 100
 // century bounds every length of time read, far inside what a Duration holds.
 const century = 100 * 365 * 24 * time.Hour
 
-var errTooLong = errors.New("longer than a hundred years")
+var errTooLong = words.Errorf("longer than a hundred years")
 
 // tidy lowers case, makes every run of spaces (no-break ones too) one plain space,
 // and turns typographic marks into typed ones.

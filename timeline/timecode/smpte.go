@@ -1,11 +1,12 @@
 package timecode
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"regexp"
 	"strconv"
+
+	"pushcue/timeline/words"
 )
 
 // A Rate is frames a second as a fraction: 30000/1001.
@@ -25,16 +26,16 @@ var smpteForm = regexp.MustCompile(`^(\d{1,2})[:;](\d{2})[:;](\d{2})([:;])(\d{2,
 func ParseSMPTE(s string) (SMPTE, error) {
 	m := smpteForm.FindStringSubmatch(tidy(s))
 	if m == nil {
-		return SMPTE{}, errors.New("not a timecode: write it as 00:05:14:12, or 00:05:14;12 where frames are dropped")
+		return SMPTE{}, words.Errorf("not a timecode: write it as 00:05:14:12, or 00:05:14;12 where frames are dropped")
 	}
 	t := SMPTE{Hours: atoi(m[1]), Minutes: atoi(m[2]), Seconds: atoi(m[3]), Frames: atoi(m[5]), Drop: m[4] == ";"}
 	switch {
 	case t.Hours > 23:
-		return SMPTE{}, errors.New("not a timecode: hours go from 00 to 23")
+		return SMPTE{}, words.Errorf("not a timecode: hours go from 00 to 23")
 	case t.Minutes > 59:
-		return SMPTE{}, errors.New("not a timecode: minutes go from 00 to 59")
+		return SMPTE{}, words.Errorf("not a timecode: minutes go from 00 to 59")
 	case t.Seconds > 59:
-		return SMPTE{}, errors.New("not a timecode: seconds go from 00 to 59")
+		return SMPTE{}, words.Errorf("not a timecode: seconds go from 00 to 59")
 	}
 	return t, nil
 }
@@ -56,7 +57,7 @@ func (t SMPTE) Frame(r Rate) (int64, error) {
 		return 0, err
 	}
 	if t.Frames >= count {
-		return 0, fmt.Errorf("no frame %02d: at %s frames a second they go from 00 to %02d", t.Frames, r, count-1)
+		return 0, words.Errorf("no frame %02d: at %s frames a second they go from 00 to %02d", t.Frames, r, count-1)
 	}
 	minutes := int64(t.Hours)*60 + int64(t.Minutes)
 	n := (minutes*60+int64(t.Seconds))*int64(count) + int64(t.Frames)
@@ -65,10 +66,10 @@ func (t SMPTE) Frame(r Rate) (int64, error) {
 	}
 	dropped := r.dropped()
 	if dropped == 0 {
-		return 0, fmt.Errorf("dropped frames (the ; in it) exist at 29.97 and 59.94 frames a second only; the recording has %s", r)
+		return 0, words.Errorf("dropped frames (the ; in it) exist at 29.97 and 59.94 frames a second only; the recording has %s", r)
 	}
 	if t.Seconds == 0 && t.Frames < dropped && t.Minutes%10 != 0 {
-		return 0, fmt.Errorf("no such frame: labels 00 to %02d are dropped at the start of each minute but every tenth", dropped-1)
+		return 0, words.Errorf("no such frame: labels 00 to %02d are dropped at the start of each minute but every tenth", dropped-1)
 	}
 	return n - int64(dropped)*(minutes-minutes/10), nil
 }
@@ -134,7 +135,7 @@ func (r Rate) counting() (int, error) {
 	rate := r.Float()
 	count := math.Round(rate)
 	if count < 1 || math.Abs(rate-count) > count*1.1e-3 {
-		return 0, fmt.Errorf("no timecode at %s frames a second: write the time as minutes and seconds, 5:14.2", r)
+		return 0, words.Errorf("no timecode at %s frames a second: write the time as minutes and seconds, 5:14.2", r)
 	}
 	return int(count), nil
 }

@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+
+	"pushcue/timeline/words"
 )
 
 var (
@@ -27,7 +29,7 @@ var units = map[string]time.Duration{
 // A count is a length of time as written and the size of its last digit.
 type count struct{ length, step time.Duration }
 
-var errNoCount = errors.New("not a length of time: write it as 1:35, 1m35s or 30 s")
+var errNoCount = words.Errorf("not a length of time: write it as 1:35, 1m35s or 30 s")
 
 // ParseSpan reads a length of time, signed: -1h, 1m35s, 30s, 2,5 s, 1:35 (minutes
 // and seconds), 1:02:03. A bare number is refused, but for 0, since nobody can tell
@@ -40,7 +42,7 @@ func ParseSpan(s string) (time.Duration, error) {
 		return 0, nil
 	}
 	if bareForm.MatchString(body) {
-		return 0, errors.New("a number without a unit: write " + body + " s or " + body + " min")
+		return 0, words.Errorf("a number without a unit: write %s s or %s min", body, body)
 	}
 	c, err := parseCount(body)
 	if err != nil {
@@ -71,7 +73,7 @@ func ParseVideo(s string) (at Video, half time.Duration, tc *SMPTE, err error) {
 	}
 	c, err := parseCount(body)
 	if errors.Is(err, errNoCount) {
-		err = errors.New("not a time in the recording: write it as 5:14.2, 1:02:03, seconds, or timecode 00:05:14:12")
+		err = words.Errorf("not a time in the recording: write it as 5:14.2, 1:02:03, seconds, or timecode 00:05:14:12")
 	}
 	return Video(c.length), c.step / 2, nil, err
 }
@@ -108,10 +110,10 @@ func parseCount(body string) (count, error) {
 	for _, m := range unitForm.FindAllStringSubmatch(body, -1) {
 		unit, known := units[m[3]]
 		if !known {
-			return count{}, errors.New("not a unit of time: " + m[3])
+			return count{}, words.Errorf("not a unit of time: %s", m[3])
 		}
 		if unit >= last {
-			return count{}, errors.New("units go from the longest to the shortest: 1h05m30s")
+			return count{}, words.Errorf("units go from the longest to the shortest: 1h05m30s")
 		}
 		last = unit
 		length, step, err := scaled(m[1], m[2], unit)
@@ -128,10 +130,10 @@ func parseCount(body string) (count, error) {
 
 func colonCount(hours, minutes, seconds, fraction string) (count, error) {
 	if atoi(seconds) > 59 {
-		return count{}, errors.New("not a length of time: seconds go from 00 to 59")
+		return count{}, words.Errorf("not a length of time: seconds go from 00 to 59")
 	}
 	if hours != "" && (len(minutes) != 2 || atoi(minutes) > 59) {
-		return count{}, errors.New("not a length of time: minutes go from 00 to 59")
+		return count{}, words.Errorf("not a length of time: minutes go from 00 to 59")
 	}
 	length, step, err := scaled(seconds, fraction, time.Second)
 	if err != nil {

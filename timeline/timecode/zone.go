@@ -1,9 +1,9 @@
 package timecode
 
 import (
-	"errors"
-	"fmt"
 	"regexp"
+
+	"pushcue/timeline/words"
 )
 
 var (
@@ -29,7 +29,7 @@ func cutZone(body string) (rest string, offset *int, err error) {
 	if m := lettersForm.FindStringSubmatch(body); m != nil {
 		seconds, known := letters[m[2]]
 		if !known {
-			return "", nil, fmt.Errorf("the zone %q has no one meaning: write the offset, as in +01:00", m[2])
+			return "", nil, words.Errorf("the zone %s has no one meaning: write the offset, as in +01:00", words.Quoted(m[2]))
 		}
 		return m[1], &seconds, nil
 	}
@@ -39,7 +39,7 @@ func cutZone(body string) (rest string, offset *int, err error) {
 	}
 	hours, minutes := atoi(m[3]), atoi(m[4])
 	if hours > 14 || minutes > 59 {
-		return "", nil, errors.New("not an offset from UTC: they go from -12:00 to +14:00")
+		return "", nil, words.Errorf("not an offset from UTC: they go from -12:00 to +14:00")
 	}
 	seconds := hours*3600 + minutes*60
 	if m[2] == "-" {

@@ -36,6 +36,8 @@ type Language struct {
 	Tag     string // BCP 47 primary tag: "en"
 	Decimal rune   // '.' or ','
 	book    book
+
+	sentences map[string][]string // by English form: one form, or one for one and one for many
 }
 
 // book is a language file as it stands in this folder.
@@ -59,6 +61,10 @@ type book struct {
 	Page     map[string]string // the customer's page and report
 	Means    map[string]string // what a kind means, for someone who has never seen a drain
 	Review   map[string]string // the page for looking and correcting; {names} stand for what is filled in
+
+	Quotes    []string       // marks before and behind what a person wrote
+	ZeroIsOne bool           `toml:"zero_is_one"` // nothing takes the singular
+	Sentences map[string]any // by their English form: a text, or one for one and one for many, by the first number
 }
 
 // A term is the word shown and those recognised beside it.
@@ -75,6 +81,9 @@ func For(tag string) (*Language, error) {
 	}
 	return nil, fmt.Errorf("language %q isn't known; there are %s", tag, strings.Join(tags, ", "))
 }
+
+// English is the language that the commands speak.
+func English() *Language { return all()["en"] }
 
 // Tags lists the languages there are.
 func Tags() []string { return slices.Clone(tags) }
@@ -93,10 +102,28 @@ var all = sync.OnceValue(func() map[string]*Language {
 			panic(fmt.Sprintf("words: %s.toml: %v", tag, err))
 		}
 		l.Decimal = []rune(l.book.Decimal)[0]
+		l.sentences = make(map[string][]string, len(l.book.Sentences))
+		for form, told := range l.book.Sentences {
+			l.sentences[form] = forms(told)
+		}
 		m[tag] = l
 	}
 	return m
 })
+
+// forms are the one or two forms that a sentence has in a language.
+func forms(told any) []string {
+	if text, single := told.(string); single {
+		return []string{text}
+	}
+	var all []string
+	if several, ok := told.([]any); ok {
+		for _, one := range several {
+			all = append(all, fmt.Sprint(one))
+		}
+	}
+	return all
+}
 
 // Review is what the page for looking and correcting says. It fills in the {names}
 // itself, since it learns of what it shows while it is open.

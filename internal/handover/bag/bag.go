@@ -10,7 +10,6 @@
 package bag
 
 import (
-	"fmt"
 	"path"
 	"path/filepath"
 	"strings"
@@ -21,6 +20,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Form is how a bag is written.
@@ -103,16 +103,16 @@ func checkPayload(files []File) error {
 	seen := map[string]string{}
 	for _, f := range files {
 		if err := manifest.CheckName(f.Name); err != nil {
-			faults = append(faults, fault.Fault{File: f.Path, Text: err.Error(), Hint: "rename the file"})
+			faults = append(faults, fault.Fault{File: f.Path, Text: words.Of(err), Hint: words.Tell("rename the file")})
 			continue
 		}
 		if !utf8.ValidString(f.Name) { // RFC 8493 section 2.3: lists are UTF-8
-			faults = append(faults, fault.Fault{File: f.Path, Text: "has a name in a character set of its own, which other systems can't read", Hint: "rename the file"})
+			faults = append(faults, fault.Fault{File: f.Path, Text: words.Tell("has a name in a character set of its own, which other systems can't read"), Hint: words.Tell("rename the file")})
 			continue
 		}
 		key := norm.NFC.String(strings.ToLower(f.Name)) // RFC 8493 section 6.1.1
 		if other, twice := seen[key]; twice {
-			faults = append(faults, fault.Fault{File: f.Path, Text: fmt.Sprintf("differs from %q only in capitals, or in how its accents are stored, which many drives can't tell apart", other), Hint: "rename one of them"})
+			faults = append(faults, fault.Fault{File: f.Path, Text: words.Tell("differs from %q only in capitals, or in how its accents are stored, which many drives can't tell apart", other), Hint: words.Tell("rename one of them")})
 		}
 		seen[key] = f.Name
 	}

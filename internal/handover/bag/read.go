@@ -15,6 +15,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // contents is a bag as it was read.
@@ -32,7 +33,7 @@ const longestTag = 64 << 20
 func read(ctx context.Context, target string, progress manifest.Progress) (*contents, error) {
 	info, err := os.Stat(target)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: target, Text: "there is no such file or folder", Hint: "name a bag: a folder, a .tar or a .zip"})
+		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("there is no such file or folder"), Hint: words.Tell("name a bag: a folder, a .tar or a .zip")})
 	}
 	c := &contents{present: map[string]manifest.Found{}, tags: map[string][]byte{}}
 	switch {
@@ -43,7 +44,7 @@ func read(ctx context.Context, target string, progress manifest.Progress) (*cont
 	case FormOf(target) == Zip:
 		return c, c.readZip(ctx, target, progress)
 	}
-	return nil, fault.Of(fault.Fault{File: target, Text: "isn't a bag", Hint: "a bag is a folder, a .tar or a .zip"})
+	return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("isn't a bag"), Hint: words.Tell("a bag is a folder, a .tar or a .zip")})
 }
 
 func (c *contents) readFolder(ctx context.Context, root string, progress manifest.Progress) error {

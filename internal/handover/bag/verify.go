@@ -13,6 +13,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // A Report is what became of a bag.
@@ -56,7 +57,7 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 	}
 	r := &Report{Path: target, Faults: c.faults}
 	if !c.isAnyBag() {
-		return nil, fault.Of(fault.Fault{File: target, Text: "isn't an archive that pushcue bag made", Hint: "name a handover, a drive, or an archive: a folder, a .tar or a .zip"})
+		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("isn't an archive that pushcue bag made"), Hint: words.Tell("name a handover, a drive, or an archive: a folder, a .tar or a .zip")})
 	}
 	r.declaration(c)
 	payload := r.lists(c, "manifest-")

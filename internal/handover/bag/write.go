@@ -14,6 +14,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Progress tells how far the work is, in bytes. Writing counts each byte twice:
@@ -39,7 +40,7 @@ func Write(ctx context.Context, target string, payload []File, info Info, progre
 		return nil, err
 	}
 	if _, err := os.Lstat(target); err == nil {
-		return nil, fault.Of(fault.Fault{File: target, Text: "a file or folder of this name is there already", Hint: "choose another name with --to, or move the old one away"})
+		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("a file or folder of this name is there already"), Hint: words.Tell("choose another name with --to, or move the old one away")})
 	}
 	if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
 		return nil, err
@@ -148,7 +149,7 @@ func putFile(ctx context.Context, c container, f File, progress Progress) (manif
 		return manifest.Entry{}, err
 	}
 	if !info.Mode().IsRegular() {
-		return manifest.Entry{}, fault.Of(fault.Fault{File: f.Path, Text: "isn't a plain file", Hint: "move it out of the job folder"})
+		return manifest.Entry{}, fault.Of(fault.Fault{File: f.Path, Text: words.Tell("isn't a plain file"), Hint: words.Tell("move it out of the job folder")})
 	}
 	return c.put(ctx, payloadDir+f.Name, in, info.Size(), func(n int) { progress("writing", f.Name, int64(n)) })
 }

@@ -12,6 +12,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
+	"pushcue/timeline/words"
 )
 
 // A batch is flushed and read back together: waiting for the device once for
@@ -150,7 +151,7 @@ func (r *run) writePartial(ctx context.Context, f manifest.Entry) (device, error
 	}
 	begun := r.done
 	sums, _, err := manifest.SumReader(ctx, io.TeeReader(from, underWay(to)), []manifest.Algorithm{manifest.SHA256}, func(n int) {
-		r.progress("copying", f.Name, int64(n))
+		r.progress(words.Tell("copying"), f.Name, int64(n))
 	})
 	if err == nil && sums[manifest.SHA256] != f.Sums[manifest.SHA256] {
 		err = &Unproven{Text: fmt.Sprintf("%q in the handover isn't what its list of sums says", f.Name), Hint: "somebody changed it: run `pushcue make` again"}
@@ -187,7 +188,7 @@ func (r *run) readBack(ctx context.Context, name string, want manifest.Entry) (b
 		r.out.Dropped = false
 	}
 	sums, size, err := manifest.SumReader(ctx, f, []manifest.Algorithm{manifest.SHA256}, func(n int) {
-		r.progress("reading back", want.Name, int64(n))
+		r.progress(words.Tell("reading back"), want.Name, int64(n))
 	})
 	return err == nil && size == want.Size && sums[manifest.SHA256] == want.Sums[manifest.SHA256], err
 }

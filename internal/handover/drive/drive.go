@@ -19,6 +19,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // ListName is the list of sums, written last: without it no copy is finished.
@@ -35,14 +36,14 @@ type Cargo struct {
 // finished, which is a fault; so is a name that not every drive can hold.
 func Load(ctx context.Context, root, folder string) (*Cargo, error) {
 	if !fitsAnywhere(folder) {
-		return nil, fault.Of(fault.Fault{Value: folder, Text: "not every system can have a folder of this name", Hint: `leave out / \ : * ? " < > | and a point or blank at the end`})
+		return nil, fault.Of(fault.Fault{Value: folder, Text: words.Tell("not every system can have a folder of this name"), Hint: words.Tell(`leave out / \ : * ? " < > | and a point or blank at the end`)})
 	}
 	list, err := readList(filepath.Join(root, ListName))
 	if errors.Is(err, os.ErrNotExist) {
-		return nil, fault.Of(fault.Fault{File: root, Text: "this handover isn't finished: it has no list of sums yet", Hint: "run `pushcue make` first"})
+		return nil, fault.Of(fault.Fault{File: root, Text: words.Tell("this handover isn't finished: it has no list of sums yet"), Hint: words.Tell("run `pushcue make` first")})
 	}
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: filepath.Join(root, ListName), Text: err.Error(), Hint: "run `pushcue make` again to write it anew"})
+		return nil, fault.Of(fault.Fault{File: filepath.Join(root, ListName), Text: words.Of(err), Hint: words.Tell("run `pushcue make` again to write it anew")})
 	}
 	for i := range list {
 		if err := ctx.Err(); err != nil {
@@ -53,7 +54,7 @@ func Load(ctx context.Context, root, folder string) (*Cargo, error) {
 		}
 		info, err := os.Lstat(filepath.Join(root, filepath.FromSlash(list[i].Name)))
 		if err != nil || !info.Mode().IsRegular() {
-			return nil, fault.Of(fault.Fault{File: list[i].Name, Text: "the handover's list of sums names this file, but it isn't there", Hint: "run `pushcue make` again"})
+			return nil, fault.Of(fault.Fault{File: list[i].Name, Text: words.Tell("the handover's list of sums names this file, but it isn't there"), Hint: words.Tell("run `pushcue make` again")})
 		}
 		list[i].Size = info.Size()
 	}
@@ -77,7 +78,7 @@ type Outcome struct {
 // Progress tells how far a copy is. Done and Total count each byte twice: once
 // written, once read back.
 type Progress struct {
-	Step  string // "copying" or "reading back"
+	Step  words.Sentence // copying or reading back
 	Name  string
 	Done  int64
 	Total int64
@@ -132,10 +133,10 @@ type run struct {
 func (r *run) look(context.Context) error {
 	info, err := os.Stat(r.drive)
 	if err != nil || !info.IsDir() {
-		return fault.Of(fault.Fault{File: r.drive, Text: "there is no such drive or folder", Hint: "plug the drive in and name the place where it shows up"})
+		return fault.Of(fault.Fault{File: r.drive, Text: words.Tell("there is no such drive or folder"), Hint: words.Tell("plug the drive in and name the place where it shows up")})
 	}
 	if inside(r.cargo.Root, r.drive) {
-		return fault.Of(fault.Fault{File: r.drive, Text: "this is inside the handover itself", Hint: "name a drive or a folder elsewhere"})
+		return fault.Of(fault.Fault{File: r.drive, Text: words.Tell("this is inside the handover itself"), Hint: words.Tell("name a drive or a folder elsewhere")})
 	}
 	facts, err := factsOf(r.drive)
 	if err != nil {
@@ -212,12 +213,12 @@ func (r *run) checkRoom(ctx context.Context) error {
 			r.withdraw()
 		}
 		return fault.Of(fault.Fault{File: r.drive,
-			Text: fmt.Sprintf("there is room for %s on the drive, and %s are to be copied", megabytes(facts.free), megabytes(need)),
-			Hint: "make room on it or take a larger one"})
+			Text: words.Tell("there is room for %s on the drive, and %s are to be copied", megabytes(facts.free), megabytes(need)),
+			Hint: words.Tell("make room on it or take a larger one")})
 	}
 }
 
-func (r *run) progress(step, name string, n int64) {
+func (r *run) progress(step words.Sentence, name string, n int64) {
 	r.done += n
 	r.tell(Progress{Step: step, Name: name, Done: r.done, Total: r.total})
 }

@@ -120,7 +120,7 @@ func TestCopyThatFailsAnywhereIsContinued(t *testing.T) {
 			withDevice(t, func(_ string, d device) device { return &failing{d, &left, failure} })
 			out, err := Copy(context.Background(), c, stick, nil)
 			faults, told := fault.In(err)
-			if !told || len(faults) != 1 || faults[0].Hint == "" {
+			if !told || len(faults) != 1 || faults[0].Hint.Empty() {
 				t.Fatalf("after %v: got %v", failure, err)
 			}
 			if _, err := os.Stat(filepath.Join(stick, c.Folder, ListName)); err == nil {
@@ -145,7 +145,7 @@ func TestInterruptedCopyIsContinued(t *testing.T) {
 	stick := t.TempDir()
 	ctx, stop := context.WithCancel(context.Background())
 	_, err := Copy(ctx, c, stick, func(p Progress) {
-		if p.Step == "reading back" {
+		if p.Step.String() == "reading back" {
 			stop()
 		}
 	})
@@ -169,7 +169,7 @@ func TestFullDriveIsToldBeforeTheFirstByte(t *testing.T) {
 	root := handover(t, map[string]string{"a.bin": strings.Repeat("x", 3<<20)})
 	_, err := Copy(context.Background(), load(t, root), stick, nil)
 	faults, told := fault.In(err)
-	if !told || !strings.Contains(faults[0].Text, "room") {
+	if !told || !strings.Contains(faults[0].Text.String(), "room") {
 		t.Fatalf("got %v", err)
 	}
 	if got := walk(t, stick); len(got) > 0 {
@@ -207,7 +207,7 @@ func TestUnusableDrivesAreRefusedUntouched(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			_, err := Copy(context.Background(), load(t, root), stick, nil)
 			faults, told := fault.In(err)
-			if !told || faults[0].Hint == "" {
+			if !told || faults[0].Hint.Empty() {
 				t.Errorf("got %v", err)
 			}
 		})

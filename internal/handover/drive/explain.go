@@ -3,7 +3,6 @@ package drive
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path"
@@ -12,6 +11,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // explain turns what a device answers into what the person with the drive in hand
@@ -27,23 +27,24 @@ func (r *run) explain(ctx context.Context, err error) error {
 	if errors.As(err, &unproven) {
 		return err
 	}
-	proven := fmt.Sprintf("%d of %d files stand proven on it, the copy isn't finished", r.out.Copied+r.out.Kept, len(r.files))
-	const again = "; run the same command again: what was proven isn't copied again"
-	tell := func(text, hint string) error { return fault.Of(fault.Fault{File: r.drive, Text: text, Hint: hint}) }
+	proven := words.Tell("%d of %d files stand proven on it, the copy isn't finished", r.out.Copied+r.out.Kept, len(r.files))
+	tell := func(text, hint words.Sentence) error {
+		return fault.Of(fault.Fault{File: r.drive, Text: text, Hint: hint})
+	}
 	switch {
 	case isFull(err) && r.claimsRoom():
-		return tell("the drive says that it has room, and takes no more: "+proven, "such a drive holds less than is written on it: don't trust it, take another one")
+		return tell(words.Tell("the drive says that it has room, and takes no more: %s", proven), words.Tell("such a drive holds less than is written on it: don't trust it, take another one"))
 	case isFull(err):
-		return tell("the drive is full: "+proven, "make room on it or take a larger one"+again)
+		return tell(words.Tell("the drive is full: %s", proven), words.Tell("make room on it or take a larger one; run the same command again: what was proven isn't copied again"))
 	case errors.Is(err, fs.ErrPermission), isReadOnly(err):
-		return tell("the drive can't be written to", "look for a write-protect switch on it, or for your rights on this folder")
+		return tell(words.Tell("the drive can't be written to"), words.Tell("look for a write-protect switch on it, or for your rights on this folder"))
 	case isBadName(err):
-		return tell(fmt.Sprintf("the drive can't hold the name %q", r.nameIn(err)), "format a drive as exFAT, which holds the names that pushcue makes, and copy again")
+		return tell(words.Tell("the drive can't hold the name %s", words.Quoted(r.nameIn(err))), words.Tell("format a drive as exFAT, which holds the names that pushcue makes, and copy again"))
 	}
 	if at := r.inTheWay(err); at != "" {
-		return tell(fmt.Sprintf("%q in the folder on it isn't ours and is in the way", r.cargo.Folder+"/"+at), "move it elsewhere, or choose another name for the copy with --as")
+		return tell(words.Tell("%s in the folder on it isn't ours and is in the way", words.Quoted(r.cargo.Folder+"/"+at)), words.Tell("move it elsewhere, or choose another name for the copy with --as"))
 	}
-	return tell(fmt.Sprintf("the drive stopped answering (%v): %s", cause(err), proven), "plug it in again"+again)
+	return tell(words.Tell("the drive stopped answering (%v): %s", cause(err), proven), words.Tell("plug it in again; run the same command again: what was proven isn't copied again"))
 }
 
 // claimsRoom reports a drive that tells of room for more than ever lies unflushed.

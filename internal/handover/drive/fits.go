@@ -1,9 +1,8 @@
 package drive
 
 import (
-	"fmt"
-
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Fits tells, before anything is written, whether files of these lengths in bytes can
@@ -21,11 +20,11 @@ func Fits(dir string, lengths ...int64) error {
 	}
 	switch {
 	case facts.longest > 0 && longest > facts.longest:
-		return fault.Of(fault.Fault{File: dir, Text: fmt.Sprintf("a file of %s is too large for this drive, formatted as FAT32", megabytes(longest)),
-			Hint: "name a place on a drive formatted as exFAT or the computer's own"})
+		return fault.Of(fault.Fault{File: dir, Text: words.Tell("a file of %s is too large for this drive, formatted as FAT32", megabytes(longest)),
+			Hint: words.Tell("name a place on a drive formatted as exFAT or the computer's own")})
 	case facts.free >= 0 && facts.free < all:
-		return fault.Of(fault.Fault{File: dir, Text: fmt.Sprintf("there is room for %s, and %s are to be written", megabytes(facts.free), megabytes(all)),
-			Hint: "make room, or name another place with --to"})
+		return fault.Of(fault.Fault{File: dir, Text: words.Tell("there is room for %s, and %s are to be written", megabytes(facts.free), megabytes(all)),
+			Hint: words.Tell("make room, or name another place with --to")})
 	}
 	return nil
 }

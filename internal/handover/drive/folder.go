@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -18,6 +17,7 @@ import (
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // NoteName stands in the folder while the copy is under way, for whoever opens a
@@ -83,8 +83,8 @@ func (r *run) open(context.Context) error {
 }
 
 func (r *run) openFolder() error {
-	taken := fault.Of(fault.Fault{File: r.out.Folder, Text: "something of this name stands on the drive already and isn't a copy of a handover",
-		Hint: "rename what stands there, or choose another name with --as"})
+	taken := fault.Of(fault.Fault{File: r.out.Folder, Text: words.Tell("something of this name stands on the drive already and isn't a copy of a handover"),
+		Hint: words.Tell("rename what stands there, or choose another name with --as")})
 	info, err := os.Lstat(r.out.Folder)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -124,7 +124,7 @@ func (r *run) writeNote() error {
 	}
 	r.note = f
 	if free, err := safefile.Lock(f, true); err == nil && !free {
-		return fault.Of(fault.Fault{File: r.out.Folder, Text: "another copy into this folder is under way", Hint: "wait until it is done, or stop it first"})
+		return fault.Of(fault.Fault{File: r.out.Folder, Text: words.Tell("another copy into this folder is under way"), Hint: words.Tell("wait until it is done, or stop it first")})
 	}
 	before, err := io.ReadAll(io.LimitReader(f, 64<<10))
 	if err != nil {
@@ -135,7 +135,7 @@ func (r *run) writeNote() error {
 		return nil
 	}
 	if !strings.HasPrefix(note, string(before)) { // one of ours that the power cut short is its beginning
-		return fault.Of(fault.Fault{File: r.out.Folder, Text: fmt.Sprintf("%q in it isn't ours and is in the way", NoteName), Hint: "move it elsewhere, or choose another name for the copy with --as"})
+		return fault.Of(fault.Fault{File: r.out.Folder, Text: words.Tell("%s in it isn't ours and is in the way", words.Quoted(NoteName)), Hint: words.Tell("move it elsewhere, or choose another name for the copy with --as")})
 	}
 	if r.mark == "" {
 		r.mark = freshMark()

@@ -1,13 +1,13 @@
 package drive
 
 import (
-	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf16"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // longestPart is the characters that one part of a path may have where a partial
@@ -19,7 +19,7 @@ const longestPart = 255 - len(".0123456789.partial")
 func checkName(name string) error {
 	for part := range strings.SplitSeq(name, "/") {
 		if !fitsAnywhere(part) {
-			return fault.Of(fault.Fault{File: name, Text: fmt.Sprintf("not every drive can hold the name %q", part), Hint: "run `pushcue make` again, which gives each file a name that fits everywhere"})
+			return fault.Of(fault.Fault{File: name, Text: words.Tell("not every drive can hold the name %s", words.Quoted(part)), Hint: words.Tell("run `pushcue make` again, which gives each file a name that fits everywhere")})
 		}
 	}
 	return nil

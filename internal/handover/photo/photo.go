@@ -12,8 +12,6 @@ package photo
 
 import (
 	"bytes"
-	"errors"
-	"fmt"
 	"image"
 	"image/draw"
 	"image/jpeg"
@@ -22,6 +20,8 @@ import (
 	"time"
 
 	"github.com/disintegration/imaging"
+
+	"pushcue/timeline/words"
 )
 
 // Bounds on a photo. One of 100 million pixels is beyond what phones make.
@@ -33,7 +33,7 @@ const (
 )
 
 // ErrKind means that the file is neither JPEG nor PNG.
-var ErrKind = errors.New("it is neither JPEG nor PNG")
+var ErrKind = words.Errorf("it is neither JPEG nor PNG")
 
 // A Photo is one picture and what its camera said of it.
 type Photo struct {
@@ -57,10 +57,10 @@ func Open(data []byte) (*Photo, error) {
 		shape, err = jpeg.DecodeConfig(bytes.NewReader(data))
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the picture is damaged: %w", err)
+		return nil, words.Errorf("the picture is damaged: %s", err)
 	}
 	if shape.Width*shape.Height > MostPixels {
-		return nil, fmt.Errorf("it is %d by %d pixels large", shape.Width, shape.Height)
+		return nil, words.Errorf("it is %d by %d pixels large", shape.Width, shape.Height)
 	}
 	var picture image.Image
 	if kind == "png" {
@@ -69,7 +69,7 @@ func Open(data []byte) (*Photo, error) {
 		picture, err = jpeg.Decode(bytes.NewReader(data))
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the picture is damaged: %w", err)
+		return nil, words.Errorf("the picture is damaged: %s", err)
 	}
 	return Upright(picture, FindNotes(data)), nil
 }

@@ -13,6 +13,7 @@ package proof
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -23,6 +24,7 @@ import (
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/words"
 )
 
 // Sort is what a Subject is.
@@ -46,11 +48,11 @@ type Subject struct {
 func Find(ctx context.Context, place string) ([]Subject, error) {
 	info, err := os.Stat(place)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: place, Text: "there is no such file or folder", Hint: "plug the drive in, or check the name"})
+		return nil, fault.Of(fault.Fault{File: place, Text: words.Tell("there is no such file or folder"), Hint: words.Tell("plug the drive in, or check the name")})
 	}
 	if !info.IsDir() {
 		if bag.FormOf(place) == bag.Folder {
-			return nil, fault.Of(fault.Fault{File: place, Text: "isn't an archive", Hint: "name a handover, a drive, or an archive: a folder, a .tar or a .zip"})
+			return nil, fault.Of(fault.Fault{File: place, Text: words.Tell("isn't an archive"), Hint: words.Tell("name a handover, a drive, or an archive: a folder, a .tar or a .zip")})
 		}
 		return []Subject{{place, Bag}}, nil
 	}
@@ -59,7 +61,7 @@ func Find(ctx context.Context, place string) ([]Subject, error) {
 	}
 	entries, err := os.ReadDir(place)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: place, Text: "can't be read: " + cause(err), Hint: "check that you may read it"})
+		return nil, fault.Of(fault.Fault{File: place, Text: words.Tell("can't be read: %s", cause(err)), Hint: words.Tell("check that you may read it")})
 	}
 	var all []Subject
 	for _, e := range entries {
@@ -76,7 +78,7 @@ func Find(ctx context.Context, place string) ([]Subject, error) {
 		}
 	}
 	if len(all) == 0 {
-		return nil, fault.Of(fault.Fault{File: place, Text: "holds neither a handover nor an archive of one", Hint: "name a handover folder, a drive that pushcue copy wrote to, or an archive"})
+		return nil, fault.Of(fault.Fault{File: place, Text: words.Tell("holds neither a handover nor an archive of one"), Hint: words.Tell("name a handover folder, a drive that pushcue copy wrote to, or an archive")})
 	}
 	return all, nil
 }
@@ -138,7 +140,7 @@ func (r *Report) handover(ctx context.Context, progress func(int64)) error {
 	}
 	f, err := handover.Finish(ctx, handover.Ask{Path: r.Path})
 	if list, ok := fault.In(err); ok {
-		r.Problems = []string{"the list of sums can't be read, so nothing can be proven: " + list[0].Text}
+		r.Problems = []string{fmt.Sprintf("the list of sums can't be read, so nothing can be proven: %s", list[0].Text)}
 		return nil
 	}
 	if err != nil {

@@ -137,7 +137,7 @@ func TestWhereNothingOfOursIsThatIsSaid(t *testing.T) {
 	dir := t.TempDir()
 	for _, place := range []string{dir, filepath.Join(dir, "gone"), put(t, dir, "a.txt", "x")} {
 		_, err := Find(context.Background(), place)
-		if faults, told := fault.In(err); !told || faults[0].Hint == "" {
+		if faults, told := fault.In(err); !told || faults[0].Hint.Empty() {
 			t.Errorf("%s: %v", place, err)
 		}
 	}

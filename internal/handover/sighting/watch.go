@@ -23,6 +23,7 @@ import (
 	"pushcue/timeline/distance"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/words"
 )
 
 // keptName is what was seen, as it is kept in our own folder.
@@ -44,7 +45,7 @@ type Alike struct {
 	Parts   []int             `json:"parts"`
 	Written []image.Rectangle `json:"written"` // wherever something may be written
 	Rivals  []image.Rectangle `json:"rivals"`  // each may be the counter, where there are two or more
-	Why     string            `json:"why"`     // why the box that the sheet gives isn't taken for the counter
+	Why     words.Sentence    `json:"why"`     // why the box that the sheet gives isn't taken for the counter
 	Counter *Row              `json:"counter"`
 	Clock   *Row              `json:"clock"`
 }
@@ -73,7 +74,7 @@ type Watch struct {
 // Progress is told how looking goes on.
 type Progress interface {
 	// Step begins a new step; total is what Advance counts to.
-	Step(name string, total float64)
+	Step(name words.Sentence, total float64)
 	// Advance says how far the step has come.
 	Advance(done float64)
 }
@@ -91,8 +92,8 @@ func (w *Watch) Look(ctx context.Context) (*Seen, []timeline.Warning, error) {
 		return nil, nil, ctx.Err()
 	case err != nil:
 		return nil, []timeline.Warning{{Code: "counter-unread",
-			Text: "the pictures couldn't be looked through for an on-screen counter: " + err.Error(),
-			Hint: `run again; look = "off" under [counter] leaves it out`}}, nil
+			Text: words.Tell("the pictures couldn't be looked through for an on-screen counter: %s", err),
+			Hint: words.Tell(`run again; look = "off" under [counter] leaves it out`)}}, nil
 	}
 	s.Key = w.Key()
 	w.keep(s)
@@ -144,7 +145,7 @@ func (w *Watch) read(ctx context.Context) (*Seen, error) {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
-	w.Progress.Step("reading the counter", w.Recording.End.Seconds())
+	w.Progress.Step(words.Tell("reading the counter"), w.Recording.End.Seconds())
 	s := &Seen{}
 	sheet := w.Sheet
 	for _, parts := range onscreen.Alike(w.Recording) {
@@ -169,7 +170,7 @@ func (w *Watch) FindStands(ctx context.Context, s *Seen) error {
 	if s.Looked || w.Quick {
 		return nil
 	}
-	w.Progress.Step("looking where the camera stood", w.Recording.End.Seconds())
+	w.Progress.Step(words.Tell("looking where the camera stood"), w.Recording.End.Seconds())
 	stands, err := w.Recording.FindStands(ctx, w.Tools, func(at timecode.Video) { w.Progress.Advance(at.Seconds()) })
 	if err != nil {
 		return ctx.Err()
@@ -338,31 +339,29 @@ func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timelin
 	}
 	for _, k := range s.unread(parts) {
 		ws = append(ws, timeline.Warning{Code: "counter-unread",
-			Text: fmt.Sprintf("%s: no counter was read on its pictures, so that nothing tells where the camera was", parts[k].Name),
-			Hint: "rows of it need a time, or their recording time under video; or give readings of the counter ([distance] readings)"})
+			Text: words.Tell("%s: no counter was read on its pictures, so that nothing tells where the camera was", parts[k].Name),
+			Hint: words.Tell("rows of it need a time, or their recording time under video; or give readings of the counter ([distance] readings)")})
 	}
 	for _, g := range s.Groups {
 		if len(g.Rivals) > 1 {
-			text, lines := "more than one number on the picture may be the counter", ""
-			for i, b := range g.Rivals {
-				if i > 0 {
-					lines += " or "
-				}
-				lines += fmt.Sprintf("look = [%d, %d, %d, %d]", b.Min.X, b.Min.Y, b.Dx(), b.Dy())
+			var lines []words.Sentence
+			for _, b := range g.Rivals {
+				lines = append(lines, words.Plain("look = [%d, %d, %d, %d]", b.Min.X, b.Min.Y, b.Dx(), b.Dy()))
 			}
-			ws = append(ws, timeline.Warning{Code: "counter-ambiguous", Open: true, Text: text + "; none was read",
-				Hint: "say which under [counter]: " + lines})
+			ws = append(ws, timeline.Warning{Code: "counter-ambiguous", Open: true,
+				Text: words.Tell("more than one number on the picture may be the counter; none was read"),
+				Hint: words.Tell("say which under [counter]: %s", words.Join(lines, words.Tell(" or ")))})
 		}
-		if g.Why != "" {
+		if !g.Why.Empty() {
 			ws = append(ws, timeline.Warning{Code: "counter-unread", Open: true,
-				Text: "what stands in the box given as look under [counter] wasn't taken for a cable counter: " + g.Why,
-				Hint: "give the box round the digits of the counter, x, y, width and height in pixels of the recording"})
+				Text: words.Tell("what stands in the box given as look under [counter] wasn't taken for a cable counter: %s", g.Why),
+				Hint: words.Tell("give the box round the digits of the counter, x, y, width and height in pixels of the recording")})
 		}
 		if g.Counter != nil {
 			if u, guessed := g.Counter.ShownIn(sheet); guessed {
 				ws = append(ws, timeline.Warning{Code: "counter-unit-assumed",
-					Text: fmt.Sprintf("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
-					Hint: `say unit = "m" or unit = "ft" under [counter]`})
+					Text: words.Tell("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
+					Hint: words.Tell(`say unit = "m" or unit = "ft" under [counter]`)})
 			}
 		}
 	}

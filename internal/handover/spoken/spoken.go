@@ -22,6 +22,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/timeline/words"
 )
 
 // What EBU R 128 asks for, and how far a note is raised to get there: beyond that it is
@@ -39,8 +40,8 @@ const rate = 48000
 // A Note is a spoken note that has been listened to.
 type Note struct {
 	Sound    *ffmpeg.Sound
-	Length   time.Duration // from the first sample to the last
-	Damage   string        // what is wrong with it, one sentence; "" when nothing is
+	Length   time.Duration  // from the first sample to the last
+	Damage   words.Sentence // what is wrong with it; empty when nothing is
 	loudness ffmpeg.Loudness
 }
 
@@ -53,7 +54,7 @@ func Listen(ctx context.Context, tools *ffmpeg.Tools, s *ffmpeg.Sound) (*Note, e
 	}
 	if loudness.Duration <= 0 {
 		if err == nil {
-			err = fmt.Errorf("nothing in it can be heard")
+			err = words.Errorf("nothing in it can be heard")
 		}
 		return nil, err
 	}
@@ -61,14 +62,14 @@ func Listen(ctx context.Context, tools *ffmpeg.Tools, s *ffmpeg.Sound) (*Note, e
 	short := s.Duration - n.Length
 	switch {
 	case short > time.Second && short > s.Duration/50:
-		n.Damage = fmt.Sprintf("it breaks off: %s of %s could be heard", rounded(n.Length), rounded(s.Duration))
+		n.Damage = words.Tell("it breaks off: %s of %s could be heard", rounded(n.Length), rounded(s.Duration))
 	case err != nil || result.Complaints > 0:
-		n.Damage = "it is damaged in places: something of it may be missing"
+		n.Damage = words.Tell("it is damaged in places: something of it may be missing")
 	}
 	return n, nil
 }
 
-func rounded(d time.Duration) time.Duration { return d.Round(time.Second / 10) }
+func rounded(d time.Duration) string { return d.Round(time.Second / 10).String() }
 
 // gain is what brings the note to the target, in dB.
 func (n *Note) gain() float64 {
@@ -120,7 +121,7 @@ func (n *Note) encode(ctx context.Context, tools *ffmpeg.Tools, gain float64, he
 		"f": "ipod", "movflags": "+faststart", "map_metadata": "-1", "map_chapters": "-1", "fflags": "+bitexact", "flags:a": "+bitexact",
 	})
 	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}})
-	if n.Damage != "" && ctx.Err() == nil {
+	if !n.Damage.Empty() && ctx.Err() == nil {
 		return nil // what it gave is judged by how long it is
 	}
 	return err
@@ -134,9 +135,9 @@ func lasting(ctx context.Context, tools *ffmpeg.Tools, path string, long time.Du
 	case ctx.Err() != nil:
 		return nil, ctx.Err()
 	case err != nil:
-		return nil, &ffmpeg.Error{Text: "ffmpeg left no sound that can be read", Hint: "install another build of ffmpeg, 5.1 or newer", Err: err}
+		return nil, &ffmpeg.Error{Text: words.Tell("ffmpeg left no sound that can be read"), Hint: words.Tell("install another build of ffmpeg, 5.1 or newer"), Err: err}
 	case s.Duration < long-packet:
-		return nil, &ffmpeg.Error{Text: fmt.Sprintf("ffmpeg cut a spoken note short: %s of %s came out", s.Duration, long), Hint: "install another build of ffmpeg, 5.1 or newer"}
+		return nil, &ffmpeg.Error{Text: words.Tell("ffmpeg cut a spoken note short: %s of %s came out", s.Duration, long), Hint: words.Tell("install another build of ffmpeg, 5.1 or newer")}
 	}
 	return s, nil
 }

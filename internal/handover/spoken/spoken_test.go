@@ -123,7 +123,7 @@ func TestEveryKindIsHeardWhole(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			note := listen(t, speech(t, name, 2.5, 0.1, how...))
-			if note.Damage != "" {
+			if !note.Damage.Empty() {
 				t.Errorf("it is said to be damaged: %s", note.Damage)
 			}
 			all := testfootage.Hear(t, write(t, note), 48000)
@@ -194,7 +194,7 @@ func TestANoteThatBreaksOffSaysSo(t *testing.T) {
 	half := filepath.Join(t.TempDir(), "half.flac")
 	must(t, os.WriteFile(half, data[:len(data)/2], 0o644))
 	n := listen(t, half)
-	if !strings.Contains(n.Damage, "breaks off") {
+	if !strings.Contains(n.Damage.String(), "breaks off") {
 		t.Errorf("%v of 20 s: %q", n.Length, n.Damage)
 	}
 	if all := testfootage.Hear(t, write(t, n), 48000); float64(len(all))/48000 < n.Length.Seconds()-0.001 {

@@ -62,7 +62,7 @@ function order(job) {
 
 /** place tells where an observation stands in the recording, and takes "it was seen here". */
 function place(look) {
-  const sentence = el("span"), sure = el("span", { class: "soft" }), why = el("details"), reasons = el("ul", { lang: "en" }), anchors = el("div", { class: "row" });
+  const sentence = el("span"), sure = el("span", { class: "soft" }), why = el("details"), reasons = el("ul"), anchors = el("div", { class: "row" });
   const go = el("button", { type: "button", onclick: () => look.go(store.chosen) }, say("go-there"));
   const all = el("button", { type: "button", class: "main", onclick: () => part.change({ what: "anchor", frame: look.frame() }) }, say("seen-here-all"));
   const one = el("button", { type: "button", onclick: () => part.change({ what: "seen", frame: look.frame() }) }, say("seen-here-one"));

@@ -78,7 +78,7 @@ export function task(now) {
 }
 
 function progress() {
-  const what = el("p"), bar = el("progress", { max: 1, "aria-label": say("progress") }), how = el("p", { class: "soft digits" }), said = el("ul", { lang: "en" });
+  const what = el("p"), bar = el("progress", { max: 1, "aria-label": say("progress") }), how = el("p", { class: "soft digits" }), said = el("ul", {});
   const stop = el("button", { type: "button", onclick: () => post("/api/stop").catch(refused) }, say("stop"));
   const node = el("section", { class: "card", "aria-label": say("progress") }, what, bar, how, said, el("div", { class: "row" }, stop));
   return {

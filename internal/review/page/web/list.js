@@ -85,7 +85,7 @@ function rowItem(li, r, job, aside) {
     el("span", { class: "blank" }),
     el("strong", { class: aside ? "aside" : "" }, el("bdi", {}, r.written.what || say("no-what"))),
     el("span", { class: "digits" }, el("bdi", {}, [r.written.time, r.written.distance].filter(Boolean).join(" · ") || "–")),
-    el("span", { class: "soft", lang: "en" }, cause ? cause.cause : ""),
+    el("span", { class: "soft" }, cause ? cause.cause : ""),
   ]);
 }
 

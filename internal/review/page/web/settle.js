@@ -65,8 +65,8 @@ function again(node, shows, draw) {
 
 function troubleCard(t) {
   return el("div", { class: "card open", role: "group", "aria-label": say("trouble") }, el("h3", {}, say("trouble")),
-    el("p", { lang: "en" }, t.text), t.hint && el("p", { class: "help", lang: "en" }, t.hint),
-    t.faults && t.faults.length > 0 && el("ul", { lang: "en" }, t.faults.map((f) => el("li", {}, el("bdi", {}, f.where ? `${f.where}: ` : ""), f.text, f.hint ? ` (${f.hint})` : ""))));
+    el("p", {}, t.text), t.hint && el("p", { class: "help" }, t.hint),
+    t.faults && t.faults.length > 0 && el("ul", {}, t.faults.map((f) => el("li", {}, el("bdi", {}, f.where ? `${f.where}: ` : ""), f.text, f.hint ? ` (${f.hint})` : ""))));
 }
 
 function question(q) {
@@ -74,8 +74,8 @@ function question(q) {
   const answered = (q.choices || []).length > 0, whole = (q.choices || []).some((c) => c.edit.what === "sheet");
   const choices = (q.choices || []).map((c) => el("button", { type: "button", onclick: () => correct(c.edit) }, el("bdi", {}, c.label)));
   return el("div", { class: "card open", role: "group", "aria-label": say("question") },
-    el("h3", {}, say("question")), el("p", { lang: "en" }, q.text), q.where && el("p", { class: "soft", lang: "en" }, el("bdi", {}, q.where)),
-    el("div", { class: "row" }, choices), q.hint && !answered && el("p", { class: "help", lang: "en" }, q.hint), q.row && q.field && !whole && otherwise(q.row, q.field));
+    el("h3", {}, say("question")), el("p", {}, q.text), q.where && el("p", { class: "soft" }, el("bdi", {}, q.where)),
+    el("div", { class: "row" }, choices), q.hint && !answered && el("p", { class: "help" }, q.hint), q.row && q.field && !whole && otherwise(q.row, q.field));
 }
 
 /** otherwise takes what a cell should have said. */
@@ -92,7 +92,7 @@ function unplaced(r, job, to) {
   const said = FIELDS.map((k) => [k, r.written[k]]).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
   return el("div", { class: "card open", role: "group", "aria-label": say("row-n", { n: r.row }) },
     el("h3", {}, say("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
-    el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", { lang: "en" }, u.cause),
+    el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", {}, u.cause),
     el("div", { class: "row" },
       el("button", { type: "button", class: "main", onclick: () => to.seen(keyOf(r)) }, say("find-it")),
       el("button", { type: "button", onclick: () => correct({ what: "aside", ...(r.added ? { on: r.added } : { row: r.row }) }) }, say("set-aside-do"))));
@@ -105,7 +105,7 @@ function warning(w, to) {
     : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.said }) }, note);
   const others = waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w)));
   return el("div", { class: w.open && !w.noted ? "card open" : "card", role: "group", "aria-label": title },
-    el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", { lang: "en" }, w.text), w.hint && el("p", { class: "help", lang: "en" }, w.hint),
+    el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", {}, w.text), w.hint && el("p", { class: "help" }, w.hint),
     el("div", { class: "row" }, known(`noted-${w.code}`) ? [leave, others] : [others, leave]));
 }
 

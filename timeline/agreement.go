@@ -152,7 +152,7 @@ func (r *resolver) agreement(part clock.Span) Agreement {
 	zeros := r.zeros(part)
 	a := Agreement{Part: part.Name, Rows: len(zeros[0].claims)}
 	if a.Rows < leastAgreeing {
-		a.Why = words.Tell("%d rows with a time and a distance are too few", a.Rows)
+		a.Why = tooFew(a.Rows)
 		return a
 	}
 	first, cells, ok := r.offsets(part)
@@ -161,6 +161,16 @@ func (r *resolver) agreement(part clock.Span) Agreement {
 		return a
 	}
 	return r.standsOut(a, zeros, first, cells, part)
+}
+
+func tooFew(rows int) words.Sentence {
+	switch rows {
+	case 0:
+		return words.Tell("no row has both a time and a distance")
+	case 1:
+		return words.Tell("one row with a time and a distance is too few")
+	}
+	return words.Tell("%d rows with a time and a distance are too few", rows)
 }
 
 // offsets are those that are tried for a part, offsetStep apart from first on;

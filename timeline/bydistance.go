@@ -156,11 +156,22 @@ func (r *resolver) doubt() []words.Sentence {
 func (r *resolver) shows(c candidate, d distance.Metres) words.Sentence {
 	switch {
 	case c.pass.Stood:
-		return words.Tell("shows the camera standing at %s from %s to %s", r.length(d), c.from, c.to)
+		return words.Tell("shows the camera standing at %s from %s to %s", r.nearTo(c.at, d), c.from, c.to)
 	case c.pass.About:
 		return words.Tell("has a gap in which the camera passed %s, at about %s", r.length(d), c.at)
 	}
-	return words.Tell("shows the camera passing %s at %s", r.length(d), c.at)
+	return words.Tell("shows the camera passing %s at %s", r.nearTo(c.at, d), c.at)
+}
+
+// nearTo is what the counter tells of v, corrected, where the row says d: the two may
+// be apart by what a hand rounds.
+func (r *resolver) nearTo(v timecode.Video, d distance.Metres) words.Sentence {
+	p := r.track.At(v)
+	told, said := r.length(p.Metres-r.track.Offset(v)), r.length(d)
+	if p.State < distance.Filled || told.Equal(said) {
+		return said
+	}
+	return words.Tell("%s, near enough to %s,", told, said)
 }
 
 // passes are the moments of all candidates but one.

@@ -270,3 +270,17 @@ func (p stroll) looked(random *rand.Rand, until float64) float64 {
 		return p.v[i-1] + random.Float64()*(p.v[i]-p.v[i-1])
 	}
 }
+
+// What a hand rounds isn't put into the counter's mouth.
+func TestPlaceNearTheWrittenDistanceIsToldAsItWas(t *testing.T) {
+	s := sheetOf(t)
+	for written, want := range map[string]string{
+		"at=4.0 m": "standing at 4.0 m from",
+		"at=4.1 m": "standing at 4.0 m, near enough to 4.1 m, from",
+	} {
+		line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, written), Readings: readingsOf(100, pushOf)})
+		if why, _ := line.Explain(1); !strings.Contains(words.Join(why, words.Plain(" ")).String(), want) {
+			t.Errorf("%s: %q, want %q", written, why, want)
+		}
+	}
+}

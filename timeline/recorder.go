@@ -52,10 +52,13 @@ func (r *resolver) recorderFit() *clock.Fit {
 }
 
 func (r *resolver) doubtOfDay() words.Sentence {
-	if !r.calendar.rows && r.sheet.Job.Date.Year == 0 {
+	switch {
+	case r.calendar.rows:
+		return words.Tell("doesn't fit the times in the log")
+	case r.sheet.Job.Date.Year == 0:
 		return words.Tell("nothing bears out")
 	}
-	return words.Tell("fits neither the log nor the job's date")
+	return words.Tell("doesn't fit the job's date")
 }
 
 func (r *resolver) dayHint() words.Sentence {

@@ -112,7 +112,7 @@ func (r *resolver) remarkClock() {
 // in the files tell another. Such times may be years off and still tell which was first.
 func (r *resolver) remarkOrder() {
 	parts := r.in.Recording.Parts
-	if len(r.in.Sheet.Recording.Files) > 0 || slices.ContainsFunc(parts, func(p Part) bool { return p.Began.IsZero() }) {
+	if len(r.sheet.Recording.Files) > 0 || slices.ContainsFunc(parts, func(p Part) bool { return p.Began.IsZero() }) {
 		return
 	}
 	began := func(a, b Part) int { return a.Began.Compare(b.Began) }

@@ -187,6 +187,16 @@ func (b *browser) ready() seen {
 	return b.until("a ready job", func(s seen) bool { return s.State == "ready" })
 }
 
+// document is everything as it is placed now.
+func (b *browser) document() string {
+	b.t.Helper()
+	text, err := json.Marshal(b.server.now().sittings[0].now.Load().placed.Document())
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return string(text)
+}
+
 // edit makes a correction that must be taken.
 func (b *browser) edit(body string) seen {
 	b.t.Helper()

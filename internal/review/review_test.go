@@ -169,11 +169,7 @@ func TestACorrectionMovesWhatItShould(t *testing.T) {
 func TestUndoToTheStartGivesTheUneditedTimeline(t *testing.T) {
 	b := serve(t, jobFolder(t, demoSheet, demoLog))
 	b.ready()
-	document := func() string {
-		v := b.server.now().sittings[0].now.Load()
-		return string(must(json.Marshal(v.placed.Document())))
-	}
-	before := document()
+	before := b.document()
 	for _, e := range []string{
 		`{"what":"anchor","row":2,"frame":40}`, `{"what":"seen","row":1,"frame":10}`, `{"what":"add","frame":33,"values":{"what":"hole"}}`,
 		`{"what":"set","row":1,"values":{"note":"","distance":"1.2 m","to":"1.6"}}`, `{"what":"aside","row":2}`, `{"what":"still","row":1,"frame":12}`,
@@ -182,13 +178,13 @@ func TestUndoToTheStartGivesTheUneditedTimeline(t *testing.T) {
 	} {
 		b.edit(e)
 	}
-	after := document()
+	after := b.document()
 	for range 10 {
 		if status, text := b.post("/api/undo", "{}"); status != http.StatusOK {
 			t.Fatalf("%d %s", status, text)
 		}
 	}
-	if got := document(); got != before {
+	if got := b.document(); got != before {
 		t.Errorf("undone, but not as before:\n%s\n%s", before, got)
 	}
 	if status, _ := b.post("/api/undo", "{}"); status != http.StatusUnprocessableEntity {
@@ -199,7 +195,7 @@ func TestUndoToTheStartGivesTheUneditedTimeline(t *testing.T) {
 			t.Fatalf("%d %s", status, text)
 		}
 	}
-	if got := document(); got != after {
+	if got := b.document(); got != after {
 		t.Errorf("brought back, but not as it was:\n%s\n%s", after, got)
 	}
 }
@@ -207,7 +203,8 @@ func TestUndoToTheStartGivesTheUneditedTimeline(t *testing.T) {
 func TestWhatCantBeIsRefusedAndNotWritten(t *testing.T) {
 	dir := jobFolder(t, demoSheet, demoLog)
 	b := serve(t, dir)
-	before := b.ready()
+	b.ready()
+	before := b.document()
 	for _, e := range []string{
 		`{"what":"set","row":1,"values":{"distance":"far"}}`, `{"what":"set","row":1,"values":{"clock":"17"}}`, `{"what":"set","row":9,"values":{"note":"x"}}`,
 		`{"what":"set","on":"nobody","values":{"note":"x"}}`, `{"what":"seen","row":1}`, `{"what":"seen","row":1,"frame":85}`, `{"what":"seen","row":1,"frame":-1}`,
@@ -222,8 +219,8 @@ func TestWhatCantBeIsRefusedAndNotWritten(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(dir, edits.File)); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("something was written: %v", err)
 	}
-	if now := b.job(); now.Revision != before.Revision {
-		t.Errorf("the state changed from %d to %d", before.Revision, now.Revision)
+	if now := b.document(); now != before {
+		t.Errorf("what was placed changed:\n%s\n%s", before, now)
 	}
 }
 

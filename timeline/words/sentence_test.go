@@ -82,15 +82,13 @@ func TestASentenceComesBackFromAFile(t *testing.T) {
 	}
 }
 
-// Every language has the same sentences, each filled with the same; and none that the
-// program doesn't tell any more.
+// Every language has every sentence that the program tells, filled with the same, and
+// no other; English has those of which one and many differ.
 func TestSentencesAgree(t *testing.T) {
 	told := toldForms(t)
-	de := all()["de"].sentences
-	for _, tag := range []string{"de", "es", "fr"} {
-		l := all()[tag]
-		if diff := cmp.Diff(slices.Sorted(maps.Keys(de)), slices.Sorted(maps.Keys(l.sentences))); diff != "" {
-			t.Errorf("%s: sentences (-de +%s):\n%s", tag, tag, diff)
+	for tag, l := range all() {
+		if diff := cmp.Diff(slices.Sorted(maps.Keys(told)), slices.Sorted(maps.Keys(l.sentences))); diff != "" && tag != "en" {
+			t.Errorf("%s: sentences (-told +there):\n%s", tag, diff)
 		}
 		for form, in := range l.sentences {
 			if !told[form] {

@@ -1,7 +1,6 @@
 package timeline
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -97,8 +96,11 @@ func (r *resolver) remarkClock() {
 		}
 	}
 	if r.t.civil != nil && !r.sheet.Job.ZoneGiven {
-		r.warn(Warning{Code: "zone-assumed",
-			Text: words.Tell("times are taken in this computer's time zone, %s", r.zone),
+		text := words.Tell("times are taken in this computer's time zone, %s", r.zone)
+		if r.zone.String() == "Local" { // the computer doesn't tell its name
+			text = words.Tell("times are taken in this computer's time zone")
+		}
+		r.warn(Warning{Code: "zone-assumed", Text: text,
 			Hint: words.Tell(`add zone = "Europe/Lisbon", the zone of the site, under [job]`)})
 	}
 	if fit != nil && r.calendar.undated {
@@ -175,14 +177,14 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 			misread += s.Count
 			continue
 		}
-		where := fmt.Sprintf("reading at %s", s.First.At)
+		where := words.Tell("reading at %s", s.First.At)
 		w := Warning{Code: "reading-impossible", Hint: words.Tell("correct it, or set fastest under [distance] if the cable really was that fast"), Out: Out{At: []timecode.Video{s.First.At}}}
 		switch {
 		case s.First.Source == distance.FromLog:
 			w.Row = s.First.Row
-			where = words.Tell("row %d", s.First.Row).String()
+			where = words.Tell("row %d", s.First.Row)
 		case s.First.Row > 0:
-			where = words.Tell("%s (row %d of the readings)", where, s.First.Row).String()
+			where = words.Tell("reading at %s (row %d of the readings)", s.First.At, s.First.Row)
 		}
 		shown := r.length(s.First.Shown)
 		switch {

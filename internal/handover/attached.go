@@ -41,9 +41,10 @@ var (
 // An Attached is a spoken note or a photo, and what it belongs to.
 type Attached struct {
 	Source
-	Rows  []int         // data rows of the log; none: the push as a whole
-	Given bool          // by a person
-	Sound *ffmpeg.Sound // of a note; nil when it can't be read
+	Rows  []int          // data rows of the log; none: the push as a whole
+	Given bool           // by a person
+	Sound *ffmpeg.Sound  // of a note; nil when it can't be read
+	Why   words.Sentence // it can't be; empty when it can
 }
 
 // A Material is what the files of a job's spoken notes and photos tell of themselves.
@@ -186,6 +187,7 @@ func (p *Placed) attach(b *Material) {
 		at := slices.Index(j.Spoken, p.Spoken[i].Source)
 		p.Spoken[i].Sound = b.sounds[at]
 		if b.causes[at] != nil {
+			p.Spoken[i].Why, _ = whyUnreadable(b.causes[at])
 			p.Warnings = append(p.Warnings, unreadableAttached("spoken", p.Spoken[i], b.causes[at]))
 		}
 	}
@@ -296,14 +298,19 @@ func unjoined(code, names string) words.Sentence {
 }
 
 func unreadableAttached(code string, a Attached, cause error) timeline.Warning {
-	w := timeline.Warning{Code: code + "-unreadable", Open: true, Text: words.Tell("%s isn't handed over: %s", a.Name, cause)}
+	why, hint := whyUnreadable(cause)
+	w := timeline.Warning{Code: code + "-unreadable", Open: true, Text: words.Tell("%s isn't handed over: %s", a.Name, why), Hint: hint}
 	if len(a.Rows) > 0 {
 		w.Row = a.Rows[0]
 	}
-	if list, ok := fault.In(cause); ok && len(list) > 0 {
-		w.Text, w.Hint = words.Tell("%s isn't handed over: %s", a.Name, list[0].Text), list[0].Hint
-	}
 	return w
+}
+
+func whyUnreadable(cause error) (why, hint words.Sentence) {
+	if list, ok := fault.In(cause); ok && len(list) > 0 {
+		return list[0].Text, list[0].Hint
+	}
+	return words.Of(cause), words.Sentence{}
 }
 
 // soundTime is when a note was begun: by its name, as recorders write their local time

@@ -181,9 +181,9 @@ func (m *maker) checkRoom() error {
 	}
 }
 
-func gigabytes(n int64) string {
+func gigabytes(n int64) words.Sentence {
 	if n < 1<<30 {
-		return fmt.Sprintf("%.0f MB", float64(n)/1e6)
+		return words.Plain("%.0f MB", float64(n)/1e6)
 	}
-	return fmt.Sprintf("%.1f GB", float64(n)/1e9)
+	return words.Plain("%.1f GB", float64(n)/1e9)
 }

@@ -44,12 +44,7 @@ func besideOf(v *view) []beside {
 		if a.Sound != nil {
 			one.Length = a.Sound.Duration.Seconds()
 		} else if kind == "spoken" && !leftOut {
-			one.Trouble = "it can't be read"
-			for _, w := range v.placed.Warnings {
-				if rest, about := strings.CutPrefix(w.Text.String(), a.Name+" isn't handed over: "); about {
-					one.Trouble = rest
-				}
-			}
+			one.Trouble = v.speaks().Put(a.Why)
 		}
 		all = append(all, one)
 	}

@@ -153,8 +153,9 @@ func confirmed(v *view, w timeline.Warning) (ways []way) {
 		ways = append(ways, way{Do: "edit", Say: "way-tie-yes", Edit: map[string]any{"what": edits.Tie, "log": t.Log, "half_s": t.Half.Seconds(), "video_s": t.Video.Seconds()}})
 	}
 	for _, r := range w.Out.Reset {
-		place := r.Place.Format(v.job.Sheet.Job.Units, '.')
-		ways = append(ways, way{Do: "edit", Say: "way-reset", Value: place, Edit: map[string]any{"what": edits.Reset, "video_s": r.At.Seconds(), "length": place}})
+		units := v.job.Sheet.Job.Units
+		ways = append(ways, way{Do: "edit", Say: "way-reset", Value: r.Place.Format(units, v.speaks().Decimal),
+			Edit: map[string]any{"what": edits.Reset, "video_s": r.At.Seconds(), "length": r.Place.Format(units, '.')}})
 	}
 	return ways
 }

@@ -106,8 +106,11 @@ func compound(large, small quantity, o ParseOptions) (Length, error) {
 	switch {
 	case len(whole) > 1 || len(rest) > 1 || whole[0].value != math.Trunc(whole[0].value):
 		return Length{}, words.Errorf("the larger unit needs a whole number")
-	case scaled(rest[0].value, want) >= scaled(1, large.unit)-1e-9:
-		return Length{}, words.Errorf("there are too many %s", want.plural())
+	case scaled(rest[0].value, want) < scaled(1, large.unit)-1e-9:
+	case want == inch:
+		return Length{}, words.Errorf("there are too many inches")
+	default:
+		return Length{}, words.Errorf("there are too many centimetres")
 	}
 	return Length{
 		Metres: scaled(whole[0].value, large.unit) + scaled(rest[0].value, want),

@@ -50,10 +50,3 @@ func (u unit) shown() Unit {
 	}
 	return Metre
 }
-
-func (u unit) plural() string {
-	if u == inch {
-		return "inches"
-	}
-	return "centimetres"
-}

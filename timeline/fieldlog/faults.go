@@ -127,17 +127,10 @@ func (b *builder) decimalShift(row, surplus int) bool {
 		return false
 	}
 	f := b.faultAt(row, at, r.at(at).text+","+r.at(at+1).text)
-	f.Text = words.Tell("this row has %s more than the header: %s,%s can be one length with a decimal comma, or two cells", cells(surplus), strings.TrimSpace(r.at(at).text), strings.TrimSpace(r.at(at+1).text))
+	f.Text = words.Tell("this row has %d more cells than the header: %s,%s can be one length with a decimal comma, or two cells", surplus, strings.TrimSpace(r.at(at).text), strings.TrimSpace(r.at(at+1).text))
 	f.Hint = words.Tell("put quotation marks round it, or save the log with semicolons between the cells")
 	b.fatal = append(b.fatal, f)
 	return true
-}
-
-func cells(n int) string {
-	if n == 1 {
-		return "1 cell"
-	}
-	return fmt.Sprintf("%d cells", n)
 }
 
 func firstField(text string) string {

@@ -9,6 +9,9 @@ import (
 // String writes v for people, to the nearest tenth of a second: 1:02:03.4, 5:14.2.
 func (v Video) String() string { return v.Format(1) }
 
+// Marked is String with the decimal mark of a language.
+func (v Video) Marked(mark rune) string { return strings.Replace(v.String(), ".", string(mark), 1) }
+
 // Format writes v as h:mm:ss or m:ss with 0 to 9 decimals, to the nearest.
 func (v Video) Format(decimals int) string {
 	decimals = min(max(decimals, 0), 9)

@@ -166,6 +166,8 @@ func (l *Language) filling(a any) any {
 		return decimal{a, l.Decimal}
 	case time.Month:
 		return l.month(a)
+	case interface{ Marked(rune) string }:
+		return a.Marked(l.Decimal)
 	}
 	return a
 }

@@ -19,6 +19,11 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
+// timed writes its own decimal mark.
+type timed struct{}
+
+func (timed) Marked(mark rune) string { return "0:41" + string(mark) + "5" }
+
 func TestASentenceIsToldInEachLanguage(t *testing.T) {
 	inner := Tell("shows the camera standing at %s from %s to %s", Plain("%.1f %s", 12.4, "m"), "0:41.0", "0:47.2")
 	for _, c := range []struct {
@@ -40,6 +45,8 @@ func TestASentenceIsToldInEachLanguage(t *testing.T) {
 		{"de", Of(fmt.Errorf("outer: %w", Errorf("it is empty"))), "outer: it is empty"},
 		{"de", Of(Errorf("this isn't a length: %s", Errorf("it holds no number"))), "das ist keine Länge: es steht keine Zahl darin"},
 		{"es", Tell("a form that no file has %s", "x"), "a form that no file has x"},
+		{"de", Tell("column %s", timed{}), "Spalte 0:41,5"},
+		{"en", Tell("column %s", timed{}), "column 0:41.5"},
 		{"de", Sentence{}, ""},
 	} {
 		l, _ := For(c.tag)

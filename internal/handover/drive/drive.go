@@ -13,7 +13,6 @@ package drive
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 
@@ -232,9 +231,9 @@ func readList(file string) ([]manifest.Entry, error) {
 	return manifest.ReadCoreutils(f, manifest.SHA256)
 }
 
-func megabytes(n int64) string {
+func megabytes(n int64) words.Sentence {
 	if n >= 10_000_000_000 {
-		return fmt.Sprintf("%.1f GB", float64(n)/1e9)
+		return words.Plain("%.1f GB", float64(n)/1e9)
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+	return words.Plain("%.1f MB", float64(n)/1e6)
 }

@@ -1,5 +1,5 @@
 import { el, fill, set, text, keyed } from "./dom.js";
-import { say } from "./words.js";
+import { say, begin } from "./words.js";
 import { time, length } from "./format.js";
 import { store, correct, keyOf, named } from "./store.js";
 import { address } from "./server.js";
@@ -81,7 +81,7 @@ function label(job, n) {
   const o = job.timeline && job.timeline.observations.find((one) => one.row === n);
   if (o) return `${o.number} ${o.what || say("no-what")} · ${length(o.distance_m)}`;
   const r = (job.rows || []).find((one) => one.row === n);
-  return `${say("row-n", { n })}${r && r.written.what ? ` · ${r.written.what}` : ""}`;
+  return `${begin("row-n", { n })}${r && r.written.what ? ` · ${r.written.what}` : ""}`;
 }
 
 /** offer fills in what a file can be given to, once somebody is about to choose. */

@@ -1,6 +1,6 @@
 import { el, svg, set, fill } from "./dom.js";
 import { say } from "./words.js";
-import { time, length, scale } from "./format.js";
+import { time, length, scale, decimal } from "./format.js";
 import { keyOf } from "./store.js";
 
 // Distance over time, and on it each observation with the time that it may be off.
@@ -74,7 +74,7 @@ export function chart(picked, go) {
     const lines = [];
     for (let v = 0; v * per <= high; v += by) {
       lines.push(svg("line", { class: "grid", x1: LEFT, x2: wide - 8, y1: y(v * per), y2: y(v * per) }),
-        svg("text", { x: LEFT - 5, y: y(v * per) + 4, "text-anchor": "end" }, `${Number(v.toFixed(1))}${v === 0 ? "" : ` ${unit}`}`));
+        svg("text", { x: LEFT - 5, y: y(v * per) + 4, "text-anchor": "end" }, `${decimal(Number(v.toFixed(1)))}${v === 0 ? "" : ` ${unit}`}`));
     }
     return lines;
   }

@@ -15,6 +15,11 @@ function mark(s) {
   return comma ? s.replace(".", ",") : s;
 }
 
+/** decimal is a number as the language writes it. */
+export function decimal(n) {
+  return mark(String(n));
+}
+
 /** time is a moment of the recording: "1:04.120", "1:02:03.400"; with fewer decimals where they say nothing. */
 export function time(seconds, decimals = 3) {
   if (seconds === null || seconds === undefined) return "–";

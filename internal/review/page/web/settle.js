@@ -1,5 +1,5 @@
 import { el, fill, set, text } from "./dom.js";
-import { say, known } from "./words.js";
+import { say, begin, known } from "./words.js";
 import { time } from "./format.js";
 import { store, watch, correct, undo, keyOf } from "./store.js";
 import { counter } from "./counter.js";
@@ -90,8 +90,8 @@ const FIELDS = ["time", "video", "distance", "to", "what", "clock", "urgency", "
 function unplaced(r, job, to) {
   const u = (job.timeline ? job.timeline.unplaced : []).find((o) => o.row === r.row);
   const said = FIELDS.map((k) => [k, r.written[k]]).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
-  return el("div", { class: "card open", role: "group", "aria-label": say("row-n", { n: r.row }) },
-    el("h3", {}, say("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
+  return el("div", { class: "card open", role: "group", "aria-label": begin("row-n", { n: r.row }) },
+    el("h3", {}, begin("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
     el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", {}, u.cause),
     el("div", { class: "row" },
       el("button", { type: "button", class: "main", onclick: () => to.seen(keyOf(r)) }, say("find-it")),

@@ -15,6 +15,12 @@ export function say(key, names) {
   return names ? form.replace(/\{([a-z]+)\}/g, (all, name) => (name in names ? String(names[name]) : all)) : form;
 }
 
+/** begin is say where nothing stands before it. */
+export function begin(key, names) {
+  const text = say(key, names);
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
 /** known tells whether there is a text of that key. */
 export function known(key) {
   return typeof book[key] === "string";

@@ -16,6 +16,7 @@ import (
 	"pushcue/frames/counter"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/words"
 )
 
 // SheetName is the sheet's, in our own folder.
@@ -35,7 +36,7 @@ func (w *Watch) Confirm(ctx context.Context, s *Seen, j Job) (path string, err e
 		return "", nil
 	}
 	path = filepath.Join(w.Work, SheetName)
-	drawnOf := fmt.Sprint(s.Key, " ", j.Name, w.Sheet.Counter, w.Sheet.Job.Units)
+	drawnOf := fmt.Sprint(s.Key, " ", j.Name, w.Sheet.Counter, w.Sheet.Job.Units, w.Sheet.Job.Language)
 	if _, err := os.Stat(path); err == nil && s.Sheet == drawnOf {
 		return path, nil
 	}
@@ -77,17 +78,25 @@ func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job, path string) erro
 		}
 		sections = append(sections, w.section(g, j, looks, pictures))
 	}
-	sheet := drawn(j.Name+": is this what the counter shows?", sections, []string{
-		"If what stands under each picture is what it shows, and the rest is right, write confirmed = true under [counter] in " + j.SheetName + ".",
-		`If not: look = [x, y, width, height] names the place of the counter in pixels of the recording, look = "off" leaves it out.`,
+	sheet := drawn(w.say(words.Tell("%s: is this what the counter shows?", j.Name)), sections, []string{
+		w.say(words.Tell("If what stands under each picture is what it shows, and the rest is right, write confirmed = true under [counter] in %s.", j.SheetName)),
+		w.say(words.Tell(`If not: look = [x, y, width, height] names the place of the counter in pixels of the recording, look = "off" leaves it out.`)),
 	})
 	return safefile.Write(path, func(f io.Writer) error { return png.Encode(f, sheet) })
+}
+
+// say puts a sentence into the job's language.
+func (w *Watch) say(s words.Sentence) string {
+	if l, err := words.For(w.Sheet.Job.Language); err == nil {
+		return l.Put(s)
+	}
+	return s.String()
 }
 
 // A look is one sample that the sheet shows, and why.
 type look struct {
 	counter.Sample
-	why string
+	why words.Sentence
 }
 
 // telling are the five looks that tell most: those that reading was least sure of,
@@ -101,7 +110,7 @@ func telling(samples []counter.Sample, resets []distance.Reset) []look {
 		}
 	}
 	var looks []look
-	take := func(s counter.Sample, why string) {
+	take := func(s counter.Sample, why words.Sentence) {
 		known := func(l look) bool { return l.Text == s.Text }
 		if len(looks) < most && !slices.ContainsFunc(looks, known) {
 			looks = append(looks, look{s, why})
@@ -116,20 +125,20 @@ func telling(samples []counter.Sample, resets []distance.Reset) []look {
 	})
 	for _, s := range unsure {
 		if len(looks) < 2 {
-			take(s, "least sure")
+			take(s, words.Tell("least sure"))
 		}
 	}
 	for _, r := range resets {
 		for _, s := range read {
 			if s.At == r.After && len(looks) < 3 {
-				take(s, "set anew")
+				take(s, words.Tell("set anew"))
 			}
 		}
 	}
 	farthest := slices.MaxFunc(read, func(a, b counter.Sample) int { return int(min(max((a.Value-b.Value)*1e6, -1), 1)) })
-	take(farthest, "farthest")
+	take(farthest, words.Tell("farthest"))
 	for i := range 4 * most {
-		take(read[(len(read)-1)*i/(4*most-1)], "")
+		take(read[(len(read)-1)*i/(4*most-1)], words.Sentence{})
 	}
 	slices.SortStableFunc(looks, func(a, b look) int { return int(min(max(a.At-b.At, -1), 1)) })
 	return looks
@@ -143,25 +152,25 @@ func (w *Watch) section(g *Alike, j Job, looks []look, pictures []image.Image) s
 		if pictures[i] == nil {
 			continue
 		}
-		note := "at " + l.At.String()
-		if l.why != "" {
-			note += ", " + l.why
+		note := words.Tell("at %s", l.At)
+		if !l.why.Empty() {
+			note = words.Join([]words.Sentence{note, l.why}, words.Comma)
 		}
-		s.Crops = append(s.Crops, crop{Picture: cropped(pictures[i], box), Read: l.Text + " " + string(unit), Note: note})
+		s.Crops = append(s.Crops, crop{Picture: cropped(pictures[i], box), Read: l.Text + " " + string(unit), Note: w.say(note)})
 	}
 	return s
 }
 
 // facts tell what was read, in short sentences.
-func (w *Watch) facts(g *Alike, resets []distance.Reset) []string {
+func (w *Watch) facts(g *Alike, resets []distance.Reset) (facts []string) {
 	c := g.Counter
 	unit, guessed := c.ShownIn(w.Sheet)
-	how := "as the picture shows"
+	how := words.Tell("as the picture shows")
 	switch {
 	case w.Sheet.Counter.Unit != "":
-		how = "as the job sheet says"
+		how = words.Tell("as the job sheet says")
 	case guessed:
-		how = "which is a guess: no unit was made out"
+		how = words.Tell("which is a guess: no unit was made out")
 	}
 	read, low, high := 0, 0.0, 0.0
 	for _, s := range c.Samples {
@@ -173,27 +182,30 @@ func (w *Watch) facts(g *Alike, resets []distance.Reset) []string {
 			read++
 		}
 	}
-	looks := fmt.Sprintf("It was read in all of %d looks, several a second.", read)
+	looks := words.Tell("It was read in all of %d looks, several a second.", read)
 	if read < len(c.Samples) {
-		looks = fmt.Sprintf("It was read in %d of %d looks, several a second; the rest wasn't clear enough, or it was hidden.", read, len(c.Samples))
+		looks = words.Tell("It was read in %d of %d looks, several a second; the rest wasn't clear enough, or it was hidden.", read, len(c.Samples))
 	}
-	facts := []string{
-		fmt.Sprintf("Unit: %s, %s.", unit, how),
-		fmt.Sprintf("It runs from %.*f to %.*f %s.", c.Decimals, low, c.Decimals, high, unit),
+	told := []words.Sentence{
+		words.Tell("Unit: %s, %s.", unit, how),
+		words.Tell("It runs from %s to %s.", words.Plain("%.*f", c.Decimals, low), words.Plain("%.*f %s", c.Decimals, high, unit)),
 		looks,
 	}
 	if len(g.Parts) < len(w.Recording.Parts) {
-		facts = append(facts, "This is "+w.partNames(g.Parts)+".")
+		told = append(told, words.Tell("This is %s.", w.partNames(g.Parts)))
 	}
 	if len(resets) == 0 {
-		return append(facts, "It was never set anew while recording.")
+		told = append(told, words.Tell("It was never set anew while recording."))
 	}
 	const most = 4
 	for _, r := range resets[:min(most, len(resets))] {
-		facts = append(facts, fmt.Sprintf("Set anew at %s: from %s to %s.", r.After, shownAs(r.From, unit, c.Decimals), shownAs(r.To, unit, c.Decimals)))
+		told = append(told, words.Tell("Set anew at %s: from %s to %s.", r.After, shownAs(r.From, unit, c.Decimals), shownAs(r.To, unit, c.Decimals)))
 	}
 	if more := len(resets) - most; more > 0 {
-		facts = append(facts, fmt.Sprintf("And set anew %d more times.", more))
+		told = append(told, words.Tell("And set anew %d more times.", more))
+	}
+	for _, one := range told {
+		facts = append(facts, w.say(one))
 	}
 	return facts
 }
@@ -207,11 +219,11 @@ func (w *Watch) partNames(parts []int) string {
 }
 
 // shownAs is a length as a counter shows it.
-func shownAs(m distance.Metres, unit distance.Unit, decimals int) string {
+func shownAs(m distance.Metres, unit distance.Unit, decimals int) words.Sentence {
 	if unit == distance.Foot {
 		m /= distance.PerFoot
 	}
-	return fmt.Sprintf("%.*f %s", decimals, float64(m), unit)
+	return words.Plain("%.*f %s", decimals, float64(m), unit)
 }
 
 // cropped is the counter with some of the picture round it.

@@ -51,7 +51,7 @@ func TestSheetShowsWhatTellsMost(t *testing.T) {
 	looks := telling(s, []distance.Reset{{After: s[50].At}})
 	var notes []string
 	for i, l := range looks {
-		notes = append(notes, l.why)
+		notes = append(notes, l.why.String())
 		if i > 0 && looks[i-1].At >= l.At {
 			t.Errorf("looks aren't in order: %v after %v", l.At, looks[i-1].At)
 		}
@@ -86,5 +86,25 @@ func TestWhatKilledRunsLeftIsClearedAway(t *testing.T) {
 	}
 	if _, err := os.Stat(fresh); err != nil {
 		t.Error("another run's pictures were taken away")
+	}
+}
+
+func TestSheetSpeaksTheJobsLanguage(t *testing.T) {
+	c := &Row{Decimals: 1, Samples: []counter.Sample{{State: counter.AsShown, Value: 0.4}, {State: counter.AsShown, Value: 12}, {}}}
+	reset := distance.Reset{After: timecode.VideoSeconds(61.5), From: 12, To: 0}
+	for language, want := range map[string][]string{
+		"en": {"It runs from 0.4 to 12.0 m.", "Set anew at 1:01.5: from 12.0 m to 0.0 m."},
+		"de": {"Er läuft von 0,4 bis 12,0 m.", "Neu gestellt bei 1:01,5: von 12,0 m auf 0,0 m."},
+		"es": {"Va de 0,4 a 12,0 m.", "Reajustado en 1:01,5: de 12,0 m a 0,0 m."},
+	} {
+		sheet := jobsheet.Default()
+		sheet.Job.Language, sheet.Counter.Unit = language, distance.Metre
+		w := &Watch{Sheet: sheet, Recording: &frames.Recording{}}
+		got := w.facts(&Alike{Counter: c}, []distance.Reset{reset})
+		for _, one := range want {
+			if !slices.Contains(got, one) {
+				t.Errorf("%s: %q isn't among %q", language, one, got)
+			}
+		}
 	}
 }

@@ -56,10 +56,11 @@ func (e *eyes) work(ctx context.Context, look func(context.Context)) {
 	}
 }
 
-// seenBy is what the pictures are looked through for.
+// seenBy is what the pictures are looked through for, and the language that their sheet
+// speaks.
 func seenBy(j *handover.Job) any {
 	c := j.Sheet.Counter
-	return [...]any{c.Look, c.Box, c.Unit, j.Sheet.Distance.Fastest, len(j.Videos)}
+	return [...]any{c.Look, c.Box, c.Unit, j.Sheet.Distance.Fastest, len(j.Videos), j.Sheet.Job.Language}
 }
 
 // readCounter reads the on-screen counter, which takes as long as decoding the

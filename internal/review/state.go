@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"path/filepath"
 
 	"pushcue/timeline"
@@ -263,7 +264,8 @@ func (t *sitting) counterShown(v *view) *counterShown {
 		c.State, c.Unit, c.Box, c.Readings = "found", read.Unit, &read.Box, read.Readings
 	}
 	if v.placed.CounterSheet != "" {
-		address := "/api/counter/sheet"
+		drawn, _ := fileTime(v.placed.CounterSheet)
+		address := fmt.Sprintf("/api/counter/sheet?drawn=%d", drawn.UnixMilli()) // so that a page shows one that was drawn again
 		c.Sheet = &address
 	}
 	return c

@@ -12,9 +12,14 @@ type stretch struct {
 
 const farBack = 200 // stretches that are looked back for the one before
 
-// throwOut keeps the longest chain of readings that a cable and a person who sets the
-// counter to zero can have made, and marks the others: a digit misread, or one ahead
-// of the others lost for a while.
+// leap is how many readings a chain gives up for going on where no cable could have
+// got: after a pause of the recorder, or a counter set by hand to what isn't zero. It is
+// also how many the stretch that it goes on with has at least.
+const leap = 25
+
+// throwOut keeps the longest chain of readings that a cable, a recorder that was paused
+// and a person who sets the counter can have made, and marks the others: a digit
+// misread, or one ahead of the others lost for a while.
 func (r *reader) throwOut(samples []Sample, o Options) {
 	step, perSecond := math.Pow10(-r.grid.decimals), unitsPerSecond(o)
 	var read []*Sample
@@ -35,7 +40,12 @@ func (r *reader) throwOut(samples []Sample, o Options) {
 		return math.Abs(read[b].Value) <= step+perSecond*dt
 	}
 	all := stretches(len(read), reached)
-	last := chain(all, func(a, b *stretch) bool { return reached(a.to-1, b.from) || zeroed(a.to-1, b.from) })
+	last := chain(all, func(a, b *stretch) (cost int, ok bool) {
+		if reached(a.to-1, b.from) || zeroed(a.to-1, b.from) {
+			return 0, true
+		}
+		return leap, leapt(read[a.to-1], read[b.from:b.to], step)
+	})
 	kept := make([]bool, len(read))
 	for s := last; s >= 0; s = all[s].before {
 		for i := all[s].from; i < all[s].to; i++ {
@@ -47,6 +57,20 @@ func (r *reader) throwOut(samples []Sample, o Options) {
 			s.State = Thrown
 		}
 	}
+}
+
+// leapt tells whether the number may have gone on elsewhere: for long, and over more than
+// a digit misread could hide. One ahead of the others, lost or misread, is whole tens off.
+func leapt(before *Sample, after []*Sample, step float64) bool {
+	if len(after) < leap {
+		return false
+	}
+	low, high := after[0].Value, after[0].Value
+	for _, s := range after {
+		low, high = min(low, s.Value), max(high, s.Value)
+	}
+	off := math.Abs(math.Remainder(after[0].Value-before.Value, 10))
+	return high-low > 1.5 && off > max(10*step, 0.5)
 }
 
 func stretches(n int, reached func(a, b int) bool) (all []stretch) {
@@ -62,12 +86,17 @@ func stretches(n int, reached func(a, b int) bool) (all []stretch) {
 
 // chain finds the chain with most readings, by its last stretch. One reading is what
 // a stretch costs, so that a reading alone doesn't count as being set to zero.
-func chain(all []stretch, follows func(a, b *stretch) bool) (last int) {
+// What going on from one to the next costs, follows tells.
+func chain(all []stretch, follows func(a, b *stretch) (cost int, ok bool)) (last int) {
 	for i := range all {
 		s := &all[i]
 		for j := max(0, i-farBack); j < i; j++ {
-			if before := &all[j]; before.best > s.best && follows(before, s) {
-				s.best, s.before = before.best, j
+			before := &all[j]
+			if before.best <= s.best {
+				continue
+			}
+			if cost, ok := follows(before, s); ok && before.best-cost > s.best {
+				s.best, s.before = before.best-cost, j
 			}
 		}
 		s.best += s.to - s.from - 1

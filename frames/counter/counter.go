@@ -31,7 +31,7 @@ import (
 )
 
 // Version changes when the same pictures may give other readings.
-const Version = 4
+const Version = 5
 
 // Options of reading.
 type Options struct {

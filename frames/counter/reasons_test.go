@@ -3,6 +3,8 @@ package counter
 import (
 	"fmt"
 	"image"
+	"slices"
+	"strings"
 	"testing"
 
 	"pushcue/timeline/distance"
@@ -28,17 +30,29 @@ func states(samples []Sample) (all string) {
 	return all
 }
 
+// pushed is a number that goes on by a tenth from one look to the next.
+func pushed(from float64, looks int) (texts []string) {
+	for i := range looks {
+		texts = append(texts, fmt.Sprintf("%.1f", from+float64(i)/10))
+	}
+	return texts
+}
+
 func TestReadingsNoCableReachedAreThrownOut(t *testing.T) {
 	r := &reader{grid: grid{decimals: 1}}
 	for name, c := range map[string]struct {
 		texts []string
 		want  string
 	}{
-		"all in reach":                {[]string{"1.0", "1.1", "1.2"}, "rrr"},
-		"one misread":                 {[]string{"1.0", "1.1", "7.2", "1.2", "1.3"}, "rrxrr"},
-		"a digit ahead lost a while":  {[]string{"19.8", "19.9", "10.0", "10.1", "20.2", "20.3", "20.4"}, "rrxxrrr"},
-		"set to zero and gone on":     {[]string{"8.1", "8.2", "0.0", "0.1", "0.2"}, "rrrrr"},
-		"a zero alone is no new zero": {[]string{"8.1", "8.2", "0.0", "8.3", "8.4"}, "rrxrr"},
+		"all in reach":                 {[]string{"1.0", "1.1", "1.2"}, "rrr"},
+		"one misread":                  {[]string{"1.0", "1.1", "7.2", "1.2", "1.3"}, "rrxrr"},
+		"a digit ahead lost a while":   {[]string{"19.8", "19.9", "10.0", "10.1", "20.2", "20.3", "20.4"}, "rrxxrrr"},
+		"set to zero and gone on":      {[]string{"8.1", "8.2", "0.0", "0.1", "0.2"}, "rrrrr"},
+		"a zero alone is no new zero":  {[]string{"8.1", "8.2", "0.0", "8.3", "8.4"}, "rrxrr"},
+		"paused and gone on elsewhere": {slices.Concat(pushed(1, 40), pushed(7.4, 30)), strings.Repeat("r", 70)},
+		"elsewhere, but not for long":  {slices.Concat(pushed(1, 40), pushed(7.4, 20)), strings.Repeat("r", 40) + strings.Repeat("x", 20)},
+		"elsewhere by whole tens":      {slices.Concat(pushed(11, 40), pushed(5, 30)), strings.Repeat("r", 40) + strings.Repeat("x", 30)},
+		"elsewhere, where it stands":   {slices.Concat(pushed(1, 40), slices.Repeat([]string{"7.4"}, 30)), strings.Repeat("r", 40) + strings.Repeat("x", 30)},
 	} {
 		samples := shown(c.texts...)
 		r.throwOut(samples, Options{Unit: distance.Metre})

@@ -119,6 +119,31 @@ func TestSentencesAgree(t *testing.T) {
 // toldForms are the English forms of all sentences, which stand in the code word for word.
 func toldForms(t *testing.T) map[string]bool {
 	forms := map[string]bool{}
+	eachCall(t, func(path string, maker *ast.SelectorExpr, call *ast.CallExpr) {
+		if maker.Sel.Name != "Tell" && maker.Sel.Name != "Errorf" {
+			return
+		}
+		if pkg, isName := maker.X.(*ast.Ident); !isName || pkg.Name != "words" {
+			return
+		}
+		literal, isLiteral := call.Args[0].(*ast.BasicLit)
+		if !isLiteral {
+			t.Errorf("%s tells a sentence whose form doesn't stand there word for word", path)
+			return
+		}
+		form, _ := strconv.Unquote(literal.Value)
+		forms[form] = true
+	})
+	if len(forms) == 0 {
+		t.Fatal("no sentence was found")
+	}
+	return forms
+}
+
+// eachCall looks at each call with arguments of something's method or function in the
+// program, tests left out.
+func eachCall(t *testing.T, look func(path string, called *ast.SelectorExpr, call *ast.CallExpr)) {
+	t.Helper()
 	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
 			return err
@@ -132,26 +157,14 @@ func toldForms(t *testing.T) map[string]bool {
 			if !isCall || len(call.Args) == 0 {
 				return true
 			}
-			maker, named := call.Fun.(*ast.SelectorExpr)
-			if !named || maker.Sel.Name != "Tell" && maker.Sel.Name != "Errorf" {
-				return true
+			if called, named := call.Fun.(*ast.SelectorExpr); named {
+				look(path, called, call)
 			}
-			if pkg, isName := maker.X.(*ast.Ident); !isName || pkg.Name != "words" {
-				return true
-			}
-			literal, isLiteral := call.Args[0].(*ast.BasicLit)
-			if !isLiteral {
-				t.Errorf("%s tells a sentence whose form doesn't stand there word for word", path)
-				return true
-			}
-			form, _ := strconv.Unquote(literal.Value)
-			forms[form] = true
 			return true
 		})
 		return nil
 	})
-	if err != nil || len(forms) == 0 {
-		t.Fatalf("no sentence was found: %v", err)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return forms
 }

@@ -2,11 +2,8 @@ package words
 
 import (
 	"go/ast"
-	"go/parser"
 	"go/token"
-	"io/fs"
 	"maps"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -273,42 +270,23 @@ func TestEveryLabelAskedForIsThere(t *testing.T) {
 	maps.Copy(labels, all()["en"].book.Cautions)
 	maps.Copy(labels, all()["en"].book.Page)
 	asked := 0
-	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
-			return err
+	eachCall(t, func(path string, method *ast.SelectorExpr, call *ast.CallExpr) {
+		if method.Sel.Name != "Say" {
+			return
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-		if err != nil {
-			return nil // the compiler says it better
+		literal, ok := call.Args[0].(*ast.BasicLit)
+		if !ok || literal.Kind != token.STRING {
+			return
 		}
-		ast.Inspect(file, func(n ast.Node) bool {
-			call, ok := n.(*ast.CallExpr)
-			if !ok || len(call.Args) == 0 {
-				return true
-			}
-			method, ok := call.Fun.(*ast.SelectorExpr)
-			if !ok || method.Sel.Name != "Say" {
-				return true
-			}
-			literal, ok := call.Args[0].(*ast.BasicLit)
-			if !ok || literal.Kind != token.STRING {
-				return true
-			}
-			key, _ := strconv.Unquote(literal.Value)
-			asked++
-			label, there := labels[key]
-			if !there {
-				t.Errorf("%s asks for the label %q, which no language has", path, key)
-			} else if takes := len(verb.FindAllString(label, -1)); takes != len(call.Args)-1 && !call.Ellipsis.IsValid() {
-				t.Errorf("%s gives the label %q %d arguments, it takes %d", path, key, len(call.Args)-1, takes)
-			}
-			return true
-		})
-		return nil
+		key, _ := strconv.Unquote(literal.Value)
+		asked++
+		label, there := labels[key]
+		if !there {
+			t.Errorf("%s asks for the label %q, which no language has", path, key)
+		} else if takes := len(verb.FindAllString(label, -1)); takes != len(call.Args)-1 && !call.Ellipsis.IsValid() {
+			t.Errorf("%s gives the label %q %d arguments, it takes %d", path, key, len(call.Args)-1, takes)
+		}
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
 	if asked == 0 {
 		t.Error("no label is asked for anywhere: this test looks in the wrong place")
 	}

@@ -47,6 +47,7 @@ type Server struct {
 	token    string
 	events   *events
 	work     chan func(context.Context) // done in the background, until Serve ends
+	drives   drives
 
 	mu     sync.Mutex
 	opened *opened // nil: the start page

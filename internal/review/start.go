@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"time"
@@ -146,32 +145,6 @@ func places() []place {
 	}
 	for _, path := range mounted() {
 		all = append(all, place{path, path})
-	}
-	return all
-}
-
-// mounted are the folders that drives stand in.
-func mounted() []string {
-	var all []string
-	switch runtime.GOOS {
-	case "windows":
-		for letter := 'A'; letter <= 'Z'; letter++ {
-			root := string(letter) + `:\`
-			if _, err := os.Stat(root); err == nil {
-				all = append(all, root)
-			}
-		}
-	case "darwin":
-		all, _ = filepath.Glob("/Volumes/*")
-	default:
-		for _, pattern := range []string{"/media/*/*", "/run/media/*/*", "/mnt/*", "/media/*"} {
-			found, _ := filepath.Glob(pattern)
-			for _, path := range found {
-				if isOwnDevice(path) && !slices.Contains(all, path) {
-					all = append(all, path)
-				}
-			}
-		}
 	}
 	return all
 }

@@ -129,7 +129,7 @@ function copy(buyer) {
     const found = await get("/api/drives").catch(() => ({ drives: [] }));
     fill(list, (found.drives || []).length === 0 && el("p", { class: "soft" }, say("no-drives")), (found.drives || []).map((d) => {
       const radio = el("input", { type: "radio", name, id: id("drive"), value: d.path, disabled: d.fits === false, onchange: () => (path.value = "") });
-      return el("label", { class: "check", for: radio.id }, radio, el("span", {}, el("bdi", {}, d.name || d.path), ` · ${say("free", { bytes: bytes(d.free_bytes) })}`, d.why ? ` · ${d.why}` : ""));
+      return el("label", { class: "check", for: radio.id }, radio, el("span", {}, el("bdi", {}, d.name || d.path), d.free_bytes >= 0 ? ` · ${say("free", { bytes: bytes(d.free_bytes) })}` : "", d.why ? ` · ${d.why}` : ""));
     }));
   }
   return {

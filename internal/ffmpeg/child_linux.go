@@ -11,3 +11,10 @@ func tie(cmd *exec.Cmd) (*child, error) {
 	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL, Setpgid: true}
 	return &child{cmd: cmd}, nil
 }
+
+// urgency is our own niceness. Linux tells 20 less it, so that no answer looks like a
+// failure (getpriority(2)).
+func urgency() (int, error) {
+	told, err := syscall.Getpriority(syscall.PRIO_PROCESS, 0)
+	return 20 - told, err
+}

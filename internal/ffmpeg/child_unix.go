@@ -37,6 +37,16 @@ func (c *child) kill() {
 	}
 }
 
+// lessUrgent is how much less urgent than we a child is that gives way.
+const lessUrgent = 10
+
+// giveWay lets all else go before the child. Where that is refused it runs as before.
+func (c *child) giveWay() {
+	if ours, err := urgency(); err == nil {
+		_ = syscall.Setpriority(syscall.PRIO_PGRP, c.cmd.Process.Pid, min(ours+lessUrgent, 19))
+	}
+}
+
 func (c *child) release() {
 	if c.leash != nil {
 		c.leash.WriteString("done\n")

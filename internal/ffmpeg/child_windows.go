@@ -65,4 +65,14 @@ func (c *child) kill() {
 	}
 }
 
+// giveWay lets all else go before the child. Where that is refused it runs as before.
+func (c *child) giveWay() {
+	handle, err := windows.OpenProcess(windows.PROCESS_SET_INFORMATION, false, uint32(c.cmd.Process.Pid))
+	if err != nil {
+		return
+	}
+	defer windows.CloseHandle(handle)
+	_ = windows.SetPriorityClass(handle, windows.BELOW_NORMAL_PRIORITY_CLASS)
+}
+
 func (c *child) release() { windows.CloseHandle(c.job) }

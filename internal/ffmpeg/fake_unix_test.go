@@ -72,6 +72,36 @@ func TestChildDiesWithUs(t *testing.T) {
 	}
 }
 
+func TestChildInTheBackgroundGivesWay(t *testing.T) {
+	ours, err := urgency()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		ctx  context.Context
+		want int
+	}{
+		"waited for":        {t.Context(), ours},
+		"in the background": {InBackground(t.Context()), min(ours+lessUrgent, 19)},
+	} {
+		seen := filepath.Join(t.TempDir(), "seen")
+		var told int
+		err := process{path: "/bin/sh", args: []string{"-c", `echo begun; until [ -e "$0" ]; do :; done; nice`, seen}, stdout: func(r io.Reader) error {
+			if _, err := io.ReadFull(r, make([]byte, len("begun\n"))); err != nil {
+				return err
+			}
+			if err := os.WriteFile(seen, nil, 0o644); err != nil {
+				return err
+			}
+			_, err := fmt.Fscan(r, &told)
+			return err
+		}}.run(c.ctx)
+		if err != nil || told != c.want {
+			t.Errorf("%s: its niceness is %d, want %d (%v)", name, told, c.want, err)
+		}
+	}
+}
+
 func TestDeafChildIsKilled(t *testing.T) {
 	tools, _ := fakeTools(t, "deaf")
 	ctx, stop := context.WithCancel(t.Context())

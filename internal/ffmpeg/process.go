@@ -86,6 +86,9 @@ func (p process) run(ctx context.Context) error {
 		reading.start(nil, err, stop)
 		return err
 	}
+	if isBackground(ctx) {
+		child.giveWay()
+	}
 	go p.watch(running, stop)
 	reading.start(p.stdout, nil, stop)
 
@@ -102,6 +105,16 @@ func (p process) run(ctx context.Context) error {
 	}
 	return err
 }
+
+type background struct{}
+
+// InBackground is ctx for work that nobody waits for: children started under it let
+// everything else on the computer go first.
+func InBackground(ctx context.Context) context.Context {
+	return context.WithValue(ctx, background{}, true)
+}
+
+func isBackground(ctx context.Context) bool { return ctx.Value(background{}) != nil }
 
 // watch gives the child up when it shows no sign of life.
 func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {

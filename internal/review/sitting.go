@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"pushcue/frames"
+	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
@@ -147,9 +148,10 @@ func (t *sitting) readThrough(ctx context.Context) {
 	t.stands.needed()
 }
 
-// background does f beside the rest; it is waited for when the job is closed.
+// background does f beside the rest, which goes first; it is waited for when the job is
+// closed.
 func (t *sitting) background(ctx context.Context, f func(context.Context)) {
-	t.wait.Go(func() { f(ctx) })
+	t.wait.Go(func() { f(ffmpeg.InBackground(ctx)) })
 }
 
 // begin reads the job.

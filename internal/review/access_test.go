@@ -46,7 +46,7 @@ func TestEveryViewIsAccessible(t *testing.T) {
 		language   string
 		wide, high int64
 		dark       bool
-	}{{"en", 1024, 768, false}, {"de", 768, 1024, true}} {
+	}{{"en", 1024, 768, false}, {"de", 768, 1024, true}, {"en", 600, 700, false}} {
 		p := open(t, job(t, look.language, written, first))
 		p.Size(look.wide, look.high)
 		p.Dark(look.dark)
@@ -78,6 +78,12 @@ func (p *page) fits(t *testing.T, view string, wide int64) {
 	}
 	if over := testbrowser.Ask[int](p.Browser, `Math.max(0, ...[...document.querySelectorAll(".head, .foot, .room, .told, .seen")].map(e => e.scrollWidth - e.clientWidth))`); over > 1 {
 		t.Errorf("%s at %d: %d pixels hang out at the side", view, wide, over)
+	}
+	if testbrowser.Ask[bool](p.Browser, `(() => {
+		const [seen, told] = [".seen", ".told"].map((q) => document.querySelector(q)?.getBoundingClientRect());
+		return !!seen && Math.min(seen.right, told.right) - Math.max(seen.left, told.left) > 1 && Math.min(seen.bottom, told.bottom) - Math.max(seen.top, told.top) > 1;
+	})()`) {
+		t.Errorf("%s at %d: what was observed lies over the picture or its buttons", view, wide)
 	}
 }
 

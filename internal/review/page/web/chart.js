@@ -6,6 +6,7 @@ import { keyOf } from "./store.js";
 // Distance over time, and on it each observation with the time that it may be off.
 
 const LEFT = 44, TOP = 10, BOTTOM = 22;
+const APART = 14; // pixels from one number to the next
 const WINDOWS = [null, 600, 120, 20]; // seconds seen at once: all, then closer
 
 /** chart draws; picked(key) chooses an observation, go(seconds) a moment. */
@@ -59,8 +60,9 @@ export function chart(picked, go) {
     high = Math.max(1, ...(job.track || []).map((p) => p[1] || 0), ...seen.map((o) => Math.max(o.distance_m || 0, o.distance_to_m || 0))) * 1.06;
     set(drawing, "aria-label", say("chart", { n: seen.length, length: length(high / 1.06), time: time(job.recording.duration_s, 0) }));
     fill(back, outside(), levelsOf(), ticks());
+    const inView = seen.filter((o) => o.video_end_s !== null || o.video_s >= from - 60 && o.video_s <= to + 60), numbers = roomy(inView);
     // The chosen one is drawn last, so that it lies on top.
-    fill(marks, track(), seen.filter((o) => o.video_end_s !== null || o.video_s >= from - 60 && o.video_s <= to + 60).sort((a, b) => (keyOf(a) === chosen) - (keyOf(b) === chosen)).map(mark));
+    fill(marks, track(), inView.sort((a, b) => (keyOf(a) === chosen) - (keyOf(b) === chosen)).map((o) => mark(o, numbers.has(o))));
     move();
   }
 
@@ -106,20 +108,34 @@ export function chart(picked, go) {
     return paths.map((d, i) => d.length > 0 && svg("path", { class: i ? "track thin" : "track", d: d.join("") }));
   }
 
-  function mark(o) {
-    const cx = x(o.video_s), cy = y(o.distance_m ?? o.track_m ?? 0), here = keyOf(o) === chosen;
+  const spot = (o) => [x(o.video_s), y(o.distance_m ?? o.track_m ?? 0)];
+
+  /** roomy are those whose numbers can be read: the chosen one, and others clear of those before them. */
+  function roomy(all) {
+    const taken = new Set(all.filter((o) => keyOf(o) === chosen)), spots = [...taken].map(spot);
+    for (const o of all) {
+      const [cx, cy] = spot(o);
+      if (taken.has(o) || spots.some(([sx, sy]) => Math.hypot(cx - sx, cy - sy) < APART)) continue;
+      taken.add(o);
+      spots.push([cx, cy]);
+    }
+    return taken;
+  }
+
+  function mark(o, numbered) {
+    const [cx, cy] = spot(o), here = keyOf(o) === chosen;
     return svg("g", {},
       o.video_end_s !== null && o.video_end_s !== undefined && svg("line", { class: "long", x1: cx, y1: cy, x2: x(o.video_end_s), y2: y(o.distance_to_m ?? o.distance_m ?? 0) }),
       o.uncertainty_s > 0 && svg("line", { class: "sure", x1: x(Math.max(0, o.video_s - o.uncertainty_s)), x2: x(o.video_s + o.uncertainty_s), y1: cy, y2: cy }),
-      svg("circle", { class: here ? "dot chosen" : "dot", cx, cy, r: here ? 10 : 8 }),
-      svg("text", { class: here ? "no chosen" : "no", x: cx, y: cy + 4 }, String(o.number)));
+      svg("circle", { class: here ? "dot chosen" : "dot", cx, cy, r: here ? 10 : numbered ? 8 : 4 }),
+      numbered && svg("text", { class: here ? "no chosen" : "no", x: cx, y: cy + 4 }, String(o.number)));
   }
 
   function hit(e) {
     const box = drawing.getBoundingClientRect(), px = ((e.clientX - box.left) / box.width) * wide, py = ((e.clientY - box.top) / box.height) * tall;
     let best = null, near = 20;
     for (const o of job.timeline ? job.timeline.observations : []) {
-      const d = Math.hypot(x(o.video_s) - px, y(o.distance_m ?? o.track_m ?? 0) - py);
+      const [cx, cy] = spot(o), d = Math.hypot(cx - px, cy - py);
       if (d < near) [best, near] = [o, d];
     }
     if (best) return picked(keyOf(best));

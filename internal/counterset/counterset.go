@@ -7,10 +7,11 @@
 //		fmt.Println(r.Name, r.Path, r.Shown[250]) // what frame 250 shows
 //	}
 //
-// Recordings fall into three groups, each another push in another pipe: a reader may
+// Recordings fall into four groups, each another push in another pipe: a reader may
 // be tuned on the first; not on the second, though what it makes of that was looked at
-// on the way; and the third is scored when a reader is done, and not looked into. They
-// are made up and small: a real recorder may write in ways that aren't among them.
+// on the way; the third was scored for earlier readers, and never looked into; and the
+// fourth is scored once, when a reader is done. They are made up and small: a real
+// recorder may write in ways that aren't among them.
 package counterset
 
 import (
@@ -49,22 +50,26 @@ type Recording struct {
 type Group int
 
 const (
-	Tuned Group = iota // the reader was tuned on them
-	Known              // it wasn't, but what it made of them was looked at
-	Fresh              // neither
-	Drawn              // looks drawn by chance, to look for what a reader can't do
+	Tuned  Group = iota // the reader was tuned on them
+	Known               // it wasn't, but what it made of them was looked at
+	Scored              // neither, but scores of it led to further work
+	Fresh               // nothing is known of them
+	Drawn               // looks drawn by chance, to look for what a reader can't do
 )
 
 // Groups are all of them.
-var Groups = []Group{Tuned, Known, Fresh, Drawn}
+var Groups = []Group{Tuned, Known, Scored, Fresh, Drawn}
 
 func (g Group) String() string {
-	return [...]string{"tuned on", "known", "fresh", "drawn"}[g]
+	return [...]string{"tuned on", "known", "scored", "fresh", "drawn"}[g]
 }
 
 func groupOf(index int) Group {
-	if index >= firstFresh {
+	switch {
+	case index >= firstFresh:
 		return Fresh
+	case index >= firstScored:
+		return Scored
 	}
 	return Group(index % 2)
 }
@@ -87,10 +92,13 @@ type sample struct {
 	crf     int
 }
 
-// firstFresh is the number of the first fresh recording.
-const firstFresh = 42
+// The numbers of the first recordings of the later groups.
+const (
+	firstScored = 42
+	firstFresh  = 63
+)
 
-// samples are listed in pairs, up to the fresh ones: the even one may be tuned on, the
+// samples are listed in pairs, up to the scored ones: the even one may be tuned on, the
 // odd one not.
 var samples = []sample{
 	0:  {name: "mono outlined", kind: Plain, look: footage.Look{Face: "mono-bold", Height: 18, X: .05, Y: .86, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, clock: "clock", crf: 23},
@@ -161,4 +169,28 @@ var samples = []sample{
 	60: {name: "a clock, larger", kind: None, format: "large", clock: "clock", clockAt: footage.Look{Face: "plain", Height: 22, X: .06, Y: .06, Outline: true}, crf: 24},
 	61: {name: "elapsed time in dots", kind: None, clock: "elapsed", clockAt: footage.Look{Face: "dots", Height: 21, X: .05, Y: .86, Outline: true}, crf: 24},
 	62: {name: "seconds in segments", kind: None, clock: "seconds", clockAt: footage.Look{Face: "segments", Height: 24, X: .94, Y: .06, Right: true, Box: true}, crf: 24},
+
+	63: {name: "medium outlined", kind: Plain, format: "large", look: footage.Look{Face: "medium", Height: 23, X: .05, Y: .87, Outline: true, Unit: " m", Decimals: 1, Pad: 3}, clock: "elapsed", crf: 22},
+	64: {name: "condensed in a box, comma", kind: Plain, look: footage.Look{Face: "condensed", Height: 22, X: .94, Y: .06, Right: true, Box: true, Unit: "m", Decimals: 2, Comma: true}, clock: "clock", crf: 25},
+	65: {name: "mono, orange", kind: Plain, look: footage.Look{Face: "mono-bold", Height: 17, X: .94, Y: .86, Right: true, Luma: 170, Cb: 60, Cr: 180, Outline: true, Unit: "m", Decimals: 2, Pad: 2}, crf: 22},
+	66: {name: "dots in a box, feet", kind: Plain, format: "large", look: footage.Look{Face: "dots", Height: 28, X: .05, Y: .86, Box: true, Unit: "ft", Feet: true, Decimals: 1, Pad: 3}, clock: "clock", crf: 24},
+	67: {name: "segments in a box, below zero", kind: Plain, look: footage.Look{Face: "segments", Height: 26, X: .06, Y: .06, Box: true, Decimals: 1, Pad: 2}, zero: 0.9, crf: 22},
+	68: {name: "typewriter, cm", kind: Plain, format: "large", look: footage.Look{Face: "typewriter", Height: 26, X: .94, Y: .06, Right: true, Outline: true, Unit: "m", Decimals: 2}, clock: "elapsed", crf: 26},
+	69: {name: "sans, set to zero again", kind: Plain, look: footage.Look{Face: "sans-bold", Height: 19, X: .05, Y: .06, Box: true, Unit: " m", Decimals: 1}, rezero: []float64{28}, crf: 24},
+	70: {name: "plain, set to zero twice", kind: Plain, format: "large", look: footage.Look{Face: "plain", Height: 24, X: .06, Y: .87, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, rezero: []float64{17, 33}, clock: "clock", crf: 24},
+	71: {name: "serif, hidden twice", kind: Plain, look: footage.Look{Face: "serif-bold", Height: 20, X: .94, Y: .86, Right: true, Outline: true, Unit: "m", Decimals: 1}, blank: [][2]float64{{10, 13}, {27, 34}}, crf: 23},
+	72: {name: "mono in a box, no decimals", kind: Plain, look: footage.Look{Face: "mono", Height: 21, X: .94, Y: .06, Right: true, Box: true, Unit: "ft", Feet: true, Pad: 3}, clock: "elapsed", crf: 25},
+	73: {name: "slanted in a box", kind: Plain, format: "large", look: footage.Look{Face: "slanted", Height: 30, X: .06, Y: .06, Box: true, Unit: " ft", Feet: true, Decimals: 1}, crf: 24},
+	74: {name: "proportional, comma", kind: Plain, format: "large", look: footage.Look{Face: "sans", Height: 27, X: .05, Y: .86, Outline: true, Unit: " m", Decimals: 1, Comma: true, Proportional: true}, crf: 23},
+
+	75: {name: "sans, no outline", kind: Hard, look: footage.Look{Face: "sans-bold", Height: 18, X: .05, Y: .86, Decimals: 1, Unit: "m"}, crf: 22, clock: "elapsed"},
+	76: {name: "interlaced, condensed in a box", kind: Hard, format: "laced", look: footage.Look{Face: "condensed", Height: 20, X: .94, Y: .86, Right: true, Box: true, Unit: "m", Decimals: 1, Pad: 2}, codec: "mpeg2"},
+	77: {name: "tape, medium", kind: Hard, look: footage.Look{Face: "medium", Height: 20, X: .05, Y: .06, Outline: true, Unit: "m", Decimals: 1, Pad: 3}, tape: .4, crf: 23, clock: "clock"},
+	78: {name: "small sans, hard pressed", kind: Hard, format: "large", look: footage.Look{Face: "sans-bold", Height: 15, X: .94, Y: .06, Right: true, Outline: true, Unit: " m", Decimals: 1}, crf: 31},
+	79: {name: "motion JPEG, 14 pixels", kind: Hard, look: footage.Look{Face: "mono", Height: 14, X: .05, Y: .86, Outline: true, Unit: "m", Decimals: 1, Pad: 2}, codec: "mjpeg", clock: "clock"},
+	80: {name: "bright box, hard pressed", kind: Hard, format: "large", look: footage.Look{Face: "bold", Height: 18, X: .06, Y: .87, Box: true, Unit: "m", Decimals: 2, Pad: 3}, crf: 30},
+
+	81: {name: "elapsed time in a box", kind: None, format: "large", clock: "elapsed", clockAt: footage.Look{Face: "medium", Height: 24, X: .94, Y: .87, Right: true, Box: true}, crf: 24},
+	82: {name: "tenths of seconds", kind: None, clock: "tenths", clockAt: footage.Look{Face: "mono-bold", Height: 18, X: .06, Y: .86, Outline: true}, crf: 24},
+	83: {name: "a number that stays", kind: None, format: "large", clock: "number", clockAt: footage.Look{Face: "sans-bold", Height: 22, X: .06, Y: .06, Outline: true}, crf: 24},
 }

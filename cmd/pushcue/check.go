@@ -131,6 +131,9 @@ func show(p *handover.Placed, v voice) error {
 		if p.CounterSheet != "" {
 			fmt.Fprintf(v.out, "what the counter shows: %s\n", printable(fromHere(p.CounterSheet)))
 		}
+		if p.Unlooked() {
+			fmt.Fprintln(v.out, "the pictures weren't looked through yet: check without --quick reads their\ncounter, if they show one")
+		}
 	}
 	shown := p.Warnings
 	if v.quiet {

@@ -96,6 +96,10 @@ func (j *Job) fromTop(path string) string {
 	return path
 }
 
+// Unlooked tells that the pictures weren't looked at, and nothing is kept of them, since
+// quick was asked for.
+func (p *Placed) Unlooked() bool { return p.watch != nil && p.watch.Quick && p.seen == nil }
+
 // HasCounter tells whether a counter was read off the pictures.
 func (p *Placed) HasCounter() bool { return len(p.seen.Counters()) > 0 }
 

@@ -23,7 +23,7 @@ func TestADriveThatDoesntAnswerHoldsUpNoOther(t *testing.T) {
 				<-awake
 				return 3, nil
 			case "slow":
-				time.Sleep(driveAnswers / 2)
+				<-time.After(driveAnswers / 2)
 			case "empty":
 				return 0, errors.New("no medium")
 			}

@@ -125,7 +125,17 @@ func (b *Browser) Stroke(selector string, points ...[2]float64) {
 func (b *Browser) spot(selector string, right, down float64) (x, y float64) {
 	b.t.Helper()
 	b.Until(fmt.Sprintf("document.querySelector(%q)", selector))
-	at := Ask[[]float64](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "nearest", behavior: "instant"}); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()`, selector))
+	// Until it stands still: what scrolls into sight is laid out anew.
+	at := Ask[[]float64](b, fmt.Sprintf(`(async () => {
+		for (let before = ""; ;) {
+			const e = document.querySelector(%q);
+			if (e) e.scrollIntoView({block: "nearest", behavior: "instant"});
+			await new Promise((done) => { requestAnimationFrame(() => requestAnimationFrame(done)); setTimeout(done, 100); });
+			const r = e && e.isConnected ? e.getBoundingClientRect() : null, now = r ? [r.left, r.top, r.width, r.height] : [];
+			if (r && String(now) === before) return now;
+			before = String(now);
+		}
+	})()`, selector))
 	if at[2] == 0 || at[3] == 0 {
 		b.t.Fatalf("%s can't be clicked: it isn't shown", selector)
 	}

@@ -57,61 +57,78 @@ func (r *reader) fillOne(s *Sample, v *view, before, after *Sample, perSecond fl
 	if to-from > 400 {
 		return
 	}
-	best, second, at := math.Inf(-1), math.Inf(-1), 0.0
-	var text string
+	best, second, at := fit{nats: math.Inf(-1)}, math.Inf(-1), 0.0
 	for steps := from; steps <= to; steps++ {
-		fit, t := r.fitValue(v, int(steps))
-		if fit > best {
-			best, second, at, text = fit, best, steps, t
+		f := r.fitValue(v, int(steps))
+		if f.nats > best.nats {
+			best, second, at = f, best.nats, steps
 		} else {
-			second = max(second, fit)
+			second = max(second, f.nats)
 		}
 	}
-	if best < 0 || best-second < sureFilled {
+	if best.text == "" || best.nats < 0 || best.lack > 2*mostLack || best.nats-second < sureFilled+perLack*max(best.lack, 0) {
 		return
 	}
-	s.State, s.Text, s.Value, s.Margin = Filled, text, at/scale, min(best-second, best)
+	s.State, s.Text, s.Value, s.Margin = Filled, best.text, at/scale, min(best.nats-second, best.nats)
 }
 
-// fitValue is how well a strip suits a value, in nats over what background may
-// have by chance, and how the value is written; -Inf where a digit isn't there.
-func (r *reader) fitValue(v *view, steps int) (float64, string) {
-	best, text := math.Inf(-1), ""
+// A fit is how well a strip suits a value.
+type fit struct {
+	nats float64 // over what background may have by chance
+	lack float64 // what the worst cell lacks to the least that is believed
+	text string  // as it is written; "" where it has a digit that was never made out
+}
+
+func (r *reader) fitValue(v *view, steps int) fit {
+	best := fit{nats: math.Inf(-1)}
 	for i, l := range r.layout {
 		digits, ok := r.digits(max(steps, -steps), l)
 		if !ok {
 			continue
 		}
-		sum := 0.0
-		var signs []int8
-		for k, d := range digits {
-			n := r.signOf(d)
-			if n < 0 {
-				sum = math.Inf(-1)
-				break
-			}
-			m := float64(v.matches[l.places[k]*len(r.signs)+n])
-			if m < r.signs[n].least-2*mostLack {
-				sum = math.Inf(-1)
-				break
-			}
-			pixels := r.places[l.places[k]].pixels()
-			sum += nats(m, pixels) - nats(0.7*r.signs[n].usual, pixels)
-			signs = append(signs, int8(n))
-		}
 		minus, known := r.minusAt(v, i)
 		if steps < 0 && !known {
 			continue
 		}
+		f, signs := r.fitDigits(v, l, digits)
 		if known && (minus > 0) != (steps < 0) {
-			sum -= math.Abs(minus)
+			f.nats -= math.Abs(minus)
 		}
-		if sum > best {
-			best = sum
-			text, _ = r.text(&sight{layout: i, signs: signs, negative: steps < 0})
+		if f.nats > best.nats {
+			if best = f; len(signs) == len(digits) {
+				best.text, _ = r.text(&sight{layout: i, signs: signs, negative: steps < 0})
+			}
 		}
 	}
-	return best, text
+	return best
+}
+
+// fitDigits is how well the places of a layout suit digits, and the signs of those known.
+func (r *reader) fitDigits(v *view, l layout, digits []int) (f fit, signs []int8) {
+	for k, d := range digits {
+		n := r.signOf(d)
+		if n < 0 {
+			f.nats += r.fitUnknown(v, l.places[k])
+			continue
+		}
+		m := float64(v.matches[l.places[k]*len(r.signs)+n])
+		f.lack = max(f.lack, r.signs[n].least-m)
+		pixels := r.places[l.places[k]].pixels()
+		f.nats += nats(m, pixels) - nats(0.7*r.signs[n].usual, pixels)
+		signs = append(signs, int8(n))
+	}
+	return f, signs
+}
+
+// fitUnknown is how well a digit that was never made out may suit a place: as well as the
+// known one that suits it best would if it were only just believed.
+func (r *reader) fitUnknown(v *view, place int) float64 {
+	seen := r.see(v, place)
+	if seen.sign < 0 {
+		return math.Inf(-1)
+	}
+	s, pixels := r.signs[seen.sign], r.places[place].pixels()
+	return nats(s.least, pixels) - nats(0.7*s.usual, pixels)
 }
 
 // digits writes a value in a layout; false where it isn't written so.

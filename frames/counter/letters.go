@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"math"
 	"sync"
 
 	"golang.org/x/image/font"
@@ -21,18 +22,22 @@ import (
 var known = sync.OnceValue(func() [10][]shape {
 	var all [10][]shape
 	faces := []font.Face{inconsolata.Bold8x16, inconsolata.Regular8x16, basicfont.Face7x13}
+	var slanting []font.Face
 	for _, ttf := range [][]byte{goregular.TTF, gomonobold.TTF} {
 		parsed, err := opentype.Parse(ttf)
 		if err != nil {
 			continue // fonts of a library are whole
 		}
 		if face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: 40, DPI: 72}); err == nil {
-			faces = append(faces, face)
+			faces, slanting = append(faces, face), append(slanting, face)
 		}
 	}
 	for digit := range 10 {
 		for _, f := range faces {
-			all[digit] = append(all[digit], drawnShape(f, rune('0'+digit)))
+			all[digit] = append(all[digit], drawnShape(f, rune('0'+digit), 0))
+		}
+		for _, f := range slanting {
+			all[digit] = append(all[digit], drawnShape(f, rune('0'+digit), slant))
 		}
 		all[digit] = append(all[digit], barsShape(digit))
 	}
@@ -43,10 +48,22 @@ var known = sync.OnceValue(func() [10][]shape {
 	return all
 })
 
-func drawnShape(f font.Face, r rune) shape {
+// slant is how far slanting letters lean over, by their height.
+const slant = 0.2
+
+// drawnShape is a face's digit, upright or made to lean over to the right.
+func drawnShape(f font.Face, r rune, lean float64) shape {
 	img := image.NewGray(image.Rect(0, 0, 80, 80))
 	d := font.Drawer{Dst: img, Src: image.NewUniform(color.White), Face: f, Dot: fixed.P(20, 60)}
 	d.DrawString(string(r))
+	for y := range 80 {
+		by := int(math.Round(lean * float64(60-y)))
+		row := img.Pix[y*img.Stride : y*img.Stride+80]
+		if by > 0 {
+			copy(row[by:], row[:80-by])
+			clear(row[:by])
+		}
+	}
 	return shapeOf(img, inkOf(img), false)
 }
 

@@ -32,10 +32,14 @@ func (l *labeller) cost() float64 {
 	sum := 0.0
 	for i, d := range l.digits {
 		sum += fontWeight * (1 - l.like[i][d])
+		other := math.Inf(1) // groups come by size: what makes it a kind of a larger one's digit
 		for j := range i {
 			if l.digits[j] == d {
-				sum += l.share[i][j]
+				other = min(other, l.share[i][j])
 			}
+		}
+		if !math.IsInf(other, 1) {
+			sum += other
 		}
 	}
 	return sum + evidence*l.strides()

@@ -78,10 +78,8 @@ func newDial(sh *sheet) *dial {
 	for i := 1; i < len(places); i++ {
 		pitch = min(pitch, places[i]-places[i-1])
 	}
-	r := &reader{bounds: sh.strips[0].Rect, levels: levels, wide: int(math.Ceil(pitch)), fixed: len(places)}
-	r.left = r.wide / 2
-	r.grid = grid{pitch: pitch, top: max(row.top/sh.enlarge-2, 0), bottom: min((row.bottom+sh.enlarge-1)/sh.enlarge+2, sh.strips[0].Rect.Dy())}
-	r.scratch = make([]float32, r.wide*(r.grid.bottom-r.grid.top))
+	r := newReader(sh, c, grid{pitch: pitch})
+	r.fixed = len(places)
 	l := layout{whole: len(places)}
 	for i, x := range places {
 		r.places, r.centres = append(r.places, r.cellAt(x)), append(r.centres, x)

@@ -243,6 +243,17 @@ func (g *grid) findPoints(byStrip map[int][]instance, marks []mark, wide func(in
 	g.extent(byStrip, units)
 }
 
+// slides tells whether digits are each as wide as it is: then the units stand at places
+// that are no whole digits apart.
+func (g *grid) slides() bool {
+	for _, o := range g.origins {
+		if off := (o - g.origins[0]) / g.pitch; math.Abs(off-math.Round(off)) > 0.1 {
+			return true
+		}
+	}
+	return false
+}
+
 // slidesTo tells whether the units may stand at a place as well, the first one being
 // where they stand most: text slides by whole digits, unless each is as wide as it is.
 func (g *grid) slidesTo(at float64, often bool) bool {

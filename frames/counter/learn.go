@@ -12,24 +12,18 @@ func learn(sh *sheet) *reader {
 	if c == nil {
 		return nil
 	}
-	row, levels, all, marks, dashes, groups, alike := c.row, c.levels, c.all, c.marks, c.dashes, c.groups, c.alike
-	tall := c.tall
+	all, marks, groups, tall := c.all, c.marks, c.groups, c.tall
 	g, number, ok := layOut(all, groups, marks, tall)
 	if !ok || g.whole == 0 {
 		return nil
 	}
-	scale := sh.enlarge
-	g.top, g.bottom = max(row.top/scale-2, 0), min((row.bottom+scale-1)/scale+2, sh.strips[0].Rect.Dy())
-	r := &reader{grid: g, bounds: sh.strips[0].Rect, levels: levels}
-	r.wide = int(math.Ceil(g.pitch))
-	r.left = r.wide / 2
-	r.scratch = make([]float32, r.wide*(g.bottom-g.top))
+	r := newReader(sh, c, g)
 	r.layouts()
 	if r.leavesOut(all, groups, tall) || r.missesPoint(all, marks, tall) {
 		return nil
 	}
-	r.findMinus(sh, dashes, number)
-	r.firstSigns(sh, number, groups, alike)
+	r.findMinus(sh, c.dashes, number)
+	r.firstSigns(sh, number, groups, c.alike)
 	for range 3 {
 		sights := r.lookAll(sh)
 		r.fixWhole(sights)

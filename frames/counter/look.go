@@ -15,6 +15,7 @@ type view struct {
 // view looks at one strip.
 func (r *reader) view(img *image.Gray) view {
 	n := len(r.signs)
+	r.hideWalls(img)
 	v := view{make([]float32, len(r.places)*n), make([]float32, len(r.layout))}
 	for p, c := range r.places {
 		r.match(img, c, v.matches[p*n:(p+1)*n])
@@ -25,44 +26,98 @@ func (r *reader) view(img *image.Gray) view {
 	return v
 }
 
-// match finds how well each sign suits a cell, at the level that suits it best.
-func (r *reader) match(img *image.Gray, c cellAt, into []float32) {
-	for dx := -1; dx <= 1; dx++ {
+// hideWalls gets a strip's walls ready, level by level.
+func (r *reader) hideWalls(img *image.Gray) {
+	within := image.Rectangle{}
+	for _, c := range r.places {
+		within = within.Union(image.Rect(c.left-r.reach, r.grid.top, c.right+r.reach, r.grid.bottom))
+	}
+	for i, level := range r.levels {
+		r.walls[i].hide(img, level, within)
+	}
+}
+
+// inks hands over a cell's ink where it may stand and at each level.
+func (r *reader) inks(img *image.Gray, c cellAt, do func(ink []float32)) {
+	r.cuts(c, func(at cellAt, level int) {
+		if ink, sum := at.cut(img, r.levels[level], r.scratch); inked(ink, sum) {
+			do(ink)
+		}
+	})
+}
+
+// unwalled hands over, where a cell shows a wall, its ink without what that shows: of the
+// letters' holes, and of all else.
+func (r *reader) unwalled(c cellAt, do func(ink, walled []float32)) {
+	r.cuts(c, func(at cellAt, level int) {
+		w := &r.walls[level]
+		if !w.shows(at) {
+			return
+		}
+		ink, _ := at.cut(w.filled, r.levels[level], r.scratch)
+		if walled, sum := at.cut(w.paper, r.levels[level], r.walled); inked(walled, sum) {
+			do(ink, walled)
+		}
+	})
+}
+
+func (r *reader) cuts(c cellAt, do func(at cellAt, level int)) {
+	for dx := -r.reach; dx <= r.reach; dx++ {
 		at := c.moved(dx)
 		if !at.inside(r.bounds) {
 			continue
 		}
-		for _, level := range r.levels {
-			if !at.ink(img, level, r.scratch) {
-				continue
-			}
-			for i, s := range r.signs {
-				if s.known {
-					into[i] = max(into[i], s.match(r.scratch))
-				}
-			}
+		for i := range r.levels {
+			do(at, i)
 		}
 	}
 }
 
-// bestInk is the cell's ink as it suits a sign best.
-func (r *reader) bestInk(img *image.Gray, c cellAt, s *sign) (ink []float32, match float32) {
-	ink = make([]float32, c.pixels())
-	for dx := -1; dx <= 1; dx++ {
-		at := c.moved(dx)
-		if !at.inside(r.bounds) {
-			continue
-		}
-		for _, level := range r.levels {
-			if at.ink(img, level, r.scratch) {
-				if m := s.match(r.scratch); m > match {
-					match = m
-					copy(ink, r.scratch)
-				}
+// plainMatch is a match from which on no wall need be thought away.
+const plainMatch = 0.97
+
+// match finds how well each sign suits a cell, at the level that suits it best.
+func (r *reader) match(img *image.Gray, c cellAt, into []float32) {
+	most := float32(0)
+	r.inks(img, c, func(ink []float32) {
+		for i := range r.signs {
+			if s := &r.signs[i]; s.known {
+				into[i] = max(into[i], s.match(ink))
+				most = max(most, into[i])
 			}
 		}
+	})
+	if most > plainMatch {
+		return
 	}
-	return ink, match
+	r.unwalled(c, func(ink, walled []float32) {
+		for i := range r.signs {
+			if s := &r.signs[i]; s.known {
+				into[i] = max(into[i], s.match(s.apart(ink, walled, r.mixed)))
+			}
+		}
+	})
+}
+
+// bestInk is the cell's ink as it suits a sign best.
+func (r *reader) bestInk(img *image.Gray, c cellAt, s *sign) (best []float32, match float32) {
+	best = make([]float32, c.pixels())
+	keep := func(ink []float32) {
+		if m := s.match(ink); m > match {
+			match = m
+			copy(best, ink)
+		}
+	}
+	r.inks(img, c, keep)
+	if match < plainMatch {
+		r.unwalled(c, func(ink, walled []float32) { keep(s.apart(ink, walled, r.mixed)) })
+	}
+	sum := float32(0)
+	for _, v := range best {
+		sum += v
+	}
+	normalise(best, sum)
+	return best, match
 }
 
 // A sight is one strip as seen by the reader.

@@ -37,7 +37,12 @@ const soft = 24
 
 // ink cuts a cell and normalises it; false where all is ink or none is.
 func (c cellAt) ink(img *image.Gray, at cut, into []float32) bool {
-	i, sum := 0, float32(0)
+	return normalise(c.cut(img, at, into))
+}
+
+// cut tells by how much each pixel of a cell is ink, from -soft to soft, and the sum.
+func (c cellAt) cut(img *image.Gray, at cut, into []float32) (ink []float32, sum float32) {
+	i := 0
 	for y := c.top; y < c.bottom; y++ {
 		for _, v := range img.Pix[y*img.Stride+c.left : y*img.Stride+c.right] {
 			d := float32(v) - float32(at.level)
@@ -50,19 +55,29 @@ func (c cellAt) ink(img *image.Gray, at cut, into []float32) bool {
 			i++
 		}
 	}
-	return normalise(into[:i], sum)
+	return into[:i], sum
 }
 
-// normalise takes the mean away and makes the length 1.
+// inked tells whether some of a cell is ink and some is not.
+func inked(v []float32, sum float32) bool {
+	mean := sum / float32(len(v))
+	long := float32(0)
+	for _, d := range v {
+		long += d * d
+	}
+	return long-sum*mean >= float32(len(v))*soft*soft/50
+}
+
+// normalise takes the mean away and makes the length 1; false where all is ink or none is.
 func normalise(v []float32, sum float32) bool {
+	if !inked(v, sum) {
+		return false
+	}
 	mean := sum / float32(len(v))
 	long := float32(0)
 	for i := range v {
 		v[i] -= mean
 		long += v[i] * v[i]
-	}
-	if long < float32(len(v))*soft*soft/50 {
-		return false
 	}
 	scale := float32(1 / math.Sqrt(float64(long)))
 	for i := range v {
@@ -163,6 +178,19 @@ func (m *model) match(ink []float32) float32 {
 		return 0
 	}
 	return sum / float32(math.Sqrt(float64(length)))
+}
+
+// apart takes what is not near the digit from the cell without its wall.
+func (m *model) apart(ink, walled, into []float32) []float32 {
+	near := m.near[:len(ink)]
+	into = into[:len(ink)]
+	for i, v := range walled[:len(ink)] {
+		if near[i] == 1 {
+			v = ink[i]
+		}
+		into[i] = v
+	}
+	return into
 }
 
 // Of a cell's pixels, one in so many says something that its neighbours don't.

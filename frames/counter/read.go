@@ -15,8 +15,11 @@ type reader struct {
 	grid      grid
 	signs     []sign
 	minus     minus
-	levels    []cut // that letters stand out at
+	levels    []cut  // that letters stand out at
+	walls     []wall // by level
 	scratch   []float32
+	walled    []float32
+	mixed     []float32
 	bounds    image.Rectangle
 	left      int // of a cell, from its centre
 	wide      int
@@ -24,7 +27,23 @@ type reader struct {
 	places    []cellAt
 	centres   []float64 // of the places, as the grid has them
 	confirmed bool      // which digit is which
+	reach     int       // how many pixels beside its place a digit is looked for
 	fixed     int       // digits ahead of the point where they are always as many; 0 otherwise
+}
+
+// newReader is one that knows no signs and no layouts yet, for what was cut out of a sheet.
+func newReader(sh *sheet, c *cutting, g grid) *reader {
+	g.top = max(c.row.top/sh.enlarge-2, 0)
+	g.bottom = min((c.row.bottom+sh.enlarge-1)/sh.enlarge+2, sh.strips[0].Rect.Dy())
+	r := &reader{grid: g, bounds: sh.strips[0].Rect, levels: c.levels, wide: int(math.Ceil(g.pitch)), reach: 1}
+	if g.slides() {
+		r.reach = 2
+	}
+	r.left = r.wide / 2
+	pixels := r.wide * (g.bottom - g.top)
+	r.scratch, r.walled, r.mixed = make([]float32, pixels), make([]float32, pixels), make([]float32, pixels)
+	r.walls = make([]wall, len(c.levels))
+	return r
 }
 
 // A layout is one way of filling the grid: an origin and so many digits ahead of the point.

@@ -3,9 +3,13 @@ package counter
 import (
 	"fmt"
 	"image"
+	"image/color"
 	"slices"
 	"strings"
 	"testing"
+
+	"golang.org/x/image/font/gofont/gobolditalic"
+	"golang.org/x/image/font/opentype"
 
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
@@ -129,6 +133,128 @@ func TestABrightWallIsNoPartOfALetter(t *testing.T) {
 	} {
 		if got := stacked([]part{letter, c.other}); len(got) != c.want {
 			t.Errorf("%s: %d parts, want %d", name, len(got), c.want)
+		}
+	}
+}
+
+// knowing is a reader of one digit and one decimal that knows the signs of some digits.
+func knowing(digits ...int) *reader {
+	r := &reader{grid: grid{pitch: 10, whole: 1, decimals: 1}}
+	for place := range 2 {
+		r.places = append(r.places, cellAt{10 * place, 10*place + 10, 0, 16})
+	}
+	r.layout = []layout{{whole: 1, places: []int{0, 1}}}
+	for _, d := range digits {
+		r.signs = append(r.signs, sign{model: &model{known: true, usual: 0.98, least: 0.8}, digit: d, sure: 20})
+	}
+	return r
+}
+
+// sees is a view in which each place matches the digits as told.
+func (r *reader) sees(places ...map[int]float32) *view {
+	v := &view{make([]float32, len(r.places)*len(r.signs)), make([]float32, 1)}
+	for p, matches := range places {
+		for i, s := range r.signs {
+			v.matches[p*len(r.signs)+i] = matches[s.digit]
+		}
+	}
+	return v
+}
+
+func TestUnsureStripIsReadByWhatTheCableReached(t *testing.T) {
+	all := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}
+	four := map[int]float32{4: 0.97, 1: 0.5}
+	for name, c := range map[string]struct {
+		known []int
+		last  map[int]float32
+		want  string
+	}{
+		"plainly a 7":                          {all, map[int]float32{7: 0.97, 2: 0.7}, "4.7"},
+		"as well a 2 as a 7":                   {all, map[int]float32{7: 0.9, 2: 0.9}, ""},
+		"somewhat like a 7, 2 never made out":  {[]int{0, 1, 3, 4, 5, 6, 7, 8, 9}, map[int]float32{7: 0.75, 1: 0.4}, ""},
+		"plainly a 7, 2 never made out":        {[]int{0, 1, 3, 4, 5, 6, 7, 8, 9}, map[int]float32{7: 0.97, 1: 0.4}, "4.7"},
+		"not like a 7, and the others far off": {all, map[int]float32{7: 0.45, 2: 0.1}, ""},
+		"somewhat like a 7, a little like a 2": {all, map[int]float32{7: 0.72, 2: 0.69}, ""},
+		"somewhat like a 7, and like no other": {all, map[int]float32{7: 0.78, 2: 0.2}, "4.7"},
+	} {
+		r := knowing(c.known...)
+		at := func(seconds, value float64) *Sample {
+			return &Sample{At: timecode.VideoSeconds(seconds), Value: value, State: AsShown}
+		}
+		s := at(0.2, 0)
+		s.State = Unread
+		r.fillOne(s, r.sees(four, c.last), at(0, 4.4), at(0.4, 4.9), 5)
+		if s.Text != c.want {
+			t.Errorf("%s: %q, want %q", name, s.Text, c.want)
+		}
+	}
+}
+
+func TestAWallIsTakenOffAroundALetterAndInItsHole(t *testing.T) {
+	img := image.NewGray(image.Rect(0, 0, 40, 20))
+	fill := func(r image.Rectangle, v uint8) {
+		for y := r.Min.Y; y < r.Max.Y; y++ {
+			for x := r.Min.X; x < r.Max.X; x++ {
+				img.SetGray(x, y, color.Gray{Y: v})
+			}
+		}
+	}
+	ring := image.Rect(14, 4, 26, 16) // over the edge of a bright wall, each with an outline
+	fill(image.Rect(10, 0, 40, 20), 230)
+	fill(ring.Inset(-1), 10)
+	fill(ring, 220)
+	fill(ring.Inset(2), 10)
+	fill(ring.Inset(3), 230)
+	w := &wall{}
+	w.hide(img, cut{level: 120}, image.Rect(0, 1, 40, 19))
+	if !w.there {
+		t.Fatal("no wall found")
+	}
+	for name, c := range map[string]struct {
+		at            image.Point
+		paper, filled bool // ink there
+	}{
+		"letter":    {image.Pt(15, 10), true, true},
+		"its hole":  {image.Pt(20, 10), false, false},
+		"the wall":  {image.Pt(35, 10), false, true},
+		"dark pipe": {image.Pt(5, 10), false, false},
+	} {
+		if paper, filled := w.ink(w.paper.GrayAt(c.at.X, c.at.Y).Y), w.ink(w.filled.GrayAt(c.at.X, c.at.Y).Y); paper != c.paper || filled != c.filled {
+			t.Errorf("%s: ink %v, with the wall %v", name, paper, filled)
+		}
+	}
+	if w.shows(cellAt{0, 8, 2, 18}) || !w.shows(cellAt{30, 38, 2, 18}) {
+		t.Error("the wall is looked for where it isn't")
+	}
+	fill(image.Rect(10, 0, 13, 20), 10)
+	fill(image.Rect(27, 0, 40, 20), 10)
+	fill(image.Rect(10, 0, 40, 3), 10)
+	fill(image.Rect(10, 17, 40, 20), 10)
+	if w.hide(img, cut{level: 120}, image.Rect(0, 1, 40, 19)); w.there {
+		t.Error("a wall found where none is")
+	}
+}
+
+func TestStrokesThatAreAlwaysThereAreNoRowOfDigits(t *testing.T) {
+	legs, digits := variedVotes([10]float64{1: 100}), variedVotes([10]float64{10, 10, 10, 5, 5, 5, 5, 1, 1, 1})
+	if legs >= digits {
+		t.Errorf("a letter's legs have %.0f votes, digits %.0f", legs, digits)
+	}
+}
+
+func TestSlantingDigitsAreKnown(t *testing.T) {
+	parsed, err := opentype.Parse(gobolditalic.TTF)
+	if err != nil {
+		t.Fatal(err)
+	}
+	face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: 30, DPI: 72})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for digit := range 10 {
+		s := drawnShape(face, rune('0'+digit), 0)
+		if got, how := mostLike(&s); got != digit || how < 0.7 {
+			t.Errorf("%d taken for %d, with a likeness of %.2f", digit, got, how)
 		}
 	}
 }

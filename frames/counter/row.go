@@ -106,7 +106,7 @@ const likelyDigit = 0.55
 
 // findRow lets every part that looks like a digit vote for where the digits stand.
 func (sh *sheet) findRow() (best row, found bool) {
-	votes := map[row]float64{}
+	votes := map[row]*[10]float64{} // by digit
 	var scratch partsScratch
 	step := max(1, len(sh.larger)/40)
 	for k := 0; k < len(sh.larger); k += step {
@@ -118,8 +118,12 @@ func (sh *sheet) findRow() (best row, found bool) {
 						continue
 					}
 					s := shapeOf(img, framed(p.box), dark)
-					if _, how := mostLike(&s); how > likelyDigit {
-						votes[row{dark, p.box.Min.Y, p.box.Max.Y}] += how - likelyDigit/2
+					if digit, how := mostLike(&s); how > likelyDigit {
+						at := row{dark, p.box.Min.Y, p.box.Max.Y}
+						if votes[at] == nil {
+							votes[at] = new([10]float64)
+						}
+						votes[at][digit] += how - likelyDigit/2
 					}
 				}
 			}
@@ -127,21 +131,39 @@ func (sh *sheet) findRow() (best row, found bool) {
 	}
 	most := 0.0
 	for r := range votes {
-		sum := 0.0
+		var sums [10]float64
 		for dt := -1; dt <= 1; dt++ {
 			for db := -1; db <= 1; db++ {
 				weight := 1.0
 				if dt != 0 || db != 0 {
 					weight = 0.6
 				}
-				sum += weight * votes[row{r.dark, r.top + dt, r.bottom + db}]
+				if near := votes[row{r.dark, r.top + dt, r.bottom + db}]; near != nil {
+					for d, v := range near {
+						sums[d] += weight * v
+					}
+				}
 			}
 		}
-		if sum > most || sum == most && (r.top < best.top || r.top == best.top && r.bottom < best.bottom) {
+		if sum := variedVotes(sums); sum > most || sum == most && (r.top < best.top || r.top == best.top && r.bottom < best.bottom) {
 			best, most = r, sum
 		}
 	}
 	return best, most > 6
+}
+
+// variedVotes counts votes for a row, up to so many times as there are digits among them:
+// a unit's letter has strokes that look like a 1, and they are always there.
+func variedVotes(votes [10]float64) float64 {
+	const most = 4
+	sum, squares := 0.0, 0.0
+	for _, v := range votes {
+		sum, squares = sum+v, squares+v*v
+	}
+	if squares == 0 {
+		return 0
+	}
+	return sum * min(sum*sum/squares, most)
 }
 
 func (sh *sheet) digitSized(p part) bool {
@@ -173,25 +195,31 @@ type mark struct {
 // so that strokes are about as thick everywhere.
 func (sh *sheet) instances(r row, levels []cut) (all []instance, marks []mark, bars []dash) {
 	var scratch partsScratch
+	walls := make([]wall, len(levels))
 	for k, img := range sh.larger {
 		var best, bestParts []part
 		var level cut
+		letters := img
 		score := 0.0
 		for n, c := range levels {
+			clear := img
+			if walls[n].hide(img, c, image.Rect(0, r.top-sh.off(r)-1, img.Rect.Dx(), r.bottom+sh.off(r)+1)); walls[n].there {
+				clear = walls[n].paper
+			}
 			ps := parts(img, c, &scratch)
-			digits, sum := sh.digits(r, img, c, ps)
+			digits, sum := sh.digits(r, clear, c, ps)
 			if n == 0 {
 				sum *= 1.1
 			}
 			if sum > score {
-				best, bestParts, score, level = digits, ps, sum, c
+				best, bestParts, score, level, letters = digits, ps, sum, c, clear
 			}
 		}
 		scale := float64(sh.enlarge)
 		for _, p := range best {
 			// All are scaled from the row's lines, so that no digit is stretched.
 			box := framed(image.Rect(p.box.Min.X, r.top, p.box.Max.X, r.bottom))
-			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: inkShape(img, box, level), level: level}
+			in := instance{strip: k, left: float64(p.box.Min.X) / scale, right: float64(p.box.Max.X) / scale, shape: inkShape(letters, box, level), level: level}
 			in.centre = (in.left + in.right) / 2
 			all = append(all, in)
 		}
@@ -206,7 +234,7 @@ func (sh *sheet) instances(r row, levels []cut) (all []instance, marks []mark, b
 // digits are those parts that stand in the row and may be digits, and how much
 // like digits they are together.
 func (sh *sheet) digits(r row, img *image.Gray, c cut, ps []part) (digits []part, sum float64) {
-	off := max(sh.enlarge, r.height()/10)
+	off := sh.off(r)
 	for _, p := range ps {
 		if abs(p.box.Min.Y-r.top) > off || abs(p.box.Max.Y-r.bottom) > off || !sh.digitSized(p) {
 			continue
@@ -219,6 +247,9 @@ func (sh *sheet) digits(r row, img *image.Gray, c cut, ps []part) (digits []part
 	}
 	return digits, sum
 }
+
+// off is by how much a digit may be higher or lower than the row.
+func (sh *sheet) off(r row) int { return max(sh.enlarge, r.height()/10) }
 
 // bestLevels are the few levels that do best over some strips, the best first, and
 // the one nearest to the letters' own brightness, for where the background is near it.

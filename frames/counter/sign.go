@@ -53,6 +53,7 @@ func (r *reader) each(sh *sheet, sights []sight, do func(s sign, ink []float32, 
 		if !s.clear() {
 			continue
 		}
+		r.hideWalls(sh.strips[i])
 		for k, p := range r.layout[s.layout].places {
 			sign := r.signs[s.signs[k]]
 			ink, match := r.bestInk(sh.strips[i], r.places[p], &sign)

@@ -19,9 +19,12 @@ import (
 // counterRow: how well the on-screen counter is read, apart for what the reader knows
 // of the recordings.
 func counterRow(ctx context.Context, b *bench) ([]result, error) {
-	set, err := counterset.Make(ctx, filepath.Join(b.work, "counterset"))
-	if b.drawn > 0 {
-		set, err = counterset.Draw(ctx, filepath.Join(b.work, "counterset"), b.seed, b.drawn)
+	var set []counterset.Recording
+	var err error
+	if folder := filepath.Join(b.work, "counterset"); b.drawn > 0 {
+		set, err = counterset.Draw(ctx, folder, b.seed, b.drawn)
+	} else {
+		set, err = counterset.Make(ctx, folder)
 	}
 	if err != nil {
 		return nil, err

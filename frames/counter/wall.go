@@ -121,14 +121,21 @@ const (
 // parts tells what each spot is.
 func (w *wall) parts() []int {
 	part := make([]int, len(w.boxes))
+	var round []image.Rectangle // the insides of what may have a hole: noise has none
 	for i, b := range w.boxes {
-		if i > 0 && (b.Min.Y == w.bounds.Min.Y || b.Max.Y == w.bounds.Max.Y) {
+		switch {
+		case i > 0 && (b.Min.Y == w.bounds.Min.Y || b.Max.Y == w.bounds.Max.Y):
 			part[i] = pipe
+		case b.Dx() > 2 && b.Dy() > 2:
+			round = append(round, b.Inset(1))
 		}
 	}
 	for i, b := range w.boxes {
-		for j, round := range w.boxes {
-			if i > 0 && j > 0 && i != j && part[i] != pipe && part[j] != pipe && b.In(round.Inset(1)) && 2*b.Dy() > round.Dy()/2 {
+		if i == 0 || part[i] == pipe {
+			continue
+		}
+		for _, r := range round {
+			if b.In(r) && 2*b.Dy() > (r.Dy()+2)/2 {
 				part[i] = hole
 			}
 		}

@@ -34,7 +34,7 @@ import (
 )
 
 // patience is how long one question to the page may take on a busy machine.
-const patience = 60 * time.Second
+const patience = 3 * time.Minute
 
 // A Browser shows one page.
 type Browser struct {

@@ -1,6 +1,7 @@
 package counter
 
 import (
+	"maps"
 	"math"
 	"slices"
 )
@@ -175,13 +176,13 @@ func dropLetters(byStrip map[int][]instance, seem seeming) {
 		left[strip] = ins
 	}
 	for range mostLetters {
-		letter, ok := alwaysLast(left, seem)
+		isLetter, ok := alwaysLast(left, seem)
 		if !ok {
 			return
 		}
 		last := map[int]int{}
 		for strip, ins := range left {
-			if n := len(ins); n > 0 && seem(ins[n-1]) == letter {
+			if n := len(ins); n > 0 && isLetter(ins[n-1]) {
 				ins = ins[:n-1]
 			}
 			left[strip] = ins
@@ -197,21 +198,35 @@ func dropLetters(byStrip map[int][]instance, seem seeming) {
 	}
 }
 
-// alwaysLast is what ends most lines and is seen nowhere else.
-func alwaysLast(byStrip map[int][]instance, seem seeming) (letter int, ok bool) {
+// alwaysLast is what ends lines and is seen nowhere else. In most lines that is what
+// seems to be a digit as no other does; in nearly all, a few groups that seem to be one
+// that others are too, as a t seems to be a 1.
+func alwaysLast(byStrip map[int][]instance, seem seeming) (isLetter func(instance) bool, ok bool) {
+	group := func(in instance) int { return in.group }
+	lines := float64(len(byStrip))
+	for letter, n := range onlyLast(byStrip, seem) {
+		if float64(n) > 0.5*lines {
+			return func(in instance) bool { return seem(in) == letter }, true
+		}
+	}
+	groups, sum := onlyLast(byStrip, group), 0
+	for _, n := range groups {
+		sum += n
+	}
+	return func(in instance) bool { return groups[in.group] > 0 }, float64(sum) > 0.9*lines && !changing(groups)
+}
+
+// onlyLast counts by kind what ends lines and hardly ever stands elsewhere.
+func onlyLast(byStrip map[int][]instance, kind seeming) map[int]int {
 	last, all := map[int]int{}, map[int]int{}
 	for _, ins := range byStrip {
 		for i, in := range ins {
-			all[seem(in)]++
+			all[kind(in)]++
 			if i == len(ins)-1 {
-				last[seem(in)]++
+				last[kind(in)]++
 			}
 		}
 	}
-	for g, n := range last {
-		if 2*n > len(byStrip) && 20*n >= 19*all[g] {
-			return g, true
-		}
-	}
-	return 0, false
+	maps.DeleteFunc(last, func(k, n int) bool { return 20*n < 19*all[k] })
+	return last
 }

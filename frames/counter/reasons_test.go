@@ -258,3 +258,39 @@ func TestSlantingDigitsAreKnown(t *testing.T) {
 		}
 	}
 }
+
+// An f and a t as wide as digits seem to be some; digits that seem the same stand elsewhere.
+func TestUnitsLettersThatSeemDigitsAreTakenOff(t *testing.T) {
+	const f, tee, otherTee = 10, 11, 12 // groups; 0 to 9 are the digits'
+	seem := func(in instance) int {
+		switch in.group {
+		case f:
+			return 3
+		case tee, otherTee:
+			return 1
+		}
+		return in.group
+	}
+	for name, c := range map[string]struct {
+		ends    func(strip int) []int // groups behind two digits that count up
+		letters int
+	}{
+		"a unit":                    {func(int) []int { return []int{f, tee} }, 2},
+		"a letter in two shapes":    {func(i int) []int { return []int{f, tee + i/70} }, 2},
+		"one that is often lost":    {func(i int) []int { return []int{f, tee}[:1+i%2] }, 0},
+		"digits only":               {func(i int) []int { return []int{(i * 7) % 10} }, 0},
+		"a place that stands a lot": {func(i int) []int { return []int{max(0, i-70) % 10} }, 0},
+	} {
+		lines := map[int][]instance{}
+		for i := range 100 {
+			for k, group := range append([]int{i / 10, i % 10}, c.ends(i)...) {
+				lines[i] = append(lines[i], instance{strip: i, group: group, left: 10 * float64(k), centre: 10*float64(k) + 4})
+			}
+		}
+		before := len(lines[0])
+		dropLetters(lines, seem)
+		if off := before - len(lines[0]); off != c.letters {
+			t.Errorf("%s: %d letters were taken off, want %d", name, off, c.letters)
+		}
+	}
+}

@@ -109,7 +109,8 @@ func chain(all []stretch, follows func(a, b *stretch) (cost int, ok bool)) (last
 
 // doubtSigns leaves out readings that may be below zero where no minus was ever made
 // out: the number goes down to zero and straight up again, as it does when the head
-// passes the place where it was set to zero.
+// passes the place where it was set to zero. All before that, from such a turn before on,
+// may be below, however the head went there.
 func (r *reader) doubtSigns(samples []Sample) {
 	if r.minus.model != nil {
 		return
@@ -122,8 +123,11 @@ func (r *reader) doubtSigns(samples []Sample) {
 	}
 	step := math.Pow10(-r.grid.decimals)
 	value := func(k int) float64 { return samples[read[k]].Value }
+	farthest, from := 0.0, 0 // since the last turn
 	for k := 1; k+1 < len(read); k++ {
-		if value(k) > 2*step || value(k-1) <= value(k) {
+		farthest = max(farthest, value(k-1))
+		down := value(k-1) - value(k)
+		if nears := value(k) <= 2*step || value(k) <= down+step && value(k) <= value(k+1); down <= 0 || down > max(10*step, 0.5) || !nears {
 			continue
 		}
 		after := k
@@ -133,11 +137,19 @@ func (r *reader) doubtSigns(samples []Sample) {
 		if samples[read[after]].At.Sub(samples[read[k]].At).Seconds() > longestAtZero || after+1 == len(read) {
 			continue
 		}
-		for j := k - 1; j >= 0 && value(j) >= value(j+1); j-- {
-			samples[read[j]].State = Unread
+		if farthest <= farthestBelow {
+			for i := read[from]; i < read[k]; i++ {
+				samples[i].State = Unread
+			}
 		}
+		farthest, from = 0, k
 	}
 }
+
+// farthestBelow is how far below zero a number is at most, in what it counts in: the
+// counter is set to zero where the head enters the pipe, an arm's length or a shaft from
+// where it was laid down. From memory, no published source.
+const farthestBelow = 15
 
 // longestAtZero is for how many seconds the number is at zero at most when it passes it.
 const longestAtZero = 1.5

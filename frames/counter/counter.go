@@ -31,7 +31,7 @@ import (
 )
 
 // Version changes when the same pictures may give other readings.
-const Version = 7
+const Version = 8
 
 // Options of reading.
 type Options struct {

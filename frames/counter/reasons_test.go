@@ -73,6 +73,10 @@ func TestSignIsDoubtedWhereTheNumberTurnsAtZero(t *testing.T) {
 		want  string
 	}{
 		"down to zero and straight up": {[]string{"0.3", "0.2", "0.1", "0.0", "0.1", "0.2", "0.3", "0.4"}, "-" + "--rrrrr"},
+		"there in strokes":             {[]string{"0.5", "0.4", "0.4", "0.6", "0.6", "0.4", "0.2", "0.0", "0.1", "0.3"}, strings.Repeat("-", 7) + "rrr"},
+		"past zero between two looks":  {[]string{"0.7", "0.4", "0.1", "0.2", "0.5", "0.8"}, "--rrrr"},
+		"set to zero":                  {[]string{"8.0", "8.1", "8.2", "0.0", "0.1", "0.2"}, "rrrrrr"},
+		"back from afar":               {slices.Concat([]string{"17.0", "16.0"}, []string{"0.3", "0.2", "0.1", "0.0", "0.1", "0.2"}), "rrrrrrrr"},
 		"down to zero, and the end":    {[]string{"0.3", "0.2", "0.1", "0.0"}, "rrrr"},
 		"a stand at zero":              {[]string{"0.4", "0.3", "0.0", "0.0", "0.0", "0.0", "0.0", "0.0", "0.0", "0.0", "0.0", "0.3"}, "rrrrrrrrrrrr"},
 		"never near zero":              {[]string{"1.3", "1.2", "1.3"}, "rrr"},

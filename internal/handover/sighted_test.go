@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pushcue/internal/footage"
+	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -259,7 +260,11 @@ func shortPush() footage.Scene {
 	return scene
 }
 
+// Films a push for it, and the package that reads has tests of its own for clocks.
 func TestClockAloneIsNoCounter(t *testing.T) {
+	if !soak.On() {
+		t.Skip("films a push: set PUSHCUE_SOAK=1")
+	}
 	at := time.Date(2026, 4, 14, 9, 1, 31, 0, time.UTC)
 	video := filmed(t, "clock.mp4", shortPush(), footage.Recorder{Clock: &footage.Clock{At: at}})
 	dir := jobOf(t, counted, "distance;what\n2.6;grease\n", video)

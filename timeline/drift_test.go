@@ -68,7 +68,7 @@ func TestClockFoundByTheTrackMayDrift(t *testing.T) {
 		for _, k := range kinds {
 			d.add(drifted(t, random, pushes, k.rows, k.length, drift))
 		}
-		if soak.On() {
+		if d.ends >= 300 { // of fewer, one drift's share says nothing
 			judge(fmt.Sprintf("%.0f ppm", drift*1e6), d)
 		}
 		all.add(d)

@@ -127,7 +127,9 @@ func (r *reader) doubtSigns(samples []Sample) {
 	for k := 1; k+1 < len(read); k++ {
 		farthest = max(farthest, value(k-1))
 		down := value(k-1) - value(k)
-		if nears := value(k) <= 2*step || value(k) <= down+step && value(k) <= value(k+1); down <= 0 || down > max(10*step, 0.5) || !nears {
+		setAnew := down > max(10*step, 0.5)
+		between := value(k) <= down+step && value(k) <= value(k+1) // zero was passed between two looks
+		if down <= 0 || setAnew || value(k) > 2*step && !between {
 			continue
 		}
 		after := k

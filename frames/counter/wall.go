@@ -73,6 +73,7 @@ func (w *wall) onEdge(img *image.Gray) bool {
 	return false
 }
 
+// mostSpots are looked at on a strip: more is noise, and the rest stays as it is.
 const mostSpots = 2000
 
 // spots finds the spots of ink and their boxes, from the first on.

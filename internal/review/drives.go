@@ -90,7 +90,7 @@ func (a *drives) ask(path string, free func(string) (int64, error)) chan roomOn 
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	if a.owed[path] {
-		answer <- roomOn{path: path, free: -1}
+		answer <- unanswered(path)
 		return answer
 	}
 	if a.owed == nil {
@@ -117,6 +117,8 @@ func wait(ctx context.Context, answer chan roomOn, path string) roomOn {
 	case told := <-answer: // both were ready
 		return told
 	default:
-		return roomOn{path: path, free: -1}
+		return unanswered(path)
 	}
 }
+
+func unanswered(path string) roomOn { return roomOn{path: path, free: -1} }

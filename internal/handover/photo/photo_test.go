@@ -67,6 +67,7 @@ func exiftool(t *testing.T, args ...string) string {
 var everything = []string{"-n", "-Orientation=6", "-DateTimeOriginal=2026:03:02 10:07:31", "-ModifyDate=2026:03:05 09:00:00", "-GPSLatitude=41.5", "-GPSLatitudeRef=N", "-GPSLongitude=2.1", "-GPSLongitudeRef=E", "-Make=Nobody", "-Artist=somebody", "-XMP:Title=x", "-IPTC:City=y", "-Comment=z"}
 
 func TestNothingBesideThePixelsIsHandedOver(t *testing.T) {
+	t.Parallel()
 	p, err := Open(tagged(t, everything...))
 	if err != nil {
 		t.Fatal(err)
@@ -83,6 +84,7 @@ func TestNothingBesideThePixelsIsHandedOver(t *testing.T) {
 }
 
 func TestLocationIsKeptWhereAskedFor(t *testing.T) {
+	t.Parallel()
 	p, err := Open(tagged(t, everything...))
 	if err != nil {
 		t.Fatal(err)
@@ -111,11 +113,28 @@ func written(t *testing.T, p *Photo, keep bool) string {
 // What each orientation does to the dark corner is told by Exif's own words: where
 // the 0th row and the 0th column are seen.
 func TestEachOrientationIsTurnedUpright(t *testing.T) {
-	for orientation, corner := range map[string]image.Point{
+	t.Parallel()
+	corners := map[string]image.Point{
 		"1": {0, 0}, "2": {1, 0}, "3": {1, 1}, "4": {0, 1}, // row top, columns left, right; row bottom …
 		"5": {0, 0}, "6": {1, 0}, "7": {1, 1}, "8": {0, 1},
-	} {
-		p, err := Open(tagged(t, "-n", "-Orientation="+orientation))
+	}
+	dir := t.TempDir()
+	lying := encoded(t, picture(64, 32))
+	file := func(orientation string) string { return filepath.Join(dir, orientation+".jpg") }
+	var args []string // one start of exiftool writes all of them
+	for orientation := range corners {
+		if err := os.WriteFile(file(orientation), lying, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		args = append(args, "-Orientation="+orientation, file(orientation), "-execute")
+	}
+	exiftool(t, append(args, "-common_args", "-n", "-overwrite_original", "-q")...)
+	for orientation, corner := range corners {
+		data, err := os.ReadFile(file(orientation))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := Open(data)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -139,23 +139,31 @@ func write(t testing.TB, tag string, d *timeline.Document) []byte {
 	t.Helper()
 	l, err := words.For(tag)
 	must(t, err)
-	img := image.NewGray(image.Rect(0, 0, 640, 420))
-	for i := range img.Pix {
-		img.Pix[i] = uint8(i / 640)
-	}
-	picture := func(name string) (io.ReadCloser, error) { // each another one, of the same size
-		var b bytes.Buffer
-		img.Set(1, 1, color.Gray{uint8(len(name) * int(name[len(name)-5]))})
-		err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 100})
-		return io.NopCloser(&b), err
-	}
 	var b bytes.Buffer
 	must(t, Write(&b, Input{
 		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}}),
 		Made:    time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC),
-		Picture: picture,
+		Picture: func(name string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(still(t, name))), nil },
 	}))
 	return b.Bytes()
+}
+
+var stills = map[string][]byte{}
+
+// still is the picture of a name: each another one, of the same size, encoded once.
+func still(t testing.TB, name string) []byte {
+	t.Helper()
+	if stills[name] == nil {
+		img := image.NewGray(image.Rect(0, 0, 640, 420))
+		for i := range img.Pix {
+			img.Pix[i] = uint8(i / 640)
+		}
+		img.Set(1, 1, color.Gray{uint8(len(name) * int(name[len(name)-5]))})
+		var b bytes.Buffer
+		must(t, jpeg.Encode(&b, img, &jpeg.Options{Quality: 100}))
+		stills[name] = b.Bytes()
+	}
+	return stills[name]
 }
 
 func run(t *testing.T, name string, args ...string) string {

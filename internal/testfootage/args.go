@@ -81,7 +81,7 @@ func (s Spec) filters() string {
 
 // encoders are ffmpeg's names.
 var encoders = map[string][]string{
-	"h264":  {"libx264", "-preset", "veryfast", "-pix_fmt", "yuv420p"},
+	"h264":  {"libx264", "-pix_fmt", "yuv420p"},
 	"mpeg4": {"mpeg4", "-q:v", "3"},
 	"mjpeg": {"mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"},
 	"mpeg2": {"mpeg2video", "-q:v", "3"},
@@ -93,7 +93,7 @@ var encoders = map[string][]string{
 }
 
 func (s Spec) videoCodec() []string {
-	args := append([]string{"-c:v"}, encoders[s.Codec]...)
+	args := append([]string{"-threads", "1", "-c:v"}, encoders[s.Codec]...)
 	if s.Codec == "dv" || s.Codec == "mjpeg" {
 		return args
 	}
@@ -103,7 +103,11 @@ func (s Spec) videoCodec() []string {
 	}
 	switch {
 	case s.Codec == "h264":
-		args = append(args, "-crf", strconv.Itoa(s.Crf), "-sc_threshold", "0", "-keyint_min", strconv.Itoa(s.GOP))
+		crf, preset := 23, "ultrafast"
+		if s.Crf != 0 {
+			crf, preset = s.Crf, "veryfast"
+		}
+		args = append(args, "-preset", preset, "-crf", strconv.Itoa(crf), "-sc_threshold", "0", "-keyint_min", strconv.Itoa(s.GOP))
 		if s.OpenGOP {
 			args = append(args, "-x264-params", "open-gop=1")
 		}

@@ -3,76 +3,12 @@ package testfootage
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
-	"testing"
-	"time"
 )
-
-// edition changes when the same Spec would give another recording.
-const edition = 2
-
-// Numbered returns the path of the recording that spec describes, making it
-// where it isn't there yet. The file is shared: a test that wants to change it
-// copies it.
-func Numbered(t testing.TB, spec Spec) string {
-	t.Helper()
-	path, err := Make(context.Background(), spec)
-	if err != nil {
-		t.Fatalf("test footage %+v: %v", spec, err)
-	}
-	return path
-}
-
-// Make is Numbered for programs that aren't tests.
-func Make(ctx context.Context, spec Spec) (string, error) {
-	spec = spec.whole()
-	folder, err := cacheFolder(spec)
-	if err != nil {
-		return "", err
-	}
-	path := filepath.Join(folder, "recording."+spec.Container)
-	if _, err := os.Stat(path); err == nil {
-		return path, nil
-	}
-	if err := os.MkdirAll(filepath.Dir(folder), 0o755); err != nil {
-		return "", err
-	}
-	fresh, err := os.MkdirTemp(filepath.Dir(folder), "making-")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(fresh)
-	if err := spec.makeIn(ctx, filepath.Join(fresh, "recording."+spec.Container)); err != nil {
-		return "", err
-	}
-	// Another test may have been faster; either folder is as good.
-	if err := os.Rename(fresh, folder); err != nil {
-		if _, missing := os.Stat(path); missing != nil {
-			return "", err
-		}
-	}
-	return path, nil
-}
-
-func cacheFolder(spec Spec) (string, error) {
-	base := os.Getenv("PUSHCUE_TEST_FOOTAGE")
-	if base == "" {
-		cache, err := os.UserCacheDir()
-		if err != nil {
-			cache = filepath.Join(os.TempDir(), "pushcue-"+strconv.Itoa(os.Getuid()))
-		}
-		base = filepath.Join(cache, "pushcue-test-footage")
-	}
-	sum := sha256.Sum256(fmt.Appendf(nil, "%d %+v", edition, spec))
-	return filepath.Join(base, hex.EncodeToString(sum[:10])), nil
-}
 
 // makeIn encodes the frames straight to path, or by way of a first file where
 // ffmpeg can't do it in one go.
@@ -124,9 +60,7 @@ func (s Spec) hidePreRoll(ctx context.Context, from, to string) error {
 
 // run runs ffmpeg and feeds it what feed writes.
 func run(ctx context.Context, feed func(io.Writer) error, args ...string) error {
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Minute)
-	defer cancel()
-	all := append([]string{"-nostdin", "-hide_banner", "-v", "error", "-y"}, args...)
+	all := append([]string{"-nostdin", "-hide_banner", "-v", "error", "-y", "-filter_threads", "1"}, args...)
 	cmd := exec.CommandContext(ctx, "ffmpeg", all...)
 	var said bytes.Buffer
 	cmd.Stderr = &said

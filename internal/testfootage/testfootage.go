@@ -6,9 +6,11 @@
 //	...
 //	n, ok := testfootage.ReadNumber(img)
 //
-// Recordings are kept in the user's cache folder under a name made of the Spec,
-// so that they are made once; they must not be written to. It needs an ffmpeg
-// with libx264 on PATH and fails the test where there is none.
+// Recordings are kept in the user's cache folder (or the one that
+// PUSHCUE_TEST_FOOTAGE names) under a name made of the Spec, so that they are made
+// once for all tests and runs. They must not be written to. What nobody has asked
+// for in a month is removed. It needs an ffmpeg with libx264 on PATH and fails the
+// test where there is none.
 package testfootage
 
 import (
@@ -53,7 +55,8 @@ type Spec struct {
 	Audio      bool          // a tone with a beep each second
 	AudioDelay time.Duration // the sound begins this much after the picture
 
-	// Crf is the H.264 quality, 0 to 51; default 23.
+	// Crf is the H.264 quality, 1 to 51, of an encode that takes care to be small.
+	// By default it is 23, and the encode is as quick as can be.
 	Crf int
 
 	// Frames of these numbers (counted from First) are out of focus, too bright
@@ -108,9 +111,6 @@ func (s Spec) whole() Spec {
 	}
 	if s.GOP == 0 {
 		s.GOP = 12
-	}
-	if s.Crf == 0 {
-		s.Crf = 23
 	}
 	return s
 }

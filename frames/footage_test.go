@@ -23,7 +23,7 @@ func tools(t testing.TB) *ffmpeg.Tools {
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
 		t.Skip("PUSHCUE_TEST_SHORT is set")
 	}
-	found, err := ffmpeg.Find(context.Background(), ffmpeg.Where{})
+	found, err := ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		t.Fatalf("these tests need ffmpeg 5.1 or newer: %v", err)
 	}

@@ -153,7 +153,7 @@ func render(t testing.TB, graph *ff.Stream, files map[string][]byte) []byte {
 }
 
 var tools = sync.OnceValues(func() (*ffmpeg.Tools, error) {
-	return ffmpeg.Find(context.Background(), ffmpeg.Where{})
+	return ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
 })
 
 func runArgs(t testing.TB, args []string, files map[string][]byte) (out []byte) {

@@ -204,7 +204,7 @@ func read(t *testing.T, path string) string {
 
 func foundTools(t *testing.T) *ffmpeg.Tools {
 	t.Helper()
-	tools, err := ffmpeg.Find(context.Background(), ffmpeg.Where{})
+	tools, err := ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		t.Fatal(err)
 	}

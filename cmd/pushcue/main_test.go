@@ -72,6 +72,10 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	cache, err := os.UserCacheDir()
+	if err != nil {
+		cache = t.TempDir()
+	}
 	path := os.Getenv("PATH")
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
@@ -87,6 +91,7 @@ func TestScripts(t *testing.T) {
 			env.Setenv("PATH", bin+string(os.PathListSeparator)+path)
 			env.Setenv("HOME", env.WorkDir)
 			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
+			env.Setenv("XDG_CACHE_HOME", cache) // what the real ffmpeg can do is asked once for all scripts
 			env.Setenv("TZ", "UTC")
 			env.Setenv("REAL_FFMPEG", real["ffmpeg"])
 			env.Setenv("REAL_FFPROBE", real["ffprobe"])
@@ -140,6 +145,7 @@ func fake(program string) func(*testscript.TestScript, bool, []string) {
 			}
 		}
 		ts.Setenv("FAKE", args[0])
+		ts.Setenv("XDG_CACHE_HOME", ts.MkAbs(".cache")) // nothing about stand-ins is kept among the user's
 		ts.Setenv("PATH", dir+string(os.PathListSeparator)+ts.MkAbs(".bin"))
 	}
 }

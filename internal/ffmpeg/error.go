@@ -1,6 +1,10 @@
 package ffmpeg
 
 import (
+	"errors"
+	"io/fs"
+	"os/exec"
+
 	"pushcue/timeline/words"
 )
 
@@ -16,3 +20,27 @@ type Error struct {
 func (e *Error) Error() string { return e.Text.String() }
 
 func (e *Error) Unwrap() error { return e.Err }
+
+// doubtful reports whether a run failed in a way that may come from an ffmpeg that
+// changed, or can't do what it listed: every failure that isn't the drive's. Asking
+// again costs little, and ffmpeg words its reasons differently from version to version.
+func doubtful(err error, said string) bool {
+	var exit *exec.ExitError
+	var hangs *Error
+	if neverRan(err) || errors.As(err, &hangs) {
+		return true
+	}
+	_, drive := driveFault(said)
+	return errors.As(err, &exit) && !drive
+}
+
+// neverRan reports whether a program can't have run at all: it couldn't be started, or
+// the system didn't find the libraries it needs.
+func neverRan(err error) bool {
+	var start *fs.PathError
+	if errors.As(err, &start) && start.Op == "fork/exec" {
+		return true
+	}
+	var exit *exec.ExitError
+	return errors.As(err, &exit) && loadingFailed(exit.ExitCode())
+}

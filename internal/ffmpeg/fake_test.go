@@ -18,6 +18,8 @@ func TestMain(m *testing.M) {
 		os.Exit(pretend(name))
 	case "parent":
 		os.Exit(beParent())
+	case "finder":
+		os.Exit(beFinder())
 	}
 	os.Exit(m.Run())
 }
@@ -26,6 +28,14 @@ const goodVersion = "ffmpeg version 6.1.1 Copyright\nlibavutil      58. 29.100 /
 
 func pretend(name string) int {
 	fake := os.Getenv("PUSHCUE_FAKE")
+	if path := os.Getenv("PUSHCUE_FAKE_STARTS"); path != "" { // one byte a start
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o600)
+		if err != nil {
+			panic(err)
+		}
+		f.WriteString(".")
+		f.Close()
+	}
 	asked := os.Args[len(os.Args)-1]
 	switch {
 	case asked == "-version":
@@ -40,6 +50,9 @@ func pretend(name string) int {
 			if fake != "no "+f {
 				fmt.Printf(" ... %s  V->V  what it does\n", f)
 			}
+		}
+		if fake == "tone mapping" {
+			fmt.Println(" ... zscale  V->V  x\n ... tonemap  V->V  x")
 		}
 		return 0
 	case asked == "-encoders":
@@ -59,6 +72,12 @@ func pretend(name string) int {
 		fmt.Print("half of a picture")
 		fmt.Fprintln(os.Stderr, "[h264 @ 0x1] something broke\nConversion failed!")
 		return 1
+	case "unknown":
+		fmt.Fprintln(os.Stderr, "Unknown encoder 'libx264'")
+		return 1
+	case "no library":
+		fmt.Fprintln(os.Stderr, "ffmpeg: error while loading shared libraries: libavcodec.so.59: cannot open shared object file")
+		return 127
 	case "full":
 		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): No space left on device")
 		return 1
@@ -103,7 +122,7 @@ func realTools(t testing.TB) *Tools {
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
 		t.Skip("PUSHCUE_TEST_SHORT is set")
 	}
-	tools, err := Find(t.Context(), Where{})
+	tools, err := Find(t.Context(), Where{Cache: UserCache()})
 	if err != nil {
 		t.Fatalf("these tests need ffmpeg 5.1 or newer: %v", err)
 	}

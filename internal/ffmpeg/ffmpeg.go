@@ -1,7 +1,7 @@
 // Package ffmpeg is the only place that runs ffmpeg and ffprobe: it finds them,
 // asks what a file holds, runs one graph with progress, and stops it politely.
 //
-//	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+//	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 //	media, err := tools.Probe(ctx, "/jobs/2291/part1.mp4", "part1.mp4")
 //	out := ffmpeg.Output([]*ff.Stream{ffmpeg.Input(media.Path).Video()}, "/jobs/2291/out.mp4", ff.KwArgs{"c:v": tools.Encoder})
 //	err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Progress: show})
@@ -26,7 +26,8 @@ type Tools struct {
 	Encoder   string // the H.264 encoder to use
 	MapsTones bool   // it can bring a recording of high dynamic range into an ordinary screen's
 
-	optionFiles bool // any option can be read from a file
+	optionFiles bool   // any option can be read from a file
+	kept        string // file of the cache that says so; "" when nothing is kept
 }
 
 // Media is what a recording file holds, as far as making a handover needs it.

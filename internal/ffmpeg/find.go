@@ -19,6 +19,7 @@ type Where struct {
 	Settings string   // ffmpeg, or the folder that holds it and ffprobe, from the user's settings; "" when not set
 	Beside   string   // folder of the pushcue program; "": found by itself
 	Not      []string // folders that are never searched, with all below them: the job's
+	Cache    string   // folder in which answers are kept; "": always ask. See UserCache
 }
 
 // Find finds ffmpeg and ffprobe, 5.1 or newer, with libass and an H.264 encoder.
@@ -82,7 +83,12 @@ func (w Where) examine(ctx context.Context, path string) (*Tools, error) {
 		return nil, &Error{Text: words.Tell("ffprobe is missing: it comes with ffmpeg and belongs beside %s", path), Hint: installHint(), Err: fs.ErrNotExist}
 	}
 	tools := &Tools{FFmpeg: path, FFprobe: probe}
-	err := tools.check(ctx)
+	var err error
+	if w.Cache == "" {
+		err = tools.check(ctx)
+	} else {
+		err = tools.cached(ctx, w.Cache)
+	}
 	if err != nil && ctx.Err() == nil {
 		if e := (*Error)(nil); !errors.As(err, &e) {
 			err = &Error{Text: words.Tell("%s doesn't run: %s", path, err), Hint: installHint(), Err: err}

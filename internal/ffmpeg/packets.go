@@ -47,6 +47,9 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 	}}
 	err := p.run(ctx)
 	c.Said = complaints.said()
+	if neverRan(err) {
+		t.forget()
+	}
 	return c, ended("ffprobe", complaints, err)
 }
 
@@ -59,6 +62,9 @@ func (t *Tools) ReadThrough(ctx context.Context, m *Media, stream int) (packets 
 	l := &listener{alive: new(counter), complaint: c.hear}
 	p := process{path: t.FFmpeg, args: args, stderr: l, alive: l.alive}
 	err = p.run(ctx)
+	if neverRan(err) {
+		t.forget()
+	}
 	if c.CutOff+c.Broken > 0 {
 		c.Said = l.said()
 	}

@@ -53,11 +53,15 @@ func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said st
 		return err
 	}}
 	err = p.run(ctx)
+	if neverRan(err) { // says nothing of the file
+		t.forget()
+		err = &Error{Text: words.Tell("%s doesn't run: %s", t.FFprobe, err), Hint: installHint(), Stderr: complaints.String(), Err: err}
+	}
 	return out.Bytes(), complaints.String(), err
 }
 
 // stopped tells an error that says nothing of the file: the run was ended by its
-// user, or given up because ffprobe hung.
+// user, or given up because ffprobe hung or doesn't run.
 func stopped(ctx context.Context, err error) bool {
 	var hangs *Error
 	return ctx.Err() != nil || errors.As(err, &hangs)

@@ -69,6 +69,9 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 	l := &listener{report: r.Progress, alive: &alive}
 	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: r.Stall, alive: &alive}
 	err = p.run(ctx)
+	if doubtful(err, l.said()) {
+		t.forget()
+	}
 	return Result{Frames: l.now.Frame, Complaints: l.complain, Said: l.said()}, ended("ffmpeg", l, err)
 }
 
@@ -99,15 +102,23 @@ func ended(name string, l *listener, err error) error {
 }
 
 func hintFor(said string) words.Sentence {
-	switch {
-	case strings.Contains(said, "No space left on device"):
-		return words.Tell("the drive is full: make room on it, then run the command again")
-	case strings.Contains(said, "Permission denied"):
-		return words.Tell("see who may read and write the folder, then run the command again")
-	case strings.Contains(said, "Input/output error"):
-		return words.Tell("the drive doesn't answer as it should: copy the recording to another one and try again")
+	if hint, ok := driveFault(said); ok {
+		return hint
 	}
 	return words.Tell("run the command again with --verbose; if it fails again, keep what ffmpeg said")
+}
+
+// driveFault returns what to do about a failure that the drive is to blame for.
+func driveFault(said string) (hint words.Sentence, ok bool) {
+	switch {
+	case strings.Contains(said, "No space left on device"):
+		return words.Tell("the drive is full: make room on it, then run the command again"), true
+	case strings.Contains(said, "Permission denied"):
+		return words.Tell("see who may read and write the folder, then run the command again"), true
+	case strings.Contains(said, "Input/output error"):
+		return words.Tell("the drive doesn't answer as it should: copy the recording to another one and try again"), true
+	}
+	return hint, false
 }
 
 func lastLine(text string) string { return text[strings.LastIndexByte(text, '\n')+1:] }

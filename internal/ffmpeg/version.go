@@ -72,7 +72,8 @@ var encoders = []string{"libx264", "h264_videotoolbox", "h264_nvenc", "h264_qsv"
 // filters that the work can't do without.
 var filters = []string{"ass", "bwdif", "scale", "pad", "select", "setpts", "settb", "interleave", "concat", "split", "aresample", "apad", "atrim"}
 
-// check asks the programs what they are.
+// check asks the programs what they are. Whoever has it establish more, or by another
+// rule, raises cacheVersion.
 func (t *Tools) check(ctx context.Context) error {
 	questions := [][]string{{t.FFmpeg, "-version"}, {t.FFprobe, "-version"}, {t.FFmpeg, "-filters"}, {t.FFmpeg, "-encoders"}}
 	answers, errs := make([]string, len(questions)), make([]error, len(questions))

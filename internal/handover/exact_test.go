@@ -19,8 +19,10 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// foundTools looks for ffmpeg once, since that starts it four times.
-var foundTools = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
+// foundTools looks for ffmpeg once.
+var foundTools = sync.OnceValues(func() (*ffmpeg.Tools, error) {
+	return ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
+})
 
 func realTools(t *testing.T) *ffmpeg.Tools {
 	t.Helper()

@@ -62,7 +62,7 @@ func jobFolder(t testing.TB, sheet, log string) string {
 }
 
 func findTools(ctx context.Context, _ *handover.Visit) (*ffmpeg.Tools, error) {
-	return ffmpeg.Find(ctx, ffmpeg.Where{})
+	return ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 }
 
 // A browser asks a server as a page does.

@@ -31,7 +31,7 @@ func lying(t *testing.T) string {
 // says writes a sound file of so many seconds.
 func says(t *testing.T, file string, seconds float64, more ...string) {
 	t.Helper()
-	tools, err := ffmpeg.Find(t.Context(), ffmpeg.Where{})
+	tools, err := ffmpeg.Find(t.Context(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -98,7 +98,7 @@ func serve(t *testing.T, ask handover.Ask) *page {
 	server, err := review.Listen(review.Options{
 		Visit: visit, Ask: ask, Author: "tester", Settings: t.TempDir(),
 		Tools: func(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
-			return ffmpeg.Find(ctx, ffmpeg.Where{})
+			return ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 		},
 		Show: func(_ context.Context, target string) error {
 			mu.Lock()

@@ -26,7 +26,7 @@ type burns struct {
 }
 
 func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error) {
-	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		return nil, err
 	}

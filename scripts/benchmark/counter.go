@@ -29,7 +29,7 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		return nil, err
 	}

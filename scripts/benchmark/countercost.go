@@ -51,7 +51,7 @@ func (b *bench) readCounter(ctx context.Context, recording string) (usage, error
 
 // readOnly is what such a process does.
 func (b *bench) readOnly(ctx context.Context, recording string) error {
-	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		return err
 	}

@@ -56,7 +56,7 @@ func TestDemoIsSmall(t *testing.T) {
 // frame; the placing sees the log and the recording alone.
 func TestDemoIsPlacedWhereItWasSeen(t *testing.T) {
 	ctx := context.Background()
-	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{})
+	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		t.Fatalf("%v (scripts/test installs what tests need)", err)
 	}

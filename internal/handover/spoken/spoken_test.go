@@ -18,7 +18,9 @@ import (
 	"pushcue/internal/testfootage"
 )
 
-var found = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
+var found = sync.OnceValues(func() (*ffmpeg.Tools, error) {
+	return ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
+})
 
 func realTools(t *testing.T) *ffmpeg.Tools {
 	t.Helper()

@@ -1,29 +1,27 @@
 package overlay
 
 import (
-	"fmt"
-	"math"
 	"strings"
 	"time"
 
 	"pushcue/timeline"
-	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
-// A teller turns what the timeline knows into the words of a caption.
+// A teller makes the words on a timeline fit for a caption: it keeps to the font's
+// characters, and remembers which were missing.
 type teller struct {
-	t    *timeline.Timeline
-	lang *words.Language
+	t     *timeline.Timeline
+	lang  *words.Language
+	words *wording.Wording
 
-	distanceAt func(timecode.Video) distance.Point
-	trueTime   func(timecode.Video) (time.Time, bool)
-	missing    []rune // characters that the font lacks, met so far
+	missing []rune // characters that the font lacks, met so far
 }
 
 func newTeller(t *timeline.Timeline, lang *words.Language) *teller {
-	return &teller{t: t, lang: lang, distanceAt: t.DistanceAt, trueTime: t.TrueTime}
+	return &teller{t: t, lang: lang, words: wording.In(lang, t)}
 }
 
 // clean is text as it can be shown; it remembers what couldn't.
@@ -77,85 +75,11 @@ func join(a, b string) string {
 	return a + ", " + b
 }
 
-// distance is how far the camera was; "" in a recording of which no distance is
-// known at all.
-func (s *teller) distance(v timecode.Video) string {
-	if s.t.Track == nil {
-		return ""
-	}
-	return s.point(s.distanceAt(v))
-}
-
-// observed is where an observation is, as everything that names it says; without one,
-// how far the camera was at v.
-func (s *teller) observed(o *timeline.Observation, v timecode.Video) string {
-	switch {
-	case o == nil:
-		return s.distance(v)
-	case o.Distance == nil || s.distanceAt(o.Video).Metres == *o.Distance:
-		return s.distance(o.Video) // the track's, and no surer than it
-	}
-	return s.metres(*o.Distance)
-}
-
-func (s *teller) point(p distance.Point) string {
-	switch p.State {
-	case distance.Unread:
-		return s.lang.Say("no-distance")
-	case distance.About:
-		return s.lang.Say("about", s.metres(p.Metres))
-	}
-	return s.metres(p.Metres)
-}
-
-func (s *teller) metres(m distance.Metres) string {
-	return m.Format(s.t.Sheet.Job.Units, s.lang.Decimal)
-}
-
-// widestDistance is a text at least as wide as any that distance and observed will
-// give. The track never goes past its readings, and the font's digits are all of one
-// width.
-func (s *teller) widestDistance() string {
-	if s.t.Track == nil {
-		return ""
-	}
-	widest := distance.Metres(0)
-	below := false
-	for _, r := range s.t.Track.Readings() {
-		m := s.distanceAt(r.At).Metres
-		widest = max(widest, distance.Metres(math.Abs(float64(m))))
-		below = below || m < 0
-	}
-	for i := range s.t.Observations {
-		if m := s.t.Observations[i].Distance; m != nil {
-			widest = max(widest, distance.Metres(math.Abs(float64(*m))))
-			below = below || *m < 0
-		}
-	}
-	if below {
-		widest = -widest
-	}
-	return s.lang.Say("about", s.metres(widest))
-}
-
-// dateTime is true time to the second, as a clock would show it, with its zone.
-// Where that isn't known it says so, beside the day where the job names it.
-func (s *teller) dateTime(v timecode.Video) string {
-	if at, sure := s.trueTime(v); sure {
-		return s.lang.DateTime(at)
-	}
-	d := s.t.Sheet.Job.Date
-	if d.Year == 0 {
-		return s.lang.Say("no-time")
-	}
-	return s.lang.Date(time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC)) + ", " + s.lang.Say("no-time")
-}
-
-// widestDateTime is a text at least as wide as any that dateTime will give.
+// widestDateTime is a text at least as wide as any that TimeAt will give.
 func (s *teller) widestDateTime() string {
 	widest := ""
 	for _, v := range s.samples() {
-		if text := s.dateTime(v); units(text) > units(widest) {
+		if text := s.words.TimeAt(v); units(text) > units(widest) {
 			widest = text
 		}
 	}
@@ -179,33 +103,19 @@ func (s *teller) samples() []timecode.Video {
 }
 
 // label is an observation's number and what was seen.
-func (s *teller) label(o *timeline.Observation) string {
-	what := ""
-	if o.Entry != nil {
-		what = o.Entry.What.Text
-		if o.Entry.What.Key != "" {
-			what = s.lang.Kind(o.Entry.What.Key)
-		}
-	}
-	if what = s.clean(what); what == "" {
-		return s.lang.Say("observation", o.Number)
-	}
-	return fmt.Sprintf("%d. %s", o.Number, what)
-}
+func (s *teller) label(o *timeline.Observation) string { return s.clean(s.words.Label(o)) }
 
-// note is the label and what was written beside it.
+// note is the label, where a stretch runs and where it lies round the wall, and what
+// was written beside it.
 func (s *teller) note(label string, o *timeline.Observation) string {
-	if o.Entry == nil {
-		return label
-	}
 	text := label
-	if o.Distance != nil && o.DistanceTo != nil {
-		text += ", " + s.lang.Say("between", s.metres(*o.Distance), s.metres(*o.DistanceTo))
+	if o.DistanceTo != nil {
+		text += ", " + s.words.Where(o)
 	}
-	if c := o.Entry.Clock; c != nil {
-		text += ", " + s.lang.Clock(c.From, c.To)
+	if at := s.words.ClockPosition(o); at != "" {
+		text += ", " + at
 	}
-	if note := s.clean(o.Entry.Note); note != "" {
+	if note := s.clean(s.words.Note(o.Entry)); note != "" {
 		text += ": " + note
 	}
 	return text

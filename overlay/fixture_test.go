@@ -87,7 +87,7 @@ func (j job) teller(t testing.TB) *teller {
 		j.observe(tl, i+1, &fieldlog.Row{What: fieldlog.Kind{Text: seen}})
 	}
 	told := newTeller(tl, lang)
-	told.trueTime = func(v timecode.Video) (time.Time, bool) { return start.Add(time.Duration(v)), !j.unsure }
+	told.words = told.words.WithClock(func(v timecode.Video) (time.Time, bool) { return start.Add(time.Duration(v)), !j.unsure })
 	return told
 }
 

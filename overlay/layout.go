@@ -84,7 +84,7 @@ func NewLayout(t *timeline.Timeline, lang *words.Language, s Spec) (*Layout, []t
 
 func newLayout(told *teller, s Spec) (*Layout, []timeline.Warning) {
 	l := &Layout{Slow: 1, Level: "4.1", teller: told, spec: s, more: told.lang.Say("more-on-page")}
-	l.texts = fixedText{told.lines(), told.widestDistance(), told.widestDateTime(), told.marks()}
+	l.texts = fixedText{told.lines(), told.words.WidestDistance(), told.widestDateTime(), told.marks()}
 	picture := image.Pt(max(s.Width, 1), max(s.Height, 1))
 	if s.Still {
 		l.place(picture)

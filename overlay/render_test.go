@@ -90,8 +90,8 @@ func checkChanges(t *testing.T, l *Layout, strips [][]byte, first int) {
 		if i == first {
 			continue
 		}
-		said := l.teller.distance(frames[i]) != l.teller.distance(frames[i-1]) ||
-			l.teller.dateTime(frames[i]) != l.teller.dateTime(frames[i-1])
+		said := l.teller.words.DistanceAt(frames[i]) != l.teller.words.DistanceAt(frames[i-1]) ||
+			l.teller.words.TimeAt(frames[i]) != l.teller.words.TimeAt(frames[i-1])
 		if seen := !bytes.Equal(strips[i], strips[i-1]); seen != said {
 			t.Errorf("frame %d at %v: the text changes: %v, want %v", i, frames[i], seen, said)
 		}

@@ -50,9 +50,9 @@ func (l *Layout) events(span Range) iter.Seq[subtitles.Event] {
 				put(l.text(l.Place, s, span, l.set.line[line]))
 				line++
 			case fieldDistance:
-				l.changes(s, span, l.teller.distance, put)
+				l.changes(s, span, l.teller.words.DistanceAt, put)
 			case fieldTime:
-				l.changes(s, span, l.teller.dateTime, put)
+				l.changes(s, span, l.teller.words.TimeAt, put)
 			case fieldLabel:
 				l.labels(s, span, put)
 			}

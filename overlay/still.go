@@ -39,9 +39,9 @@ func (l *Layout) CaptionStill(img image.Image, frame int, o *timeline.Observatio
 			text = l.set.line[line]
 			line++
 		case fieldDistance:
-			text = l.teller.observed(o, at)
+			text = l.teller.words.WhereShown(o, at)
 		case fieldTime:
-			text = l.teller.dateTime(at)
+			text = l.teller.words.TimeAt(at)
 		case fieldLabel:
 			if o == nil {
 				continue

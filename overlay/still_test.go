@@ -58,7 +58,7 @@ func TestStillSaysWhereItsObservationIs(t *testing.T) {
 	if share := differing(early, late, l.Place.Ground); share > 0 {
 		t.Errorf("%.1f %% of the strip changes with the frame", 100*share)
 	}
-	if text := l.teller.observed(&o, 0); text != "12.4 m" {
+	if text := l.teller.words.WhereShown(&o, 0); text != "12.4 m" {
 		t.Errorf("it says %q", text)
 	}
 	if differing(l.CaptionStill(gray, 10, nil), l.CaptionStill(gray, 30, nil), l.Place.Ground) == 0 {

@@ -7,6 +7,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -23,16 +24,14 @@ type announcement struct {
 // announcements lists what there is to say, in order of time. What the customer
 // isn't shown isn't said.
 func announcements(t *timeline.Timeline, lang *words.Language) []announcement {
+	said := wording.In(lang, t)
 	var all []announcement
 	for i := range t.Observations {
 		o := &t.Observations[i]
 		if o.Hidden {
 			continue
 		}
-		a := announcement{at: o.Video, number: o.Number, head: label(o, lang), where: where(t, o, lang)}
-		if o.Entry != nil {
-			a.note = clean(o.Entry.Note)
-		}
+		a := announcement{at: o.Video, number: o.Number, head: clean(said.Label(o)), where: said.Places(o), note: clean(said.Note(o.Entry))}
 		if end, goesOn := stretchEnd(t, o); goesOn {
 			all = append(all, announcement{at: end, number: o.Number, head: lang.Say("stretch-ends", a.head)})
 			a.head = lang.Say("stretch-starts", a.head)
@@ -55,36 +54,6 @@ func stretchEnd(t *timeline.Timeline, o *timeline.Observation) (timecode.Video, 
 	}
 	_, at, _ := t.FrameAt(*o.VideoEnd)
 	return at, at > o.Video
-}
-
-// label is number and kind: "3. roots".
-func label(o *timeline.Observation, lang *words.Language) string {
-	what := ""
-	if o.Entry != nil {
-		what = clean(o.Entry.What.Text)
-		if o.Entry.What.Key != "" {
-			what = lang.Kind(o.Entry.What.Key)
-		}
-	}
-	if what == "" {
-		return lang.Say("observation", o.Number)
-	}
-	return fmt.Sprintf("%d. %s", o.Number, what)
-}
-
-// where it is, along the line and round the wall.
-func where(t *timeline.Timeline, o *timeline.Observation, lang *words.Language) (facts []string) {
-	if o.Distance != nil {
-		at := o.Distance.Format(t.Sheet.Job.Units, lang.Decimal)
-		if o.DistanceTo != nil {
-			at = lang.Say("between", at, o.DistanceTo.Format(t.Sheet.Job.Units, lang.Decimal))
-		}
-		facts = append(facts, at)
-	}
-	if o.Entry != nil && o.Entry.Clock != nil {
-		facts = append(facts, lang.Clock(o.Entry.Clock.From, o.Entry.Clock.To))
-	}
-	return facts
 }
 
 // rest is what follows number and kind, in pieces: each fact of where it is whole,

@@ -7,6 +7,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -18,6 +19,7 @@ const longestTitle = 120
 // since players expect it there. Observations on one frame share a chapter. There is
 // none without observations.
 func Chapters(t *timeline.Timeline, lang *words.Language, from, to timecode.Video) []Chapter {
+	said := wording.In(lang, t)
 	chapters := []Chapter{{Title: lang.Say("start")}}
 	named := false
 	for i := range t.Observations {
@@ -25,9 +27,9 @@ func Chapters(t *timeline.Timeline, lang *words.Language, from, to timecode.Vide
 		if o.Hidden || o.Video < from || o.Video >= to {
 			continue
 		}
-		title := label(o, lang)
-		if o.Distance != nil {
-			title += ", " + o.Distance.Format(t.Sheet.Job.Units, lang.Decimal)
+		title := clean(said.Label(o))
+		if at := said.Where(o); at != "" {
+			title += ", " + at
 		}
 		at := o.Video - from
 		last := &chapters[len(chapters)-1]

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -11,6 +12,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -70,33 +72,14 @@ func (t *aTable) widths() []int {
 func placedTable(t *timeline.Timeline) *aTable {
 	table := &aTable{right: []bool{true, false, true, true, true, true, false}}
 	table.add("no", "what", "distance", "video", "true time", "±", "basis")
+	said := wording.In(words.English(), t)
 	for _, o := range t.Observations {
 		table.add(
-			fmt.Sprint(o.Number), oneLine(whatOf(o)), distanceOf(o, t), videoOf(o.Video),
+			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), videoOf(o.Video),
 			trueTimeOf(o, t), spanOf(o.Uncertainty), basisOf(o),
 		)
 	}
 	return table
-}
-
-func whatOf(o timeline.Observation) string {
-	if o.Entry == nil {
-		return ""
-	}
-	if o.Entry.What.Text != "" {
-		return o.Entry.What.Text
-	}
-	if o.Entry.What.Key != "" {
-		return english().Kind(o.Entry.What.Key)
-	}
-	return o.Entry.Note
-}
-
-func distanceOf(o timeline.Observation, t *timeline.Timeline) string {
-	if o.Distance == nil {
-		return "–"
-	}
-	return o.Distance.Format(t.Sheet.Job.Units, '.')
 }
 
 func videoOf(v timecode.Video) string { return v.String() }
@@ -141,14 +124,6 @@ func basisOf(o timeline.Observation) string {
 		basis += ", not shown"
 	}
 	return basis
-}
-
-func english() *words.Language {
-	lang, err := words.For("en")
-	if err != nil {
-		panic(err) // built into the program
-	}
-	return lang
 }
 
 // oneLine shows a cell on one line.

@@ -10,8 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"pushcue/timeline"
-	"pushcue/timeline/distance"
-	"pushcue/timeline/words"
+	"pushcue/timeline/wording"
 )
 
 // longestWord keeps a name short enough to be read in a file list and to stay
@@ -20,27 +19,15 @@ const longestWord = 40
 
 // pictureName is the name, without its ending, of what is made of an observation:
 // 03_12.4m_roots. It holds ASCII letters, digits, '.', '-' and '_' only.
-func pictureName(o timeline.Observation, width int, unit distance.Unit, lang *words.Language) string {
+func pictureName(o *timeline.Observation, width int, w *wording.Wording) string {
 	parts := []string{fmt.Sprintf("%0*d", width, o.Number)}
-	if o.Distance != nil {
-		parts = append(parts, strings.ReplaceAll(o.Distance.Format(unit, '.'), " ", ""))
+	if at := w.LengthInName(o); at != "" {
+		parts = append(parts, at)
 	}
-	if word := plainWord(kindWord(o, lang), longestWord); word != "" {
+	if word := plainWord(w.ShortKind(o.Entry), longestWord); word != "" {
 		parts = append(parts, word)
 	}
 	return strings.Join(parts, "_")
-}
-
-// kindWord is what was seen, in the job's language where we know the kind.
-func kindWord(o timeline.Observation, lang *words.Language) string {
-	if o.Entry == nil {
-		return ""
-	}
-	if o.Entry.What.Key != "" {
-		word, _, _ := strings.Cut(lang.Kind(o.Entry.What.Key), " (")
-		return word
-	}
-	return o.Entry.What.Text
 }
 
 // numberWidth is the digits that the last of n numbers needs, two at least.

@@ -7,6 +7,8 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -31,7 +33,7 @@ func TestNamesOfPictures(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := pictureName(c.o, 2, c.unit, lang); got != c.want {
+		if got := pictureName(&c.o, 2, wording.In(lang, &timeline.Timeline{Sheet: &jobsheet.Sheet{Job: jobsheet.Job{Units: c.unit}}})); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.what, got, c.want)
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"pushcue/overlay"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -105,7 +106,7 @@ func (m *maker) shown() []timeline.Observation {
 
 func (m *maker) pictureName(o timeline.Observation) string {
 	all := m.placed.Timeline.Observations
-	return pictureName(o, numberWidth(len(all)), m.job.Sheet.Job.Units, m.lang)
+	return pictureName(&o, numberWidth(len(all)), wording.In(m.lang, m.placed.Timeline))
 }
 
 func (m *maker) planStills() {

@@ -18,6 +18,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/overlay"
 	"pushcue/timeline"
@@ -100,8 +101,9 @@ func TestTheCeilingIsOneAndAHalfTimesTheRecording(t *testing.T) {
 
 // The noise that an encoder short of bits left isn't worth its weight.
 func TestASmallRecordingGivesASmallVideo(t *testing.T) {
+	t.Parallel()
 	small := testfootage.Numbered(t, testfootage.Spec{Frames: 250, Crf: 34, GOP: 250, BFrames: 3})
-	r := makeJob(t, jobOf(t, noCounter, "", small), pictures)
+	r := makeJob(t, jobOf(t, noCounter, "", small), Options{Only: []string{"video"}})
 	was, err := os.Stat(small)
 	if err != nil {
 		t.Fatal(err)
@@ -115,35 +117,27 @@ func TestASmallRecordingGivesASmallVideo(t *testing.T) {
 	}
 }
 
-// What phones, TVs and browsers ask of a video.
+// The exact jobs prove the same of the kinds that are usual.
 func TestTheCaptionedVideoIsWhatOrdinaryPlayersTake(t *testing.T) {
-	for _, s := range []testfootage.Spec{
-		{Frames: 40, Audio: true},
-		{Frames: 40, Rate: ntsc, Container: "mkv", BFrames: 2, Audio: true},
-		{Frames: 30, Rate: timecode.Rate{Num: 15, Den: 1}, Container: "avi", Audio: true},
-		{Frames: 90, Rate: timecode.Rate{Num: 60000, Den: 1001}, Container: "ts", Audio: true},
-		{Frames: 40, Container: "mpg", SAR: timecode.Rate{Num: 16, Den: 15}, Interlaced: true, Audio: true},
-	} {
+	all := []testfootage.Spec{
+		{Frames: 60, Width: 160, Height: 120, Rate: timecode.Rate{Num: 60000, Den: 1001}, Container: "ts", Audio: true},
+		{Frames: 30, Width: 160, Height: 120, Container: "mpg", SAR: timecode.Rate{Num: 16, Den: 15}, Interlaced: true, Audio: true},
+	}
+	if soak.On() {
+		all = append(all, testfootage.Spec{Frames: 40, Audio: true}, testfootage.Spec{Frames: 40, Rate: ntsc, Container: "mkv", BFrames: 2, Audio: true},
+			testfootage.Spec{Frames: 30, Rate: timecode.Rate{Num: 15, Den: 1}, Container: "avi", Audio: true})
+	}
+	for _, s := range all {
 		if s.Rate.Num == 0 {
 			s.Rate = pal
 		}
 		t.Run(fmt.Sprintf("%s, %d over %d", s.Container, s.Rate.Num, s.Rate.Den), func(t *testing.T) {
 			t.Parallel()
-			r := makeJob(t, jobOf(t, noCounter, "", testfootage.Numbered(t, s)), pictures)
-			path := filepath.Join(r.Out, "video", "job.mp4")
-			text := probed(t, path, "-of", "default", "-show_entries",
-				"stream=codec_name,profile,level,pix_fmt,sample_aspect_ratio,field_order,color_range,r_frame_rate,sample_rate")
-			for _, want := range []string{
-				"codec_name=h264", "profile=High\n", "level=41", "pix_fmt=yuv420p\n", "sample_aspect_ratio=1:1", "field_order=progressive",
-				"color_range=tv", fmt.Sprintf("r_frame_rate=%d/%d\n", s.Rate.Num, s.Rate.Den), "codec_name=aac", "profile=LC", "sample_rate=48000",
-			} {
-				if !strings.Contains(text, want) {
-					t.Errorf("no %q in\n%s", want, text)
-				}
-			}
-			whole := content(t, path)
-			if index, media := strings.Index(whole, "moov"), strings.Index(whole, "mdat"); index < 0 || index > media {
-				t.Errorf("the index stands at %d, behind the pictures at %d", index, media)
+			r := makeJob(t, jobOf(t, noCounter, "", testfootage.Numbered(t, s)), Options{Only: []string{"video"}})
+			v := probeOf(t, filepath.Join(r.Out, "video", "job.mp4"))
+			v.playsAnywhere(t, s.Rate)
+			if v.sound == nil {
+				t.Error("its sound is gone")
 			}
 		})
 	}
@@ -152,6 +146,7 @@ func TestTheCaptionedVideoIsWhatOrdinaryPlayersTake(t *testing.T) {
 // A recorder that waits before its second picture: players that know nothing of edit
 // lists still show the pictures when they are heard.
 func TestAGapAtTheStartDelaysNothing(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "gap.mp4")
 	err := testfootage.Encode(context.Background(), func(w io.Writer) error {
 		for n := range 60 {
@@ -166,16 +161,18 @@ func TestAGapAtTheStartDelaysNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := makeJob(t, jobOf(t, noCounter, "video,what\n2.5,roots\n", path), pictures)
-	video := filepath.Join(r.Out, "video", "job.mp4")
-	for i, p := range packetsOf(t, video) {
+	r := makeJob(t, jobOf(t, noCounter, "video,what\n2.5,roots\n", path), Options{Only: []string{"video"}})
+	packets := probeOf(t, filepath.Join(r.Out, "video", "job.mp4")).packets
+	if len(packets) != 60 {
+		t.Fatalf("%d pictures came of 60", len(packets))
+	}
+	for i, p := range packets {
 		if want := r.Placed[0].Recording.Times[i]; p.at.Sub(want).Abs() > time.Millisecond || i == 1 && p.at.Seconds() < 2 {
 			t.Fatalf("frame %d is shown at %v, it was filmed at %v", i, p.at, want)
 		}
 	}
-	first, _, _ := strings.Cut(probed(t, video, "-select_streams", "v", "-show_entries", "packet=dts_time", "-of", "csv=p=0"), "\n")
-	if at, err := strconv.ParseFloat(first, 64); err != nil || at < -0.1 || at > 0 {
-		t.Errorf("the first picture is decoded at %s s", first)
+	if at := packets[0].decoded.Seconds(); at < -0.1 || at > 0 {
+		t.Errorf("the first picture is decoded at %.3f s", at)
 	}
 }
 

@@ -17,7 +17,7 @@ import (
 const shortLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:03.1,1.4 m,crack,\n"
 
 func plain(t *testing.T) string {
-	return testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true})
+	return testfootage.Numbered(t, testfootage.Spec{Frames: 100, Width: 160, Height: 120, Audio: true})
 }
 
 func has(t *testing.T, out string, names ...string) {
@@ -39,6 +39,7 @@ func hasnt(t *testing.T, out string, names ...string) {
 }
 
 func TestALogWithoutRowsIsACompleteHandover(t *testing.T) {
+	t.Parallel()
 	r := makeJob(t, jobOf(t, "", "video,distance,what\n", plain(t)), Options{})
 	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mp4", "log.csv", "timeline.json", "SHA256SUMS")
 	hasnt(t, r.Out, "clips", "stills", "video/job.srt")
@@ -48,18 +49,22 @@ func TestALogWithoutRowsIsACompleteHandover(t *testing.T) {
 }
 
 func TestARecordingWithoutALogIsCaptioned(t *testing.T) {
+	t.Parallel()
 	r := makeJob(t, jobOf(t, "", "", plain(t)), Options{})
 	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mp4", "timeline.json")
 	hasnt(t, r.Out, "log.csv", "clips", "stills")
 }
 
 func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
+	t.Parallel()
 	dir := jobOf(t, "[recording]\nshow_from = \"0:01\"\nshow_to = \"0:03\"\nsound = \"drop\"\n[clips]\nlead = \"1s\"\ntail = \"0.5s\"\n", shortLog, plain(t))
-	r := makeJob(t, dir, Options{})
-	inOrder(t, "the captioned video", numbers(t, filepath.Join(r.Out, "video", "job.mp4")), 25, 74)
-	inOrder(t, "the clip", numbers(t, filepath.Join(r.Out, "clips", "01_0.8m_roots.mp4")), 25, 44)
+	r := makeJob(t, dir, pictures)
+	video := filepath.Join(r.Out, "video", "job.mp4")
+	films := watch(t, 0, video, filepath.Join(r.Out, "clips", "01_0.8m_roots.mp4"), filepath.Join(r.Out, "clips", "findings.mp4"))
+	inOrder(t, "the captioned video", films[0].numbers, 25, 74)
+	inOrder(t, "the clip", films[1].numbers, 25, 44)
+	inOrder(t, "findings.mp4", films[2].numbers, 25, 44)
 	hasnt(t, r.Out, "as-filmed", "stills/02_1.4m_crack.jpg", "clips/02_1.4m_crack.mp4")
-	inOrder(t, "findings.mp4", numbers(t, filepath.Join(r.Out, "clips", "findings.mp4")), 25, 44)
 	if i := slices.IndexFunc(r.Warnings, func(w timeline.Warning) bool { return w.Row == 2 && w.Open }); i < 0 || !r.Open() {
 		t.Errorf("the observation outside isn't named: %+v", r.Warnings)
 	}
@@ -67,12 +72,12 @@ func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
 	if starts := cueStarts(t, filepath.Join(r.Out, "video", "job.srt")); len(starts) != 1 || starts[0] != 280_000_000 {
 		t.Errorf("the cues start at %v", starts)
 	}
-	if chapters := chaptersOf(t, filepath.Join(r.Out, "video", "job.mp4")); len(chapters) != 2 || chapters[1] != 280_000_000 {
-		t.Errorf("the chapters begin at %v", chapters)
+	v := probeOf(t, video)
+	if len(v.chapters) != 2 || v.chapters[1] != 280_000_000 {
+		t.Errorf("the chapters begin at %v", v.chapters)
 	}
-	media, err := realTools(t).Probe(context.Background(), filepath.Join(r.Out, "video", "job.mp4"), "job.mp4")
-	if err != nil || media.Audio != nil {
-		t.Errorf("the sound is still there: %v %v", media, err)
+	if v.sound != nil {
+		t.Errorf("the sound is still there: %+v", *v.sound)
 	}
 	if d := documentOf(t, r.Out); d.Handover.VideoOffset != 1 {
 		t.Errorf("the shift is said to be %v s", d.Handover.VideoOffset)
@@ -81,10 +86,11 @@ func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
 
 // A stretch is announced where it starts and where it ends, and its clip holds all of it.
 func TestAStretchIsShownFromEndToEnd(t *testing.T) {
+	t.Parallel()
 	dir := jobOf(t, "[distance]\nreadings = \"counter.csv\"\n[clips]\nlead = \"0.5s\"\ntail = \"0.8s\"\n",
 		"video,distance,to,what\n0:01.30,0.6 m,1.5 m,roots\n", plain(t))
 	overwrite(t, filepath.Join(dir, "counter.csv"), steadyReadings())
-	r := makeJob(t, dir, pictures)
+	r := makeJob(t, dir, Options{Only: []string{"video", "clips", "subtitles"}})
 	o := documentOf(t, r.Out).Observations[0]
 	const end = 1.5 / metresASecond
 	if o.VideoEnd == nil || math.Abs(*o.VideoEnd-end) > 0.04 || o.DistanceTo == nil || *o.DistanceTo != 1.5 {
@@ -99,39 +105,47 @@ func TestAStretchIsShownFromEndToEnd(t *testing.T) {
 }
 
 func TestQuickBurnsNothing(t *testing.T) {
+	t.Parallel()
 	r := makeJob(t, jobOf(t, "", shortLog, plain(t)), Options{Quick: true})
 	hasnt(t, r.Out, "video", "clips")
 	has(t, r.Out, "as-filmed/part1.mp4", "as-filmed/part1.srt", "stills/01_0.8m_roots.jpg")
 }
 
 func TestALargeVideoIsSplitAtKeyFrames(t *testing.T) {
-	long := testfootage.Numbered(t, testfootage.Spec{Frames: 700, Audio: true})
-	dir := jobOf(t, "", shortLog+"0:20,3 m,belly,\n", long)
-	r := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: 500_000})
+	t.Parallel()
+	const limit = 200_000
+	// x264 sets a key frame every 250 frames where nothing asks for one.
+	long := testfootage.Numbered(t, testfootage.Spec{Frames: 600, Width: 160, Height: 120, Audio: true})
+	dir := jobOf(t, noCounter, shortLog+"0:20,3 m,belly,\n", long)
+	r := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: limit})
 	d := documentOf(t, r.Out)
 	if len(d.Handover.Videos) < 2 {
 		t.Fatalf("it wasn't split: %+v", d.Handover.Videos)
 	}
-	var all []int
+	var paths []string
 	for _, v := range d.Handover.Videos {
 		path := filepath.Join(r.Out, filepath.FromSlash(v.File))
-		if info, err := os.Stat(path); err != nil || info.Size() > 500_000 {
+		if info, err := os.Stat(path); err != nil || info.Size() > limit {
 			t.Errorf("%s: %v %v", v.File, info, err)
 		}
-		part := numbers(t, path)
-		if want := int(v.From*25 + 0.5); part[0] != want {
-			t.Errorf("%s is said to begin with frame %d, it begins with %d", v.File, want, part[0])
-		}
-		all = append(all, part...)
+		paths = append(paths, path)
 	}
-	inOrder(t, "all parts together", all, 0, 699)
-	again := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: 500_000})
+	var all []int
+	for i, part := range watch(t, 0, paths...) {
+		if v := d.Handover.Videos[i]; part.numbers[0] != int(v.From*25+0.5) {
+			t.Errorf("%s is said to begin at %v s, it begins with frame %d", v.File, v.From, part.numbers[0])
+		}
+		all = append(all, part.numbers...)
+	}
+	inOrder(t, "all parts together", all, 0, 599)
+	again := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: limit})
 	if len(again.Made) != 0 {
 		t.Errorf("made anew: %q", again.Made)
 	}
 }
 
 func TestOnlyWhatChangedIsMadeAnew(t *testing.T) {
+	t.Parallel()
 	dir := jobOf(t, "", shortLog, plain(t))
 	makeJob(t, dir, Options{})
 	overwrite(t, filepath.Join(dir, "log.csv"), strings.Replace(shortLog, "at the joint", "below the joint", 1))
@@ -185,6 +199,7 @@ func TestAFolderThatCantBeWrittenToIsSaidInOneSentence(t *testing.T) {
 }
 
 func TestAVisitGetsOneListOfSums(t *testing.T) {
+	t.Parallel()
 	down := jobOf(t, "", shortLog, plain(t))
 	visit := filepath.Dir(down)
 	overwrite(t, filepath.Join(visit, "visit.toml"), "[customer]\nname = \"Rowan Ashdale\"\n")

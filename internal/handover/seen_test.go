@@ -1,12 +1,14 @@
 package handover
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
 	"fmt"
 	"image"
 	"io"
 	"math"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
@@ -22,38 +24,59 @@ import (
 	"pushcue/timeline/timecode"
 )
 
-// eachFrame shows what a video shows, in grey, frame by frame.
-func eachFrame(t *testing.T, video string, look func(*image.Gray)) {
+// eachFrame shows what some videos show, in grey, frame by frame: one run of ffmpeg
+// decodes all of them.
+func eachFrame(t *testing.T, videos []string, look func(video int, picture *image.Gray)) {
 	t.Helper()
-	tools := realTools(t)
-	media, err := tools.Probe(context.Background(), video, filepath.Base(video))
-	if err != nil {
+	dir := t.TempDir()
+	decoded := func(i int) string { return filepath.Join(dir, strconv.Itoa(i)) }
+	var inputs, outputs []string
+	for i, video := range videos {
+		inputs = append(inputs, "-i", "file:"+video)
+		outputs = append(outputs, "-map", fmt.Sprintf("%d:v:0", i), "-fps_mode", "passthrough", "-pix_fmt", "gray", "-c:v", "pgm", "-f", "image2pipe", "file:"+decoded(i))
+	}
+	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...)}); err != nil {
 		t.Fatal(err)
 	}
-	_, err = tools.Do(context.Background(), ffmpeg.Run{
-		Args: []string{"-i", "file:" + video, "-map", "0:v:0", "-fps_mode", "passthrough", "-pix_fmt", "gray", "-f", "rawvideo", "pipe:1"},
-		Stdout: func(r io.Reader) error {
-			for {
-				picture := image.NewGray(image.Rect(0, 0, media.Video.Width, media.Video.Height))
-				if _, err := io.ReadFull(r, picture.Pix); err == io.EOF {
-					return nil
-				} else if err != nil {
-					return err
-				}
-				look(picture)
+	for i := range videos {
+		f, err := os.Open(decoded(i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		for r := bufio.NewReader(f); ; {
+			picture, err := nextPGM(r)
+			if err == io.EOF {
+				break
 			}
-		},
-	})
-	if err != nil {
-		t.Fatal(err)
+			if err != nil {
+				t.Fatal(err)
+			}
+			look(i, picture)
+		}
 	}
+}
+
+// nextPGM reads the next of the pictures that stand one behind the other; io.EOF at the
+// end. The form is that of Netpbm's PGM, as ffmpeg writes it.
+func nextPGM(r *bufio.Reader) (*image.Gray, error) {
+	if _, err := r.Peek(1); err != nil {
+		return nil, err
+	}
+	var width, height, most int
+	if _, err := fmt.Fscanf(r, "P5\n%d %d\n%d\n", &width, &height, &most); err != nil {
+		return nil, err
+	}
+	picture := image.NewGray(image.Rect(0, 0, width, height))
+	_, err := io.ReadFull(r, picture.Pix)
+	return picture, err
 }
 
 // numbers reads the number of every frame that a video shows, in order; -1 where
 // none can be read.
 func numbers(t *testing.T, video string) []int {
 	t.Helper()
-	return watch(t, video, 0).numbers
+	return watch(t, 0, video)[0].numbers
 }
 
 // A film is what was seen in a captioned video.
@@ -62,24 +85,26 @@ type film struct {
 	changes []int // frames on which the strip says something else than on the one before
 }
 
-// watch looks at a video whose picture is so many lines high, with a strip above.
-func watch(t *testing.T, video string, lines int) film {
+// watch looks at videos whose pictures are so many lines high, with a strip above; 0
+// where the strip isn't to be looked at.
+func watch(t *testing.T, lines int, videos ...string) []film {
 	t.Helper()
-	const clearly = 80 // levels; what the encoder adds to a strip is a few
-	var f film
-	var before *image.Gray
-	eachFrame(t, video, func(p *image.Gray) {
+	const clearly = 110 // levels; another digit is 145 and more, what the encoder adds to a strip a few
+	films := make([]film, len(videos))
+	before := make([]*image.Gray, len(videos))
+	eachFrame(t, videos, func(i int, p *image.Gray) {
+		f := &films[i]
 		n, ok := testfootage.ReadNumber(p)
 		if !ok {
 			n = -1
 		}
-		if lines > 0 && before != nil && apart(before.Pix, p.Pix[:(p.Rect.Dy()-lines)*p.Stride]) > clearly {
+		if b := before[i]; lines > 0 && b != nil && apart(b.Pix, p.Pix[:(p.Rect.Dy()-lines)*p.Stride]) > clearly {
 			f.changes = append(f.changes, len(f.numbers))
 		}
 		f.numbers = append(f.numbers, n)
-		before = p
+		before[i] = p
 	})
-	return f
+	return films
 }
 
 // apart is the largest difference between two runs of pixels, of the shorter's length.
@@ -147,61 +172,119 @@ func timesAre(t *testing.T, specs []testfootage.Spec, times []timecode.Video) {
 	}
 }
 
-// A packet of a video, in the order of showing.
+// A packet of a video.
 type packet struct {
-	at  timecode.Video
-	key bool
+	at, decoded timecode.Video
+	long        timecode.Video
+	key         bool
 }
 
-func packetsOf(t *testing.T, video string) []packet {
+// A probed is what ffprobe tells of a video.
+type probed struct {
+	file     string
+	packets  []packet         // of its pictures, in the order of showing
+	chapters []timecode.Video // the moments that a player's list of chapters jumps to
+	long     float64          // seconds
+	picture  probedStream
+	sound    *probedStream
+}
+
+type probedStream struct {
+	Index   int
+	Kind    string `json:"codec_type"`
+	Codec   string `json:"codec_name"`
+	Profile string
+	Level   int
+	Pixels  string `json:"pix_fmt"`
+	Shape   string `json:"sample_aspect_ratio"`
+	Fields  string `json:"field_order"`
+	Range   string `json:"color_range"`
+	Rate    string `json:"r_frame_rate"`
+	Samples string `json:"sample_rate"`
+}
+
+// probeOf asks ffprobe all that these tests want to know of a video at once.
+func probeOf(t *testing.T, video string) probed {
 	t.Helper()
-	var packets []packet
-	for line := range strings.Lines(probed(t, video, "-select_streams", "v", "-show_entries", "packet=pts_time,flags", "-of", "csv=p=0")) {
-		at, flags, _ := strings.Cut(strings.TrimSpace(line), ",")
-		s, err := strconv.ParseFloat(at, 64)
-		if err != nil {
-			t.Fatalf("%s: %q", video, line)
+	var answer struct {
+		Packets []struct {
+			Stream  int    `json:"stream_index"`
+			At      string `json:"pts_time"`
+			Decoded string `json:"dts_time"`
+			Long    string `json:"duration_time"`
+			Flags   string
 		}
-		packets = append(packets, packet{timecode.VideoSeconds(s), strings.HasPrefix(flags, "K")})
-	}
-	slices.SortFunc(packets, func(a, b packet) int { return int(a.at - b.at) })
-	return packets
-}
-
-// chaptersOf are the moments that a player's list of chapters jumps to.
-func chaptersOf(t *testing.T, video string) []timecode.Video {
-	t.Helper()
-	var list struct {
 		Chapters []struct {
 			Start string `json:"start_time"`
 		}
+		Streams []probedStream
+		Format  struct{ Duration string }
 	}
-	if err := json.Unmarshal([]byte(probed(t, video, "-show_chapters", "-of", "json")), &list); err != nil {
-		t.Fatal(err)
+	out, err := exec.Command("ffprobe", "-v", "error", "-of", "json", "-show_packets", "-show_chapters", "-show_streams", "-show_format", "file:"+video).Output()
+	if err == nil {
+		err = json.Unmarshal(out, &answer)
 	}
-	var starts []timecode.Video
-	for _, c := range list.Chapters {
-		s, err := strconv.ParseFloat(c.Start, 64)
+	if err != nil {
+		t.Fatalf("%s: %v", video, err)
+	}
+	seconds := func(text string) float64 {
+		s, err := strconv.ParseFloat(text, 64)
 		if err != nil {
-			t.Fatal(err)
+			t.Fatalf("%s: %q is no number of seconds", video, text)
 		}
-		starts = append(starts, timecode.VideoSeconds(s))
+		return s
 	}
-	return starts
+	v := probed{file: video, long: seconds(answer.Format.Duration)}
+	for i, s := range answer.Streams {
+		switch s.Kind {
+		case "video":
+			v.picture = s
+		case "audio":
+			v.sound = &answer.Streams[i]
+		}
+	}
+	for _, p := range answer.Packets {
+		if p.Stream == v.picture.Index {
+			v.packets = append(v.packets, packet{timecode.VideoSeconds(seconds(p.At)), timecode.VideoSeconds(seconds(p.Decoded)), timecode.VideoSeconds(seconds(p.Long)), strings.HasPrefix(p.Flags, "K")})
+		}
+	}
+	slices.SortFunc(v.packets, func(a, b packet) int { return int(a.at - b.at) })
+	for _, c := range answer.Chapters {
+		v.chapters = append(v.chapters, timecode.VideoSeconds(seconds(c.Start)))
+	}
+	return v
 }
 
 // lasts compares a video's length with what it shows of the recording. Sound that was
 // copied may go on for the rest of its last frame.
-func lasts(t *testing.T, video string, from, until timecode.Video) {
+func (v probed) lasts(t *testing.T, from, until timecode.Video) {
 	t.Helper()
 	off := 0.0015
-	if strings.Contains(probed(t, video, "-show_entries", "stream=codec_type", "-of", "csv=p=0"), "audio") {
+	if v.sound != nil {
 		off += 1024.0 / 48000
 	}
-	text := strings.TrimSpace(probed(t, video, "-show_entries", "format=duration", "-of", "csv=p=0"))
-	long, err := strconv.ParseFloat(text, 64)
-	if want := until.Sub(from).Seconds(); err != nil || math.Abs(long-want) > off {
-		t.Errorf("%s lasts %s s, want %.3f s", filepath.Base(video), text, want)
+	if want := until.Sub(from).Seconds(); math.Abs(v.long-want) > off {
+		t.Errorf("%s lasts %.4f s, want %.3f s", filepath.Base(v.file), v.long, want)
+	}
+}
+
+// playsAnywhere holds a captioned video against what phones, TVs and browsers ask of
+// one; its rate is that of the recording, where that has one.
+func (v probed) playsAnywhere(t *testing.T, rate timecode.Rate) {
+	t.Helper()
+	want := probedStream{Index: v.picture.Index, Kind: "video", Codec: "h264", Profile: "High", Level: 41, Pixels: "yuv420p", Shape: "1:1", Fields: "progressive", Range: "tv", Rate: fmt.Sprintf("%d/%d", rate.Num, rate.Den)}
+	if rate.Num == 0 {
+		want.Rate = v.picture.Rate
+	}
+	if v.picture != want {
+		t.Errorf("its pictures are %+v, want %+v", v.picture, want)
+	}
+	if s := v.sound; s != nil && (s.Codec != "aac" || s.Profile != "LC" || s.Samples != "48000") {
+		t.Errorf("its sound is %+v, want AAC LC at 48,000 samples a second", *s)
+	}
+	whole := content(t, v.file)
+	if index, media := strings.Index(whole, "moov"), strings.Index(whole, "mdat"); index < 0 || index > media {
+		t.Errorf("the index stands at %d, behind the pictures at %d", index, media)
 	}
 }
 
@@ -211,15 +294,6 @@ func until(rec timeline.Recording, frame int) timecode.Video {
 		return rec.Frames[frame+1]
 	}
 	return rec.End
-}
-
-func probed(t *testing.T, video string, args ...string) string {
-	t.Helper()
-	out, err := exec.Command("ffprobe", append(append([]string{"-v", "error"}, args...), "file:"+video)...).Output()
-	if err != nil {
-		t.Fatalf("%s: %v", video, err)
-	}
-	return string(out)
 }
 
 // startsPart reports a frame that no excerpt reaches beyond.

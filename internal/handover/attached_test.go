@@ -3,6 +3,7 @@ package handover
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -20,17 +21,32 @@ import (
 	"pushcue/timeline/fault"
 )
 
-// saying is a sound file of one tone.
+// saying is a sound file of one tone. A WAV is written here: it takes no ffmpeg.
 func saying(t *testing.T, file string, hertz int, seconds float64) {
 	t.Helper()
-	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
-		t.Fatal(err)
+	if filepath.Ext(file) == ".wav" {
+		overwrite(t, file, string(wave(hertz, seconds)))
+		return
 	}
+	must(t, os.MkdirAll(filepath.Dir(file), 0o755))
 	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: []string{
 		"-f", "lavfi", "-i", fmt.Sprintf("sine=f=%d:r=16000:d=%f", hertz, seconds), "file:" + file}})
-	if err != nil {
-		t.Fatal(err)
+	must(t, err)
+}
+
+// wave is a tone in 16 bits, 16,000 samples a second, in Microsoft's RIFF form.
+func wave(hertz int, seconds float64) []byte {
+	const rate = 16000
+	n := int(math.Round(seconds * rate))
+	b := append(binary.LittleEndian.AppendUint32([]byte("RIFF"), uint32(36+2*n)), "WAVEfmt "...)
+	for _, v := range []any{uint32(16), uint16(1), uint16(1), uint32(rate), uint32(2 * rate), uint16(2), uint16(16)} {
+		b, _ = binary.Append(b, binary.LittleEndian, v)
 	}
+	b = binary.LittleEndian.AppendUint32(append(b, "data"...), uint32(2*n))
+	for i := range n {
+		b = binary.LittleEndian.AppendUint16(b, uint16(int16(4000*math.Sin(2*math.Pi*float64(hertz*i)/rate))))
+	}
+	return b
 }
 
 func photographed(t *testing.T, file string, wide, high int) {
@@ -56,21 +72,10 @@ func hears(all []float64, at, hertz float64) bool {
 // shownAt is when each picture of a film is shown, and when the film ends, in seconds.
 func shownAt(t *testing.T, file string) (times []float64, end float64) {
 	t.Helper()
-	tools := realTools(t)
-	media, err := tools.Probe(context.Background(), file, filepath.Base(file))
-	if err != nil {
-		t.Fatal(err)
+	for _, p := range probeOf(t, file).packets {
+		times = append(times, p.at.Seconds())
+		end = max(end, (p.at + p.long).Seconds())
 	}
-	base := float64(media.Video.TimeBase.Num) / float64(media.Video.TimeBase.Den)
-	_, err = tools.Packets(context.Background(), media, media.Video.Index, func(p ffmpeg.Packet) error {
-		times = append(times, float64(p.PTS)*base)
-		end = max(end, float64(p.PTS+p.Duration)*base)
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	slices.Sort(times)
 	return times, end
 }
 
@@ -91,9 +96,11 @@ func attachedJob(t *testing.T) string {
 }
 
 func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
+	t.Parallel()
 	dir := attachedJob(t)
 	before := treeOf(t, dir)
-	r := makeJob(t, dir, Options{})
+	asked := Options{Skip: []string{"video", "report"}}
+	r := makeJob(t, dir, asked)
 	nobody := "spoken/to nobody {_an8} #1 50% _b_.m4a"
 	has(t, r.Out, "spoken/01_0.8m_roots.m4a", "spoken/02_1.4m_crack.m4a", "spoken/lost.m4a", nobody,
 		"clips/01_0.8m_roots_spoken.mp4", "clips/02_1.4m_crack_spoken.mp4", "photos/02_1.4m_crack.jpg", "photos/the house.jpg")
@@ -133,21 +140,23 @@ func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
 		}
 	}
 
-	narratedStillsLastAsLongAsTheirNotes(t, r.Out, d)
-	excerptsStandStillForTheirNotes(t, r.Out)
-	if again := makeJob(t, dir, Options{}); len(again.Made) != 0 || len(again.Warnings) != len(r.Warnings) {
+	films := watch(t, 0, filepath.Join(r.Out, "clips", "01_0.8m_roots_spoken.mp4"), filepath.Join(r.Out, "clips", "02_1.4m_crack_spoken.mp4"), filepath.Join(r.Out, "clips", "findings.mp4"))
+	narratedStillsLastAsLongAsTheirNotes(t, r.Out, d, films)
+	excerptsStandStillForTheirNotes(t, r.Out, films[2].numbers)
+	if again := makeJob(t, dir, asked); len(again.Made) != 0 || len(again.Warnings) != len(r.Warnings) {
 		t.Errorf("made anew: %q; warnings %d, were %d", again.Made, len(again.Warnings), len(r.Warnings))
 	}
 	theSourcesAreAsTheyWere(t, dir, before)
+	anArchiveKeepsWhatCameHome(t, dir)
 
 	must(t, os.Remove(filepath.Join(dir, "spoken", "2 crack.mp3")))
 	must(t, os.Remove(filepath.Join(dir, "photos", "the house.jpg")))
-	r = makeJob(t, dir, Options{})
+	r = makeJob(t, dir, asked)
 	hasnt(t, r.Out, "spoken/02_1.4m_crack.m4a", "clips/02_1.4m_crack_spoken.mp4", "photos/the house.jpg")
 	has(t, r.Out, "spoken/01_0.8m_roots.m4a", "clips/01_0.8m_roots_spoken.mp4")
 }
 
-func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.Document) {
+func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.Document, films []film) {
 	t.Helper()
 	for i, hertz := range []float64{700, 1100} {
 		s := d.Observations[i].Spoken[0]
@@ -158,7 +167,7 @@ func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.
 		if all := testfootage.Hear(t, file, 8000); float64(len(all))/8000 < s.Duration-0.001 || !hears(all, 0.1, hertz) || !hears(all, s.Duration-0.1, hertz) {
 			t.Errorf("the note of observation %d isn't heard whole: %.3f s", i+1, float64(len(all))/8000)
 		}
-		frame := numbers(t, file)
+		frame := films[i].numbers
 		if want := numberOf(t, filepath.Join(out, filepath.FromSlash(*d.Observations[i].Still))); frame[0] != want || frame[len(frame)-1] != want {
 			t.Errorf("observation %d: the still shows frame %d, the narrated one %v", i+1, want, frame)
 		}
@@ -166,10 +175,9 @@ func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.
 }
 
 // The excerpts are frames 20 to 45, and 65 to 95: of two observations that overlap.
-func excerptsStandStillForTheirNotes(t *testing.T, out string) {
+func excerptsStandStillForTheirNotes(t *testing.T, out string, found []int) {
 	t.Helper()
 	film := filepath.Join(out, "clips", "findings.mp4")
-	found := numbers(t, film)
 	times, end := shownAt(t, film)
 	if len(found) != len(times) {
 		t.Fatalf("%d pictures, %d times", len(found), len(times))
@@ -216,23 +224,26 @@ func excerptsStandStillForTheirNotes(t *testing.T, out string) {
 }
 
 func TestHearingAndSeeingCanBeLeftOut(t *testing.T) {
-	dir := attachedJob(t)
-	r := makeJob(t, dir, Options{Skip: []string{"spoken", "photos", "clips", "video"}})
+	t.Parallel()
+	dir := jobOf(t, "[clips]\nlead = \"0.5s\"\ntail = \"0.5s\"\nspoken = true\n[counter]\nlook = \"off\"\n", "video,distance,what\n0:01.30,0.8 m,roots\n", plain(t))
+	saying(t, filepath.Join(dir, "spoken", "1.wav"), 700, 0.6)
+	photographed(t, filepath.Join(dir, "photos", "the house.jpg"), 80, 120)
+	r := makeJob(t, dir, Options{Skip: []string{"spoken", "photos", "clips", "video", "report"}})
 	hasnt(t, r.Out, "spoken", "photos", "clips")
+	// A narrated still is made of a still and a note that aren't wanted by themselves.
+	r = makeJob(t, dir, Options{Only: []string{"clips"}})
+	has(t, r.Out, "clips/01_0.8m_roots_spoken.mp4")
+	hasnt(t, r.Out, "spoken", "photos")
 	r = makeJob(t, dir, Options{Only: []string{"spoken"}})
 	has(t, r.Out, "spoken/01_0.8m_roots.m4a")
-	hasnt(t, r.Out, "photos", "clips")
+	hasnt(t, r.Out, "photos")
 	r = makeJob(t, dir, Options{Only: []string{"page"}})
 	has(t, r.Out, "spoken/01_0.8m_roots.m4a", pageName)
-	// A narrated still is made of a still and a note that aren't wanted by themselves.
-	other := attachedJob(t)
-	r = makeJob(t, other, Options{Only: []string{"clips"}})
-	has(t, r.Out, "clips/01_0.8m_roots_spoken.mp4")
-	hasnt(t, r.Out, "spoken", "stills")
 }
 
 // What a phone and a camera wrote into the names is tied to the log's clock.
 func TestFilesAreJoinedByTheirTime(t *testing.T) {
+	t.Parallel()
 	log := "time,distance,what\n10:02:30,1 m,roots\n10:12:00,1.2 m,crack\n"
 	dir := jobOf(t, "[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[recording]\nstarts = \"10:02:29\"\n", log, plain(t))
 	saying(t, filepath.Join(dir, "spoken", "20260302_100240.wav"), 500, 0.5)
@@ -279,6 +290,7 @@ func must(t *testing.T, err error) {
 }
 
 func TestPhotosOfOtherKinds(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	webp := filepath.Join(dir, "x.webp")
 	_, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: []string{"-f", "lavfi", "-i", "testsrc2=s=64x48", "-frames:v", "1", "-c:v", "libwebp", "file:" + webp}})
@@ -309,9 +321,8 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 
 // What was spoken and photographed comes into an archive as it came home, and as it
 // was handed over.
-func TestAnArchiveKeepsWhatWasSpoken(t *testing.T) {
-	dir := attachedJob(t)
-	makeJob(t, dir, Options{Only: []string{"spoken", "photos"}})
+func anArchiveKeepsWhatCameHome(t *testing.T, dir string) {
+	t.Helper()
 	ctx := context.Background()
 	v, err := Open(ctx, Ask{Path: dir})
 	must(t, err)
@@ -336,6 +347,7 @@ func TestAnArchiveKeepsWhatWasSpoken(t *testing.T) {
 // What a person said of notes and photos holds for check and make, and the timeline
 // tells that it was a person.
 func TestNotesAndPhotosGoWhereAPersonPutThem(t *testing.T) {
+	t.Parallel()
 	dir := jobOf(t, "", attachedLog, plain(t))
 	photographed(t, filepath.Join(dir, "photos", "the house.jpg"), 80, 120)
 	photographed(t, filepath.Join(dir, "photos", "2.jpg"), 80, 120)

@@ -6,7 +6,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"time"
 )
 
@@ -16,7 +15,7 @@ var ErrBusy = errors.New("another program is writing to it")
 // What Append does to the disk, so that tests can make it fail.
 var (
 	writeAt = (*os.File).WriteAt
-	syncEnd = (*os.File).Sync
+	syncEnd = func(f *os.File) error { return fsync(f) }
 )
 
 // Append puts whole lines behind those of a file of lines, which it creates where
@@ -24,19 +23,24 @@ var (
 // is in the file, or, where even taking them back failed, a torn one is that the next
 // Append closes with a line end. Programs that append at the same time take turns;
 // ErrBusy where one doesn't end within a few seconds. lines must end with a line end.
-func Append(ctx context.Context, path string, lines []byte) error {
-	_, err := os.Lstat(path)
+func (f *Folder) Append(ctx context.Context, name string, lines []byte) error {
+	path := f.At(name)
+	_, err := f.Lstat(name)
 	isNew := errors.Is(err, fs.ErrNotExist)
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
+	file, err := f.openFile(name, os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return cause(path, err)
 	}
-	err = appendTo(ctx, f, lines)
-	if closed := f.Close(); err == nil {
+	err = appendTo(ctx, file, lines)
+	if closed := file.Close(); err == nil {
 		err = closed
 	}
 	if err == nil && isNew {
-		err = syncDir(filepath.Dir(path))
+		var dir *os.Root
+		if dir, _, err = f.parent(name, false); err == nil {
+			err = syncDir(dir)
+			dir.Close()
+		}
 	}
 	return cause(path, err)
 }
@@ -59,7 +63,9 @@ func appendTo(ctx context.Context, f *os.File, lines []byte) error {
 			lines = append([]byte{'\n'}, lines...)
 		}
 	}
-	_, err = writeAt(f, lines, end)
+	if err = step("append", f.Name()); err == nil {
+		_, err = writeAt(f, lines, end)
+	}
 	if err == nil {
 		if err = syncEnd(f); err == nil || unsupported(err) {
 			return nil

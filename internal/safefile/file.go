@@ -2,10 +2,8 @@ package safefile
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -14,9 +12,12 @@ import (
 
 // What touches the disk, so that tests can make it fail.
 var (
-	openTemp = func(path string) (handle, error) { return os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666) }
-	rename   = os.Rename
-	pause    = time.Sleep
+	openTemp = func(dir *os.Root, name string) (handle, error) {
+		return dir.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	}
+	rename = renameAt
+	fsync  = (*os.File).Sync
+	pause  = time.Sleep
 )
 
 type handle interface {
@@ -29,7 +30,10 @@ type handle interface {
 // A File is being written under a temporary name. It becomes the final file with
 // Commit or CommitNew, or goes with Abort; one of them must be called.
 type File struct {
-	path, temp string
+	folder     *Folder
+	dir        *os.Root // holds the file
+	path       string   // of the final file, for messages
+	temp, leaf string   // in dir
 	f          handle
 	done       bool
 	failed     error // the first write that failed: what follows can't be trusted
@@ -37,20 +41,46 @@ type File struct {
 
 // Create starts a file that is to stand at path.
 func Create(path string) (*File, error) {
+	dir, err := Open(filepath.Dir(path))
+	if err != nil {
+		return nil, cause(path, err)
+	}
+	defer dir.Close()
+	return dir.Create(filepath.Base(path))
+}
+
+// Create starts a file that is to stand at name. The folder that holds it must exist.
+func (f *Folder) Create(name string) (*File, error) {
+	dir, leaf, err := f.parent(name, false)
+	if err != nil {
+		return nil, cause(f.At(name), err)
+	}
+	file, err := f.create(dir, leaf, f.At(name))
+	if err != nil {
+		dir.Close()
+		return nil, cause(f.At(name), err)
+	}
+	return file, nil
+}
+
+func (f *Folder) create(dir *os.Root, leaf, path string) (*File, error) {
 	// Random names are tried until one is free; a hundred taken ones mean that
 	// something else is wrong.
 	for range 100 {
-		temp := filepath.Join(filepath.Dir(path), fmt.Sprintf("%s%016x%s", tempPrefix, rand.Uint64(), tempSuffix))
-		f, err := openTemp(temp)
+		temp := tempPrefix + randomName() + tempSuffix
+		if err := step("create", join(dir, temp)); err != nil {
+			return nil, err
+		}
+		file, err := openTemp(dir, temp)
 		if errors.Is(err, fs.ErrExist) {
 			continue
 		}
 		if err != nil {
-			return nil, cause(path, err)
+			return nil, err
 		}
-		return &File{path: path, temp: temp, f: f}, nil
+		return &File{folder: f, dir: dir, path: path, temp: temp, leaf: leaf, f: file}, nil
 	}
-	return nil, cause(path, errors.New("no free temporary name beside it"))
+	return nil, errors.New("no free temporary name beside it")
 }
 
 // Write adds to the file.
@@ -58,7 +88,11 @@ func (f *File) Write(b []byte) (int, error) {
 	if f.failed != nil {
 		return 0, f.failed
 	}
-	n, err := f.f.Write(b)
+	err := step("write", f.path)
+	n := 0
+	if err == nil {
+		n, err = f.f.Write(b)
+	}
 	if err != nil {
 		f.failed = cause(f.path, err)
 	}
@@ -67,12 +101,12 @@ func (f *File) Write(b []byte) (int, error) {
 
 // Commit makes the file final, replacing what stood there.
 func (f *File) Commit() error {
-	return f.commit(func() error { return patiently(func() error { return rename(f.temp, f.path) }) })
+	return f.commit(func() error { return patiently(func() error { return rename(f.dir, f.temp, f.dir, f.leaf) }) })
 }
 
 // CommitNew makes the file final unless something stands there already: fs.ErrExist.
 func (f *File) CommitNew() error {
-	return f.commit(func() error { return patiently(func() error { return renameNew(f.temp, f.path) }) })
+	return f.commit(func() error { return patiently(func() error { return renameNew(f.dir, f.temp, f.leaf) }) })
 }
 
 // Abort throws the file away. After Commit or CommitNew it does nothing.
@@ -81,8 +115,11 @@ func (f *File) Abort() {
 		return
 	}
 	f.done = true
+	defer f.dir.Close()
 	f.f.Close()
-	os.Remove(f.temp)
+	if step("remove", join(f.dir, f.temp)) == nil {
+		f.dir.Remove(f.temp)
+	}
 }
 
 func (f *File) commit(publish func() error) error {
@@ -93,8 +130,14 @@ func (f *File) commit(publish func() error) error {
 	if f.failed != nil {
 		return f.failed
 	}
-	if old, err := os.Lstat(f.path); err == nil && old.Mode().IsRegular() {
+	if err := f.folder.mayReplace(f.dir, f.leaf); err != nil {
+		return cause(f.path, err)
+	}
+	if old, err := f.dir.Lstat(f.leaf); err == nil && old.Mode().IsRegular() {
 		f.f.Chmod(old.Mode().Perm()) // not every file system has modes
+	}
+	if err := step("sync", f.path); err != nil {
+		return cause(f.path, err)
 	}
 	if err := f.f.Sync(); err != nil && !unsupported(err) {
 		return cause(f.path, err)
@@ -104,34 +147,15 @@ func (f *File) commit(publish func() error) error {
 	if err := f.f.Close(); err != nil {
 		return cause(f.path, err)
 	}
+	if err := step("rename", f.path); err != nil {
+		return cause(f.path, err)
+	}
 	if err := publish(); err != nil {
 		return cause(f.path, err)
 	}
 	f.done = true
-	return cause(f.path, syncDir(filepath.Dir(f.path)))
-}
-
-// Move gives a file that was written by other means its final name, on the same
-// drive, replacing what stood there. Its bytes are synced first.
-func Move(from, to string) error {
-	f, err := os.OpenFile(from, os.O_RDWR, 0)
-	if err != nil {
-		return cause(to, err)
-	}
-	err = f.Sync()
-	if closed := f.Close(); err == nil || unsupported(err) {
-		err = closed
-	}
-	if err != nil {
-		return cause(to, err)
-	}
-	if err := patiently(func() error { return rename(from, to) }); err != nil {
-		return cause(to, err)
-	}
-	if err := syncDir(filepath.Dir(to)); err != nil {
-		return cause(to, err)
-	}
-	return nil
+	defer f.dir.Close()
+	return cause(f.path, syncDir(f.dir))
 }
 
 // patiently tries again for about two seconds where another program holds the final

@@ -56,7 +56,7 @@ func TestKilledWhileWriting(t *testing.T) {
 	if got := read(t, path); got != "old" {
 		t.Errorf("the file holds %q", got)
 	}
-	removed, err := Sweep(context.Background(), dir)
+	removed, err := opened(t, dir).Sweep(context.Background())
 	if err != nil || len(removed) != 1 || names(t, dir) != "timeline.json" {
 		t.Errorf("swept %v, %v; left %s", removed, err, names(t, dir))
 	}

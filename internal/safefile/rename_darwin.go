@@ -1,12 +1,16 @@
 package safefile
 
-import "golang.org/x/sys/unix"
+import (
+	"os"
 
-// renameNew renames unless the new name is taken.
-func renameNew(from, to string) error {
-	err := unix.RenamexNp(from, to, unix.RENAME_EXCL)
+	"golang.org/x/sys/unix"
+)
+
+// renameNew renames in one folder unless the new name is taken.
+func renameNew(dir *os.Root, from, to string) error {
+	err := withHandles(dir, dir, func(a, b int) error { return unix.RenameatxNp(a, from, b, to, unix.RENAME_EXCL) })
 	if err != nil && unsupported(err) {
-		return linkNew(from, to)
+		return linkNew(dir, from, to)
 	}
 	return err
 }

@@ -1,12 +1,16 @@
 package safefile
 
-import "golang.org/x/sys/unix"
+import (
+	"os"
 
-// renameNew renames unless the new name is taken.
-func renameNew(from, to string) error {
-	err := unix.Renameat2(unix.AT_FDCWD, from, unix.AT_FDCWD, to, unix.RENAME_NOREPLACE)
+	"golang.org/x/sys/unix"
+)
+
+// renameNew renames in one folder unless the new name is taken.
+func renameNew(dir *os.Root, from, to string) error {
+	err := withHandles(dir, dir, func(a, b int) error { return unix.Renameat2(a, from, b, to, unix.RENAME_NOREPLACE) })
 	if err != nil && unsupported(err) {
-		return linkNew(from, to)
+		return linkNew(dir, from, to)
 	}
 	return err
 }

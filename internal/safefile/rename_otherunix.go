@@ -2,5 +2,7 @@
 
 package safefile
 
+import "os"
+
 // renameNew gives the new name unless it is taken.
-func renameNew(from, to string) error { return linkNew(from, to) }
+func renameNew(dir *os.Root, from, to string) error { return linkNew(dir, from, to) }

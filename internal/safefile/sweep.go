@@ -2,8 +2,6 @@ package safefile
 
 import (
 	"context"
-	"os"
-	"path/filepath"
 	"strings"
 )
 
@@ -20,14 +18,10 @@ func IsLeftover(name string) bool {
 	return ok && end && len(middle) == 16 && strings.Trim(middle, "0123456789abcdef") == ""
 }
 
-// Sweep removes what an interrupted run left in dir, not in the folders below, and
-// names it. Only one program may be writing there: the caller holds the lock. A
-// missing folder has no leftovers.
-func Sweep(ctx context.Context, dir string) (removed []string, err error) {
-	entries, err := os.ReadDir(dir)
-	if os.IsNotExist(err) {
-		return nil, nil
-	}
+// Sweep removes what an interrupted run left in the folder, not in those below, and
+// names it. Only one program may be writing there: the caller holds the lock.
+func (f *Folder) Sweep(ctx context.Context) (removed []string, err error) {
+	entries, err := f.ReadDir(".")
 	for _, e := range entries {
 		if ctx.Err() != nil {
 			return removed, ctx.Err()
@@ -35,7 +29,7 @@ func Sweep(ctx context.Context, dir string) (removed []string, err error) {
 		if !e.Type().IsRegular() || !IsLeftover(e.Name()) {
 			continue
 		}
-		if failed := os.Remove(filepath.Join(dir, e.Name())); failed != nil {
+		if failed := f.Remove(e.Name()); failed != nil {
 			if err == nil {
 				err = failed
 			}

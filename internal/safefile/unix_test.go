@@ -46,13 +46,13 @@ func TestNewNameWithoutTheSystemsHelp(t *testing.T) {
 	if err := os.WriteFile(from, []byte("x"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if err := linkNew(from, to); err != nil || names(t, dir) != "b" {
+	if err := linkNew(opened(t, dir).root, "a", "b"); err != nil || names(t, dir) != "b" {
 		t.Errorf("%v: %s", err, names(t, dir))
 	}
 	if err := os.WriteFile(from, []byte("y"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if err := linkNew(from, to); !errors.Is(err, fs.ErrExist) || read(t, to) != "x" {
+	if err := linkNew(opened(t, dir).root, "a", "b"); !errors.Is(err, fs.ErrExist) || read(t, to) != "x" {
 		t.Errorf("%v: %q", err, read(t, to))
 	}
 }

@@ -5,10 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -97,70 +99,71 @@ func TestAllThatWasEstablishedIsKept(t *testing.T) {
 	}
 }
 
-// Whatever of the two programs changes, they are asked again.
-func TestChangedProgramsAreAskedAgain(t *testing.T) {
+func TestAChangedProgramIsAskedAgain(t *testing.T) {
 	k := newKept(t)
-	self, err := os.ReadFile(k.programs()[0])
+	k.wantStarts(startsToAsk, "the first time")
+	for _, path := range k.programs() {
+		self, err := os.Executable()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(os.Rename(path, path+".old"), link(self, path)); err != nil {
+			t.Fatal(err)
+		}
+		k.wantStarts(startsToAsk, "another link at "+filepath.Base(path))
+		k.wantStarts(0, "as it was")
+	}
+}
+
+// Each property of a program's file tells two of them apart, alone.
+func TestWhatIdentifiesAProgram(t *testing.T) {
+	dir := t.TempDir()
+	path, beside, leading := filepath.Join(dir, "ffmpeg"), filepath.Join(dir, "ffprobe"), filepath.Join(dir, "link")
+	at := time.Now().Add(-time.Hour).Truncate(time.Second)
+	write := func(path, text string, at time.Time) error {
+		return errors.Join(os.WriteFile(path, []byte(text), 0o700), os.Chtimes(path, at, at))
+	}
+	if err := errors.Join(write(path, "one", at), write(beside, "one", at)); err != nil {
+		t.Fatal(err)
+	}
+	programs := []string{path, beside}
+	if err := os.Symlink(path, leading); err == nil { // Windows lets few users make links
+		programs = []string{leading, beside}
+	}
+	was, err := identities(programs...)
 	if err != nil {
 		t.Fatal(err)
 	}
-	long := time.Now().Add(-time.Hour).Truncate(time.Second)
-	own := func(path string) { // a copy, of a time that doesn't change by itself
-		os.Remove(path)
-		if err := errors.Join(os.WriteFile(path, self, 0o700), os.Chtimes(path, long, long)); err != nil {
-			t.Fatal(err)
-		}
+	if again, err := identities(programs...); err != nil || !slices.Equal(was, again) {
+		t.Errorf("unchanged: %q, then %q, %v", was, again, err)
 	}
-	for _, path := range k.programs() {
-		own(path)
-		k.wantStarts(startsToAsk, "copied")
-		k.wantStarts(0, "as it was")
+	for _, changed := range []string{path, beside} {
 		for _, change := range []struct {
 			what string
 			how  func() error
 		}{
-			{"another time", func() error { return os.Chtimes(path, long, long.Add(time.Nanosecond*1000)) }},
-			{"another size", func() error {
-				return errors.Join(os.Truncate(path, int64(len(self)+1)), os.Chtimes(path, long, long))
-			}},
-			{"another file of the same size and time", func() error {
-				err := os.Rename(path, path+".old") // keeps its number from being used again
-				own(path)
-				return errors.Join(err, os.Truncate(path, int64(len(self)+1)), os.Chtimes(path, long, long))
+			{"time", func() error { return os.Chtimes(changed, at, at.Add(time.Second)) }},
+			{"size", func() error { return write(changed, "three", at) }},
+			{"file number", func() error { // the old file stays, so that its number isn't used again
+				return errors.Join(os.Rename(changed, changed+".old"), write(changed, "three", at))
 			}},
 		} {
 			if err := change.how(); err != nil {
 				t.Fatal(err)
 			}
-			k.wantStarts(startsToAsk, filepath.Base(path)+": "+change.what)
-			k.wantStarts(0, filepath.Base(path)+": as it was after "+change.what)
+			now, err := identities(programs...)
+			if err != nil || slices.Equal(was, now) {
+				t.Errorf("%s of another %s: still %q, %v", filepath.Base(changed), change.what, now, err)
+			}
+			was = now
 		}
 	}
-}
-
-// A link such as update-alternatives makes leads to the program; the link stays while the
-// program behind it changes.
-func TestAChangeBehindALinkIsSeen(t *testing.T) {
-	k := newKept(t)
-	self, err := os.Executable()
-	if err != nil {
+	if err := os.Remove(beside); err != nil {
 		t.Fatal(err)
 	}
-	behind := filepath.Join(t.TempDir(), "ffmpeg-behind")
-	path := k.programs()[0]
-	if err := errors.Join(link(self, behind), os.Remove(path), os.Symlink(behind, path)); err != nil {
-		t.Skip(err) // Windows lets few users make links
+	if now, err := identities(programs...); err == nil {
+		t.Errorf("a missing program has the identity %q", now)
 	}
-	text, err := os.ReadFile(behind)
-	if err != nil {
-		t.Fatal(err)
-	}
-	k.wantStarts(startsToAsk, "the first time")
-	if err := errors.Join(os.Remove(behind), os.WriteFile(behind, text, 0o700)); err != nil {
-		t.Fatal(err)
-	}
-	k.wantStarts(startsToAsk, "another program behind the same link")
-	k.wantStarts(0, "as it was")
 }
 
 func TestOtherLibrariesAreSeen(t *testing.T) {
@@ -168,16 +171,20 @@ func TestOtherLibrariesAreSeen(t *testing.T) {
 	loader := filepath.Join(t.TempDir(), "ld.so.cache")
 	defer func(was []string) { watched = was }(watched)
 	watched = []string{loader}
-	k.wantStarts(startsToAsk, "without a list of libraries")
-	for _, text := range []string{"libavcodec 59", "libavcodec 59.1"} {
-		if err := os.WriteFile(loader, []byte(text), 0o600); err != nil {
-			t.Fatal(err)
+	was := []string{}
+	for _, change := range []func(){
+		func() {},
+		func() { os.WriteFile(loader, []byte("libavcodec 59"), 0o600) },
+		func() { os.WriteFile(loader, []byte("libavcodec 59.1"), 0o600) },
+		func() { t.Setenv("LD_LIBRARY_PATH", t.TempDir()) },
+	} {
+		change()
+		now, err := identities(k.programs()...)
+		if err != nil || slices.Equal(was, now) {
+			t.Errorf("other libraries: still %q, %v", now, err)
 		}
-		k.wantStarts(startsToAsk, "with "+text)
-		k.wantStarts(0, "again with "+text)
+		was = now
 	}
-	t.Setenv("LD_LIBRARY_PATH", t.TempDir())
-	k.wantStarts(startsToAsk, "with libraries of one's own")
 }
 
 // What stands in the cache and doesn't hold is passed over, and replaced.
@@ -186,6 +193,10 @@ func TestABadCacheIsPassedOver(t *testing.T) {
 	k.find()
 	path := k.file()
 	good, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	programs, err := identities(k.programs()...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,19 +230,26 @@ func TestABadCacheIsPassedOver(t *testing.T) {
 		if err := os.WriteFile(path, text, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		k.wantStarts(startsToAsk, name)
-		k.wantStarts(0, "after "+name)
+		if e, ok := loadEntry(path, programs); ok {
+			t.Errorf("%s was taken: %+v", name, e)
+		}
 	}
-	// The changes above are refused for what they changed alone.
+	// They are refused for what was changed, and for nothing else.
 	if err := os.WriteFile(path, with(func(*entry) {}), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	k.wantStarts(0, "unchanged")
+	if e, ok := loadEntry(path, programs); !ok {
+		t.Errorf("unchanged, it was refused: %+v", e)
+	}
+	if err := os.WriteFile(path, good[:len(good)/2], 0o600); err != nil {
+		t.Fatal(err)
+	}
+	k.wantStarts(startsToAsk, "with half an answer")
+	k.wantStarts(0, "after half an answer")
 	if err := errors.Join(os.Remove(path), os.Mkdir(path, 0o700)); err != nil {
 		t.Fatal(err)
 	}
 	k.wantStarts(startsToAsk, "a folder in its place")
-	k.wantStarts(startsToAsk, "still a folder in its place")
 }
 
 func TestACacheThatCantBeWrittenIsNoError(t *testing.T) {
@@ -281,43 +299,61 @@ func TestABadAnswerIsNotKept(t *testing.T) {
 // A run whose failure may come from another ffmpeg than the kept answer is about has it
 // asked again.
 func TestAFailureDropsTheAnswer(t *testing.T) {
-	for _, test := range []struct {
-		fake string
-		run  func(*Tools) error
-		drop bool
-	}{
-		{"unknown", do, true},
-		{"half", do, true},
-		{"no library", do, true},
-		{"full", do, false},
-		{"", do, false},
-		{"no library", probeOwn, true},
-		{"half", probeOwn, false}, // a broken recording fails alike
-	} {
-		k := newKept(t)
-		tools, _ := k.find()
-		t.Setenv("PUSHCUE_FAKE", test.fake)
-		err := test.run(tools)
-		want := 0
-		if test.drop {
-			want = startsToAsk
-		}
-		k.wantStarts(want, fmt.Sprintf("after %q, %v", test.fake, err))
-	}
 	k := newKept(t)
 	tools, _ := k.find()
-	tools.FFmpeg += ".gone"
-	if err := do(tools); err == nil {
-		t.Error("a missing program ran")
+	path := k.file()
+	answer, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
 	}
-	k.wantStarts(startsToAsk, "after a start that failed")
-	tools, _ = k.find()
-	stopped, stop := context.WithCancel(t.Context())
+	gone := *tools
+	gone.FFmpeg += ".gone"
+	gone.kept = path
+	for _, test := range []struct {
+		what, fake string
+		tools      *Tools
+		run        func(*Tools) error
+		drop       bool
+	}{
+		{"an encoder that isn't there", "unknown", tools, do, true},
+		{"any failure", "half", tools, do, true},
+		{"a library that isn't there", "no library", tools, do, true},
+		{"a program that isn't there", "", &gone, do, true},
+		{"a full drive", "full", tools, do, false},
+		{"no failure", "", tools, do, false},
+		{"stopped by its user", "", tools, doStopped, false},
+		{"a broken recording", "half", tools, probeOwn, false},
+		{"ffprobe without its library", "no library", tools, probeOwn, true},
+		{"ffprobe without its library, reading packets", "no library", tools, readPackets, true},
+		{"ffmpeg without its library, reading through", "no library", tools, readThrough, true},
+	} {
+		if err := os.WriteFile(path, answer, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		t.Setenv("PUSHCUE_FAKE", test.fake)
+		err := test.run(test.tools)
+		if _, missing := os.Stat(path); (missing != nil) != test.drop {
+			t.Errorf("%s (%v): dropped %v, want %v", test.what, err, missing != nil, test.drop)
+		}
+	}
+	k.wantStarts(startsToAsk, "after the answer was dropped")
+}
+
+func doStopped(tools *Tools) error {
+	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := tools.Do(stopped, Run{Args: []string{"x"}}); err != context.Canceled {
-		t.Error(err)
-	}
-	k.wantStarts(0, "after a run that its user ended")
+	_, err := tools.Do(ctx, Run{Args: []string{"x"}})
+	return err
+}
+
+func readPackets(tools *Tools) error {
+	_, err := tools.Packets(context.Background(), &Media{Path: tools.FFprobe}, 0, func(Packet) error { return nil })
+	return err
+}
+
+func readThrough(tools *Tools) error {
+	_, _, err := tools.ReadThrough(context.Background(), &Media{Path: tools.FFprobe}, 0)
+	return err
 }
 
 func do(tools *Tools) error {
@@ -390,7 +426,7 @@ func TestProcessesThatWriteAtOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	var writers []*exec.Cmd
-	var ends []interface{ Close() error }
+	var ends []io.Closer
 	for range 2 {
 		cmd := exec.Command(finder, append([]string{path}, programs...)...)
 		cmd.Stdout, cmd.Stderr = os.Stdout, os.Stderr

@@ -21,6 +21,7 @@ func TestMain(m *testing.M) {
 	case "finder":
 		os.Exit(beFinder())
 	}
+	silence = time.Hour
 	os.Exit(m.Run())
 }
 
@@ -63,6 +64,7 @@ func pretend(name string) int {
 	}
 	switch fake {
 	case "hang":
+		fmt.Println("ready")
 		time.Sleep(time.Hour)
 	case "deaf":
 		ignoreInterrupt()
@@ -127,6 +129,13 @@ func realTools(t testing.TB) *Tools {
 		t.Fatalf("these tests need ffmpeg 5.1 or newer: %v", err)
 	}
 	return tools
+}
+
+// setPatience changes how long a child may take to stop.
+func setPatience(t testing.TB, d time.Duration) {
+	was := patience
+	t.Cleanup(func() { patience = was })
+	patience = d
 }
 
 func unixOnly(t testing.TB) {

@@ -19,7 +19,7 @@ func ignoreInterrupt() { signal.Ignore(syscall.SIGINT) }
 
 // beParent runs a child that would never end, and says its number.
 func beParent() int {
-	sleeper := exec.Command("sleep", "3600")
+	sleeper := exec.Command("sleep", "86400")
 	child, err := tie(sleeper)
 	if os.Getenv("PUSHCUE_LEASH") != "" {
 		child, err = leashed(sleeper)
@@ -65,7 +65,7 @@ func TestChildDiesWithUs(t *testing.T) {
 		go func() { io.Copy(io.Discard, out); close(gone) }()
 		select {
 		case <-gone:
-		case <-time.After(30 * time.Second):
+		case <-time.After(time.Hour):
 			t.Errorf("leash %q: the child outlives the one that started it", leash)
 		}
 		parent.Wait()
@@ -104,6 +104,7 @@ func TestChildInTheBackgroundGivesWay(t *testing.T) {
 
 func TestDeafChildIsKilled(t *testing.T) {
 	tools, _ := fakeTools(t, "deaf")
+	setPatience(t, 50*time.Millisecond) // it never stops by itself
 	ctx, stop := context.WithCancel(t.Context())
 	_, err := tools.Do(ctx, Run{Args: []string{"x"}, Stdout: func(r io.Reader) error {
 		r.Read(make([]byte, 5)) // "ready": the interrupt will be ignored

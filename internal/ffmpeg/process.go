@@ -15,7 +15,8 @@ import (
 	"pushcue/timeline/words"
 )
 
-const (
+// Tests change these, so that none fails because the computer is slow.
+var (
 	// patience is how long a child that was asked to stop may take to close its files.
 	patience = 5 * time.Second
 	// silence is how long a child may show no sign of life, where nobody says else.

@@ -71,12 +71,17 @@ func TestReaderThatGivesUpStopsTheRun(t *testing.T) {
 
 func TestCancelledRunSaysSo(t *testing.T) {
 	tools, _ := fakeTools(t, "hang")
-	ctx, stop := context.WithTimeout(t.Context(), 100*time.Millisecond)
-	defer stop()
-	if _, err := tools.Do(ctx, Run{Args: []string{"x"}}); err != context.DeadlineExceeded {
+	ctx, stop := context.WithCancel(t.Context())
+	_, err := tools.Do(ctx, Run{Args: []string{"x"}, Stdout: func(r io.Reader) error {
+		io.ReadFull(r, make([]byte, len("ready")))
+		stop()
+		_, err := io.Copy(io.Discard, r)
+		return err
+	}})
+	if err != context.Canceled {
 		t.Errorf("got %v", err)
 	}
-	if _, err := tools.Do(ctx, Run{Args: []string{"x"}}); err != context.DeadlineExceeded {
+	if _, err := tools.Do(ctx, Run{Args: []string{"x"}}); err != context.Canceled {
 		t.Errorf("begun too late: got %v", err)
 	}
 }
@@ -139,6 +144,8 @@ func TestAnyFileName(t *testing.T) {
 	tools := realTools(t)
 	from := testfootage.Numbered(t, testfootage.Spec{Frames: 5, Width: 64, Height: 64, Codec: "mpeg4"})
 	dir := t.TempDir()
+	var outputs []*ff.Stream
+	var made []string
 	for _, name := range []string{
 		"plain.mp4", "-dash.mp4", "co:lon.mp4", "http:x.mp4", "concat:x|y.mp4", "a b 'c' \"d\".mp4", "50%d %03d.mp4", "line\nbreak.mp4",
 		"[in], ; = \\back.mp4", " leading.mp4", "日本語 é 🕳.mp4", "pipe:1", "#hash?query=1.mp4", "bad\xff\xfebytes.mp4", "file:x.mp4",
@@ -153,12 +160,15 @@ func TestAnyFileName(t *testing.T) {
 			continue
 		}
 		to := filepath.Join(dir, "out "+name)
-		out := Output([]*ff.Stream{Input(m.Path).Get("v")}, to, ff.KwArgs{"f": "mp4", "c": "copy"})
-		if _, err := tools.Do(t.Context(), Run{Outputs: []*ff.Stream{out}}); err != nil {
-			t.Errorf("%q: %v", name, err)
-		}
-		if _, err := os.Stat(to); err != nil {
-			t.Errorf("%q: %v", name, err)
+		outputs = append(outputs, Output([]*ff.Stream{Input(m.Path).Get("v")}, to, ff.KwArgs{"f": "mp4", "c": "copy"}))
+		made = append(made, to)
+	}
+	if _, err := tools.Do(t.Context(), Run{Outputs: outputs}); err != nil { // one run for all of them
+		t.Error(err)
+	}
+	for _, to := range made {
+		if info, err := os.Stat(to); err != nil || info.Size() == 0 {
+			t.Errorf("%q wasn't written: %v", to, err)
 		}
 	}
 }
@@ -166,6 +176,7 @@ func TestAnyFileName(t *testing.T) {
 func TestInterruptedRunLeavesAFileThatPlays(t *testing.T) {
 	unixOnly(t)
 	tools := realTools(t)
+	setPatience(t, time.Hour)
 	to := filepath.Join(t.TempDir(), "out.mp4")
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()

@@ -62,8 +62,26 @@ func Link(t testing.TB, spec Spec, path string) {
 // Make is Numbered for programs that aren't tests.
 func Make(ctx context.Context, spec Spec) (string, error) {
 	spec = spec.whole()
+	return keep("recording."+spec.Container, fmt.Sprintf("%+v", spec), func(path string) error {
+		return spec.makeIn(ctx, path)
+	})
+}
+
+// Kept returns the path of a recording that isn't numbered frames, having fill
+// make it where the store doesn't have it. The path ends with name. The text of
+// key must change with whatever the recording depends on.
+func Kept(t testing.TB, name, key string, fill func(path string) error) string {
+	t.Helper()
+	path, err := keep(name, key, fill)
+	if err != nil {
+		t.Fatalf("test footage %s (%s): %v", name, key, err)
+	}
+	return path
+}
+
+func keep(name, key string, fill func(path string) error) (string, error) {
 	base := storeFolder()
-	s := shelf{folder: filepath.Join(base, key(spec)), name: "recording." + spec.Container}
+	s := shelf{folder: filepath.Join(base, id(key)), name: name}
 	if s.whole() && s.used() {
 		return s.path(), nil
 	}
@@ -80,10 +98,7 @@ func Make(ctx context.Context, spec Spec) (string, error) {
 	if s.whole() {
 		return s.path(), s.mark()
 	}
-	if err := s.fill(func(path string) error { return spec.makeIn(ctx, path) }); err != nil {
-		return "", err
-	}
-	return s.path(), nil
+	return s.path(), s.fill(fill)
 }
 
 func storeFolder() string {
@@ -97,8 +112,8 @@ func storeFolder() string {
 	return filepath.Join(cache, "pushcue-test-footage")
 }
 
-func key(spec Spec) string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%d %+v", edition, spec))
+func id(key string) string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%d %s", edition, key))
 	return hex.EncodeToString(sum[:10])
 }
 

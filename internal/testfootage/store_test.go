@@ -2,6 +2,7 @@ package testfootage
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -67,7 +68,15 @@ func TestARecordingThatWasWrittenToIsMadeAnew(t *testing.T) {
 
 func TestWhatARunThatWasKilledLeftIsNoObstacle(t *testing.T) {
 	base := ownStore(t)
-	left := filepath.Join(base, key(few.whole())+".making", "recording.mp4")
+	Numbered(t, few)
+	made, err := filepath.Glob(filepath.Join(base, "*", "recording.mp4"))
+	if err != nil || len(made) != 1 {
+		t.Fatal(made, err)
+	}
+	left := filepath.Join(filepath.Dir(made[0])+".making", "recording.mp4")
+	if err := os.RemoveAll(filepath.Dir(made[0])); err != nil {
+		t.Fatal(err)
+	}
 	if err := os.MkdirAll(filepath.Dir(left), 0o755); err != nil {
 		t.Fatal(err)
 	}
@@ -120,6 +129,25 @@ func TestOnlyWhatIsOursAndUnusedIsTidiedAway(t *testing.T) {
 		}()
 	}
 	tidy(base, now)
+}
+
+func TestWhatCantBeMadeIsTriedAgain(t *testing.T) {
+	base := ownStore(t)
+	no := errors.New("no")
+	if _, err := keep("film.avi", "a", func(string) error { return no }); err != no {
+		t.Errorf("got %v", err)
+	}
+	if left, _ := filepath.Glob(filepath.Join(base, "[^l]*")); len(left) > 0 {
+		t.Errorf("left: %q", left)
+	}
+	fill := func(text string) func(string) error {
+		return func(path string) error { return os.WriteFile(path, []byte(text), 0o644) }
+	}
+	for _, c := range [][3]string{{"a", "one", "one"}, {"a", "two", "one"}, {"b", "two", "two"}} {
+		if got := read(t, Kept(t, "film.avi", c[0], fill(c[1]))); got != c[2] {
+			t.Errorf("%s is %q, want %q", c[0], got, c[2])
+		}
+	}
 }
 
 // A recording that is asked for now and then stays, however long ago it was made.

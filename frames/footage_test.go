@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"sync"
 	"testing"
 
 	ff "github.com/u2takey/ffmpeg-go"
@@ -18,12 +19,17 @@ import (
 	"pushcue/timeline/timecode"
 )
 
+// findTools looks for ffmpeg once.
+var findTools = sync.OnceValues(func() (*ffmpeg.Tools, error) {
+	return ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
+})
+
 func tools(t testing.TB) *ffmpeg.Tools {
 	t.Helper()
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
 		t.Skip("PUSHCUE_TEST_SHORT is set")
 	}
-	found, err := ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
+	found, err := findTools()
 	if err != nil {
 		t.Fatalf("these tests need ffmpeg 5.1 or newer: %v", err)
 	}
@@ -43,41 +49,73 @@ func open(t testing.TB, paths ...string) *Recording {
 	return r
 }
 
-// A passed is what a run over the joined recording gave.
+// opened opens each recording of footage once, for all tests that only read it.
+var opened = func() map[string]func() (*Recording, error) {
+	all := map[string]func() (*Recording, error){}
+	for name, spec := range footage {
+		all[name] = sync.OnceValues(func() (*Recording, error) {
+			path, err := testfootage.Make(context.Background(), spec)
+			if err != nil {
+				return nil, err
+			}
+			found, err := findTools()
+			if err != nil {
+				return nil, err
+			}
+			return Open(context.Background(), found, []string{path}, []string{filepath.Base(path)}, Options{})
+		})
+	}
+	return all
+}()
+
+// shared returns a recording of footage, opened.
+func shared(t testing.TB, name string) *Recording {
+	t.Helper()
+	tools(t) // fails with the reason where there is no ffmpeg
+	r, err := opened[name]()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// A passed is what one run over the joined recording gave.
 type passed struct {
 	numbers []int            // that the pictures carry, in order; -1 where none was read
 	at      []timecode.Video // their times, to the microsecond
 	samples int              // of sound
+	stills  map[int]Still    // by the ID of what was wanted
 }
 
-// pass runs once over the joined recording.
-func pass(t testing.TB, r *Recording, sound bool) passed {
+// pass runs once over the joined recording and takes the wanted stills on the way, as a burn does.
+func pass(t testing.TB, r *Recording, sound bool, wants ...Want) passed {
 	t.Helper()
 	j := r.Joined(sound)
-	branches := j.Video.Split()
 	dir := t.TempDir()
-	list, wave := filepath.Join(dir, "times"), filepath.Join(dir, "sound")
+	pictures, list, wave := filepath.Join(dir, "pictures"), filepath.Join(dir, "times"), filepath.Join(dir, "sound")
+	branches := j.Video.Split()
+	// The middle half of the picture holds its number.
+	middle := branches.Get("0").Filter("crop", ff.Args{"iw", "floor(ih/8)*4"})
 	outputs := []*ff.Stream{
-		ffmpeg.OutputPipe([]*ff.Stream{branches.Get("0")}, OutputArgs(), ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray"}),
+		ffmpeg.Output([]*ff.Stream{middle}, pictures, OutputArgs(), ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray"}),
 		ffmpeg.Output([]*ff.Stream{branches.Get("1")}, list, ff.KwArgs{"fps_mode": "passthrough", "enc_time_base": "1:1000000", "f": "framecrc", "c:v": "wrapped_avframe"}),
 	}
 	if j.Sound != nil {
 		outputs = append(outputs, ffmpeg.Output([]*ff.Stream{j.Sound}, wave, ff.KwArgs{"f": "s16le", "ac": 1}))
 	}
-	var p passed
-	_, err := tools(t).Do(context.Background(), ffmpeg.Run{Outputs: outputs, Stdout: func(in io.Reader) error {
-		return eachPicture(in, r.Width, r.Height, func(img image.Image) {
-			n, ok := testfootage.ReadNumber(img)
-			if !ok {
-				n = -1
-			}
-			p.numbers = append(p.numbers, n)
-		})
-	}})
-	if err != nil {
+	p := passed{stills: map[int]Still{}}
+	run := ffmpeg.Run{Outputs: outputs}
+	if len(wants) > 0 {
+		picker := r.NewPicker(wants, dir)
+		run.Outputs = append(run.Outputs, ffmpeg.OutputPipe([]*ff.Stream{picker.Graph(branches.Get("2"))}, picker.OutputArgs()))
+		run.Stdout = func(in io.Reader) error {
+			return picker.Read(context.Background(), in, func(s Still) error { p.stills[s.ID] = s; return nil })
+		}
+	}
+	if _, err := tools(t).Do(context.Background(), run); err != nil {
 		t.Fatal(err)
 	}
-	p.at = listed(t, list)
+	p.numbers, p.at = numbers(t, pictures, r.Width, r.Height/8*4), listed(t, list)
 	if j.Sound != nil {
 		info, err := os.Stat(wave)
 		if err != nil {
@@ -88,15 +126,26 @@ func pass(t testing.TB, r *Recording, sound bool) passed {
 	return p
 }
 
-func eachPicture(in io.Reader, width, height int, each func(image.Image)) error {
+// numbers reads the number that each raw grey picture of a file carries.
+func numbers(t testing.TB, path string, width, height int) (all []int) {
+	t.Helper()
+	in, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	img := image.NewGray(image.Rect(0, 0, width, height))
 	for {
-		img := image.NewGray(image.Rect(0, 0, width, height))
 		if _, err := io.ReadFull(in, img.Pix); err == io.EOF {
-			return nil
+			return all
 		} else if err != nil {
-			return err
+			t.Fatal(err)
 		}
-		each(img)
+		n, ok := testfootage.ReadNumber(img)
+		if !ok {
+			n = -1
+		}
+		all = append(all, n)
 	}
 }
 

@@ -1,11 +1,11 @@
 package frames
 
 import (
-	"bytes"
 	"context"
 	"slices"
 	"testing"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 )
@@ -13,23 +13,21 @@ import (
 // What a file's index tells is what ffprobe tells of each of its packets.
 func TestIndexTellsWhatThePacketsTell(t *testing.T) {
 	untold := []string{"mp4, edit list", "mp4, field pairs"} // pictures cut away; where two packets make a picture
-	short := []string{"mp4, varying rate", "mp4, edit list", "mp4, field pairs", "mov, turned", "3gp"}
-	for name, spec := range footage {
-		if c := spec.Container; c != "" && c != "mp4" && c != "mov" && c != "3gp" || !soak.On() && !slices.Contains(short, name) {
+	short := []string{"mp4, varying rate", "mp4, edit list", "mp4, field pairs", "mov, turned"}
+	for _, name := range kinds(true) {
+		if c := footage[name].Container; c != "" && c != "mp4" && c != "mov" && c != "3gp" || !soak.On() && !slices.Contains(short, name) {
 			continue
 		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			path := testfootage.Numbered(t, spec)
-			for where, path := range map[string]string{"behind": path, "in front": indexFirst(t, path)} {
-				media, err := tools(t).Probe(context.Background(), path, name)
-				if err != nil {
-					t.Fatal(err)
-				}
-				want, err := scanPackets(context.Background(), tools(t), media)
-				if err != nil {
-					t.Fatal(err)
-				}
+			media := shared(t, name).Parts[0].Media
+			want, err := scanPackets(context.Background(), tools(t), media)
+			if err != nil {
+				t.Fatal(err)
+			}
+			front := *media
+			front.Path = indexFirst(t, media.Path)
+			for where, media := range map[string]*ffmpeg.Media{"behind": media, "in front": &front} {
 				got := scanIndex(media)
 				if got == nil {
 					if !slices.Contains(untold, name) {
@@ -56,12 +54,8 @@ func TestIndexTellsWhatThePacketsTell(t *testing.T) {
 // Read through, a recording's damage is found though its index is whole; at first sight
 // it isn't known, which is said.
 func TestDamageBehindAWholeIndex(t *testing.T) {
-	path := testfootage.Numbered(t, testfootage.Spec{Frames: 250, GOP: 25, BFrames: 2})
-	hurt := changed(t, path, func(b []byte) []byte {
-		middle := b[len(b)/2:][:len(b)/20]
-		copy(middle, bytes.Repeat([]byte{0x5a}, len(middle)))
-		return b
-	})
+	path := testfootage.Numbered(t, testfootage.Spec{Frames: 120, GOP: 12, BFrames: 2, Width: 160, Height: 120})
+	hurt := spoilt(t, path)
 	if r := open(t, hurt); r.Parts[0].Damage.Empty() || r.Parts[0].Unread {
 		t.Errorf("read through, its damage is %q", r.Parts[0].Damage)
 	}
@@ -69,7 +63,7 @@ func TestDamageBehindAWholeIndex(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := r.Parts[0]; !p.Damage.Empty() || !p.Unread || len(r.Times) != 250 {
+	if p := r.Parts[0]; !p.Damage.Empty() || !p.Unread || len(r.Times) != 120 {
 		t.Errorf("at first sight it has %d pictures, damage %q, unread %v", len(r.Times), p.Damage, p.Unread)
 	}
 }

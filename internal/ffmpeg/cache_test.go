@@ -120,6 +120,7 @@ func TestWhatIdentifiesAProgram(t *testing.T) {
 	dir := t.TempDir()
 	path, beside, leading := filepath.Join(dir, "ffmpeg"), filepath.Join(dir, "ffprobe"), filepath.Join(dir, "link")
 	at := time.Now().Add(-time.Hour).Truncate(time.Second)
+	later := at.Add(time.Second)
 	write := func(path, text string, at time.Time) error {
 		return errors.Join(os.WriteFile(path, []byte(text), 0o700), os.Chtimes(path, at, at))
 	}
@@ -142,10 +143,10 @@ func TestWhatIdentifiesAProgram(t *testing.T) {
 			what string
 			how  func() error
 		}{
-			{"time", func() error { return os.Chtimes(changed, at, at.Add(time.Second)) }},
-			{"size", func() error { return write(changed, "three", at) }},
+			{"time", func() error { return os.Chtimes(changed, later, later) }},
+			{"size", func() error { return write(changed, "three", later) }},
 			{"file number", func() error { // the old file stays, so that its number isn't used again
-				return errors.Join(os.Rename(changed, changed+".old"), write(changed, "three", at))
+				return errors.Join(os.Rename(changed, changed+".old"), write(changed, "three", later))
 			}},
 		} {
 			if err := change.how(); err != nil {

@@ -61,6 +61,9 @@ func (r *resolver) compareTime(o *Observation) {
 
 func (r *resolver) remarkLog() {
 	if r.in.Log == nil {
+		r.warn(Warning{Code: "log-missing", Open: true,
+			Text: words.Tell("there is no log: nothing was written down of this push, and nothing is said of what the recording shows"),
+			Hint: words.Tell("put the log beside the recording, or add the observations on the page that pushcue review opens")})
 		return
 	}
 	for _, f := range r.in.Log.Faults {

@@ -29,6 +29,7 @@ const (
 type told struct {
 	base     string // where its files lie, relative to the page
 	name     string
+	timeline *timeline.Timeline
 	document *timeline.Document
 	films    []page.Film
 	burned   bool // its film shows the notes already
@@ -40,7 +41,7 @@ type told struct {
 // told is what a made job hands to the page and the report.
 func (m *maker) told(base string) told {
 	t := told{
-		base: base, name: m.job.Name, document: m.document, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
+		base: base, name: m.job.Name, timeline: m.placed.Timeline, document: m.document, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
 		open: func(name string) (io.ReadCloser, error) { return os.Open(m.folder.path(name[len(base):])) },
 	}
@@ -87,7 +88,7 @@ func (c *customer) write(ctx context.Context) error {
 	}
 	in := account.Input{Language: c.sheet.language}
 	for _, p := range c.pushes {
-		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Document: p.document, Log: p.log})
+		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Timeline: p.timeline, Document: p.document, Log: p.log})
 	}
 	if err := c.writeReport(ctx, in); err != nil {
 		return err
@@ -147,7 +148,7 @@ func (c *customer) reportKey(a *account.Account) string {
 }
 
 // version changes when the same words come to be set otherwise.
-const version = 4
+const version = 5
 
 // picturesOf lists the pictures that a report of the push shows.
 func picturesOf(p told) []string {

@@ -32,6 +32,7 @@ var mayUse = []struct {
 	{"internal/testfootage", []string{"internal/framenumber", "internal/footage", "timeline"}},
 	{"internal/testbrowser", nil},
 	{"internal/testdrive", nil},
+	{"internal/testpush", []string{"timeline"}},
 	{"internal/soak", nil},
 	{"internal/houserules", nil},
 	{"internal/counterset", []string{"internal/footage", "internal/testfootage", "frames", "timeline", "internal/ffmpeg"}},

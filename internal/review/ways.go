@@ -48,6 +48,7 @@ var keysOf = map[string][]string{
 	"readings-from-zero": {"distance.readings"},
 	"reading-unplaced":   {"distance.readings"},
 	"distance-disagrees": {"distance.zero"},
+	"log-missing":        {"log.file"},
 	"log-note":           {"log.charset"},
 	"recording-order":    {"recording.files"},
 	"logo-unreadable":    {"firm.logo"},

@@ -3,7 +3,7 @@
 // The page and the report set out the same account, so they can't disagree.
 //
 //	a := account.Of(account.Input{Language: en, Pushes: []account.Push{{Document: doc}}})
-//	a.Pushes[0].Found // "2 things were found that need a decision."
+//	a.Pushes[0].Verdict // "The technician noted 7 faults.", "A licensed person decides what is done."
 //
 // It knows nothing of HTML or PDF; paths in it are plain relative paths.
 package account
@@ -17,6 +17,7 @@ import (
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -32,7 +33,8 @@ type Push struct {
 	Name     string // of a visit's push; "" for the only one
 	Base     string // where its files lie, relative to the page: "" or "kitchen/"
 	Log      bool   // its log stands there as a table
-	Document *timeline.Document
+	Timeline *timeline.Timeline
+	Document *timeline.Document // Timeline as timeline.json has it, with what was made
 }
 
 // An Account is everything that the customer is told, in words.
@@ -61,9 +63,11 @@ type PushAccount struct {
 	Heading      string // "" for the only push
 	Travel       string // direction in words, "" when unknown
 	Went         []string
-	Found        string
+	Verdict      []string // sentences: what was noted and how far that can be relied on
 	Groups       []Group
 	Noted        string
+	Missing      []string // what may hide a fault
+	HowKnown     []string // how distances, times and places are known
 	NotSeen      []string
 	Drawing      *Drawing
 	Chart        *Chart
@@ -78,14 +82,15 @@ type PushAccount struct {
 
 // A Group is what was found, by what is advised.
 type Group struct {
-	Title string
-	Items []Item
+	Title   string
+	Caution string // what to do before anything else; "" for most
+	Items   []Item
 }
 
 // An Item is one line of a Group.
 type Item struct {
-	Number int
-	ID     string
+	Number int    // 0 where it isn't on the recording
+	ID     string // of what it leads to
 	Text   string // what; never more than fits a line or two
 	Place  string
 }
@@ -96,6 +101,7 @@ type Observation struct {
 	Number    int
 	What      string
 	Place     string // distance, or from where to where
+	Known     string // how the distance is known
 	Position  string // clock position in words
 	Dial      *Dial
 	Advice    string
@@ -151,7 +157,7 @@ func Of(in Input) *Account {
 	var careful []string
 	crossing, located := false, false
 	for i, p := range in.Pushes {
-		t := teller{l: l, unit: distance.Unit(p.Document.Job.Units), base: p.Base, index: i, several: len(in.Pushes) > 1}
+		t := teller{l: l, w: wording.In(l, p.Timeline), unit: distance.Unit(p.Document.Job.Units), base: p.Base, index: i, several: len(in.Pushes) > 1}
 		a.Pushes = append(a.Pushes, t.push(p))
 		careful = append(careful, t.careful(p.Document)...)
 		for _, o := range p.Document.Observations {

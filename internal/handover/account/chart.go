@@ -53,13 +53,13 @@ func (t teller) chart(d *timeline.Document) *Chart {
 		gap = -1 // single readings, far apart: dots alone
 	}
 	c.Lines = lines(rs, x, y, gap, from, to)
-	for _, o := range d.Observations {
+	for i, o := range d.Observations {
 		m := o.Track
 		if m == nil {
 			m = o.Distance
 		}
 		if m != nil && o.Video >= from && o.Video <= to {
-			c.Dots = append(c.Dots, Dot{x(o.Video), y(*m), o.Number, fmt.Sprintf("%d: %s", o.Number, shortened(t.what(o)))})
+			c.Dots = append(c.Dots, Dot{x(o.Video), y(*m), o.Number, shortened(t.w.Label(&t.w.Timeline().Observations[i]))})
 		}
 	}
 	step := niceTime(to - from)

@@ -120,15 +120,16 @@ func across(clock float64) float64 { return math.Mod(clock+6, 12) / 12 }
 
 func (t teller) marks(d *timeline.Document, at func(float64) float64) []Mark {
 	var all []Mark
-	for _, o := range d.Observations {
+	for i, o := range d.Observations {
 		if o.Distance == nil {
 			continue
 		}
+		placed := &t.w.Timeline().Observations[i]
 		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(math.Max(*o.Distance, 0)),
-			Title:    fmt.Sprintf("%d: %s, %s", o.Number, shortened(t.what(o)), t.place(o)),
+			Title:    shortened(t.w.Label(placed)) + ", " + t.w.Where(placed),
 			Decision: text(o.Urgency) == "repair" || text(o.Urgency) == "at once"}
 		if m.Decision { // what the filled number says to the eye
-			m.Title += ", " + t.l.Urgency(text(o.Urgency))
+			m.Title += ", " + t.w.Advice(placed.Entry)
 		}
 		width := 9.0
 		if o.DistanceTo != nil {

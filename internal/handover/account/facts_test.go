@@ -5,6 +5,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"pushcue/internal/testpush"
 	"pushcue/timeline"
 	"pushcue/timeline/words"
 )
@@ -18,7 +19,7 @@ func TestFactsOfAVisitSayWhichPushTheyAreOf(t *testing.T) {
 		d := &timeline.Document{}
 		reference := "2291-B"
 		d.Job.Reference, d.Job.Line.Name, d.Job.Operator = &reference, &line, &operator
-		return Push{Document: d}
+		return Push{Timeline: testpush.Timeline(t, d), Document: d}
 	}
 	got := Of(Input{Language: en, Pushes: []Push{push("kitchen lateral", "R. Almada"), push("bath lateral", "R. Almada")}}).Facts
 	want := []Fact{{"Reference", "2291-B"}, {"Operator", "R. Almada"}, {"Push 1: Line", "kitchen lateral"}, {"Push 2: Line", "bath lateral"}}

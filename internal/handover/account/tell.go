@@ -4,16 +4,18 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
 // teller puts one push into words.
 type teller struct {
 	l       *words.Language
+	w       *wording.Wording
 	unit    distance.Unit
 	base    string
 	index   int
@@ -39,8 +41,8 @@ func (t teller) push(p Push) PushAccount {
 		v.Video = t.base + f[0].File
 	}
 	clips := 0
-	for _, o := range d.Observations {
-		v.Observations = append(v.Observations, t.observation(o, v.Travel))
+	for i, o := range d.Observations {
+		v.Observations = append(v.Observations, t.observation(o, &t.w.Timeline().Observations[i], v.Travel))
 		if o.Clip != nil {
 			clips++
 		}
@@ -51,15 +53,16 @@ func (t teller) push(p Push) PushAccount {
 	if clips > 0 {
 		v.AllClips = t.base + "clips/findings.mp4"
 	}
-	for _, u := range d.Unplaced {
-		v.Unplaced = append(v.Unplaced, t.unplaced(u))
+	for i, u := range d.Unplaced {
+		v.Unplaced = append(v.Unplaced, t.unplaced(u, t.w.Timeline().Unplaced[i].Entry))
 	}
 	if h := d.Handover; h != nil {
 		v.Spoken = t.spoken(h.Spoken)
 		v.Photos = t.photos(h.Photos)
 	}
 	v.Went = t.went(d)
-	v.Found, v.Groups, v.Noted = t.found(d)
+	t.summary(&v)
+	v.HowKnown = t.w.HowKnown()
 	v.NotSeen = t.notSeen(d)
 	return v
 }
@@ -115,43 +118,21 @@ func seen(d *timeline.Document) (from, to float64, known bool) {
 	return math.Max(from, 0), to, known && to > 0
 }
 
-// harmless kinds are parts of a sound line; without an urgency they need no decision.
-var harmless = map[string]bool{
-	"connection": true, "bend": true, "size-change": true, "material-change": true, "lining": true, "patch": true,
-	"line-start": true, "line-end": true, "remark": true,
-}
-
-func (t teller) found(d *timeline.Document) (string, []Group, string) {
-	groups := []Group{{Title: t.l.Say("page-at-once")}, {Title: t.l.Say("page-repair")}, {Title: t.l.Say("page-open")}, {Title: t.l.Say("page-watch")}}
-	place := map[string]int{"at once": 0, "repair": 1, "": 2, "watch": 3}
-	found, noted := 0, 0
-	for _, o := range d.Observations {
-		u := text(o.Urgency)
-		at, listed := place[u]
-		if !listed || (u == "" && harmless[text(o.Kind)]) {
-			noted++
-			continue
+// summary sets out what the wording sums up, each entry leading to where it stands.
+func (t teller) summary(v *PushAccount) {
+	s := t.w.Summary()
+	v.Verdict, v.Noted, v.Missing = s.Verdict, s.Noted, s.Missing
+	for _, g := range s.Groups {
+		group := Group{Title: g.Title, Caution: g.Caution}
+		for _, item := range g.Items {
+			id := v.ID + "-unplaced"
+			if item.Number > 0 {
+				id = t.id(item.Number)
+			}
+			group.Items = append(group.Items, Item{item.Number, id, shortened(item.What), item.Where})
 		}
-		found++
-		groups[at].Items = append(groups[at].Items, Item{o.Number, t.id(o.Number), shortened(t.what(o)), t.place(o)})
+		v.Groups = append(v.Groups, group)
 	}
-	kept := groups[:0]
-	for _, g := range groups {
-		if len(g.Items) > 0 {
-			kept = append(kept, g)
-		}
-	}
-	sentence := t.l.Say("page-found", found)
-	switch found {
-	case 0:
-		sentence = t.l.Say("page-found-none")
-	case 1:
-		sentence = t.l.Say("page-found-one")
-	}
-	if noted == 0 {
-		return sentence, kept, ""
-	}
-	return sentence, kept, t.l.Say("page-noted", noted)
 }
 
 // shortened is the beginning of a text where it is long: all of it stands with its
@@ -167,11 +148,11 @@ func shortened(s string) string {
 // notSeen tells what the camera couldn't see: what lies beyond, and under water.
 func (t teller) notSeen(d *timeline.Document) []string {
 	var all []string
-	for _, o := range d.Observations {
+	for i, o := range d.Observations {
 		switch text(o.Kind) {
 		case "could-go-no-further":
 			if o.Distance != nil {
-				why := t.what(o)
+				why := t.w.Name(&t.w.Timeline().Observations[i])
 				if n := text(o.Note); n != "" {
 					why = strings.TrimRight(n, ". ")
 				}
@@ -186,10 +167,11 @@ func (t teller) notSeen(d *timeline.Document) []string {
 	return all
 }
 
-func (t teller) observation(o timeline.DocumentObservation, travel string) Observation {
+func (t teller) observation(o timeline.DocumentObservation, placed *timeline.Observation, travel string) Observation {
 	v := Observation{
 		ID: t.id(o.Number), Number: o.Number, At: o.Video, Push: t.index, Hidden: o.Hidden,
-		What: t.what(o), Place: t.place(o), Note: text(o.Note), Written: t.written(o), Means: t.l.Means(text(o.Kind)),
+		What: t.w.Name(placed), Place: t.w.Where(placed), Note: t.w.Note(placed.Entry), Written: t.w.LogWords(placed.Entry),
+		Advice: t.w.Advice(placed.Entry), Means: t.w.Means(placed.Entry), Known: t.w.HowWhere(placed),
 		Still: t.file(o.Still), Clip: t.file(o.Clip),
 		When: t.l.Say("page-in-video", Clock(o.Video)),
 	}
@@ -197,19 +179,12 @@ func (t teller) observation(o timeline.DocumentObservation, travel string) Obser
 		v.Thumb = thumb(v.Still)
 		v.StillText = t.l.Say("page-still-of", o.Number, v.What)
 	}
-	switch u := text(o.Urgency); u {
-	case "":
-	case "none":
-		v.Advice = t.l.Say("page-none")
-	default:
-		v.Advice = t.l.Urgency(u)
-	}
 	if o.Uncertainty >= 1 {
 		v.When += ", " + t.l.Say("page-plus-minus", t.l.Say("page-seconds", fmt.Sprint(math.Round(o.Uncertainty))))
 	}
 	if o.ClockFrom != nil {
 		v.Dial = newDial(*o.ClockFrom, o.ClockTo)
-		v.Position = t.position(o)
+		v.Position = t.w.ClockPosition(placed)
 		v.Dial.Text = t.l.Say("page-dial", v.Position)
 		v.Dial.Travel = travel
 	}
@@ -219,8 +194,8 @@ func (t teller) observation(o timeline.DocumentObservation, travel string) Obser
 	if o.Depth != nil {
 		v.Depth = t.l.Say("depth", t.length(*o.Depth))
 	}
-	if at, err := time.Parse(time.RFC3339Nano, text(o.TrueTime)); err == nil {
-		v.TrueTime = t.l.DateTime(at)
+	if o.TrueTime != nil {
+		v.TrueTime = t.w.TimeAt(placed.Video)
 	}
 	v.Spoken, v.Photos = t.spoken(o.Spoken), t.photos(o.Photos)
 	return v
@@ -247,68 +222,12 @@ func (t teller) photos(all []string) []Photo {
 }
 
 // unplaced is what was noted, as far as it is known, and the row it stands in.
-func (t teller) unplaced(u timeline.DocumentUnplaced) Unplaced {
-	v := Unplaced{What: text(u.What), Note: strings.Join(strings.Fields(text(u.Note)), " "), Spoken: t.spoken(u.Spoken), Photos: t.photos(u.Photos)}
-	if text(u.Kind) != "" {
-		v.What = t.l.Kind(text(u.Kind))
-	}
-	if row := t.l.Say("page-row", u.Row); v.What == "" {
-		v.What = row
-	} else {
-		v.What += " (" + row + ")"
-	}
-	if u.Distance != nil {
-		v.Place = t.length(*u.Distance)
-	}
-	if urgency := text(u.Urgency); urgency != "" && urgency != "none" {
-		v.Note = strings.TrimSpace(t.l.Urgency(urgency) + ". " + v.Note)
+func (t teller) unplaced(u timeline.DocumentUnplaced, row *fieldlog.Row) Unplaced {
+	v := Unplaced{What: t.w.RowName(row), Place: t.w.RowWhere(row), Note: strings.Join(strings.Fields(t.w.Note(row)), " "), Spoken: t.spoken(u.Spoken), Photos: t.photos(u.Photos)}
+	if advice := t.w.Advice(row); advice != "" {
+		v.Note = strings.TrimSpace(t.l.Say("page-advice") + t.l.Say("page-colon") + " " + advice + ". " + v.Note)
 	}
 	return v
-}
-
-// what is the word for what was seen: ours where the kind is known, as the captions
-// and the notes on the picture have it; else as the log has it.
-func (t teller) what(o timeline.DocumentObservation) string {
-	if k := text(o.Kind); k != "" {
-		return t.l.Kind(k)
-	}
-	if w := text(o.What); w != "" {
-		return w
-	}
-	return t.l.Say("observation", o.Number)
-}
-
-// written is what the log calls it, where that isn't the word shown.
-func (t teller) written(o timeline.DocumentObservation) string {
-	w := text(o.What)
-	if w == "" || strings.EqualFold(strings.TrimSpace(w), t.what(o)) {
-		return ""
-	}
-	return t.l.Say("page-written", w)
-}
-
-func (t teller) place(o timeline.DocumentObservation) string {
-	switch {
-	case o.Distance == nil:
-		return ""
-	case o.DistanceTo != nil:
-		return t.l.Say("between", t.length(*o.Distance), t.length(*o.DistanceTo))
-	}
-	return t.length(*o.Distance)
-}
-
-func (t teller) position(o timeline.DocumentObservation) string {
-	if o.ClockTo == nil || *o.ClockTo == *o.ClockFrom {
-		return t.l.Say("clock", hour(*o.ClockFrom))
-	}
-	return t.l.Say("clock-span", hour(*o.ClockFrom), hour(*o.ClockTo))
-}
-
-func hour(h float64) string {
-	if h == math.Trunc(h) {
-		return fmt.Sprint(int(h))
-	}
-	return fmt.Sprintf("%d:30", int(h))
 }
 
 func (t teller) careful(d *timeline.Document) []string {

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"pushcue/internal/handover/account"
+	"pushcue/internal/testpush"
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
@@ -60,8 +61,8 @@ func TestEveryLanguageSaysEverything(t *testing.T) {
 func TestNoDefectIsACompleteAnswer(t *testing.T) {
 	d := sample()
 	d.Observations, d.Unplaced = nil, nil
-	if html := writeDocument(t, "en", d); !strings.Contains(html, "No defect was found in the length that was seen.") {
-		t.Error("the page doesn't say that nothing was found")
+	if html := writeDocument(t, "en", d); !strings.Contains(html, "The log holds no entry: no fault was noted.") {
+		t.Error("the page doesn't say that nothing was noted")
 	}
 }
 
@@ -95,7 +96,7 @@ func writeFilms(t *testing.T, tag string, d *timeline.Document, films ...Film) s
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	a := account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}, Report: "report.pdf"})
+	a := account.Of(account.Input{Language: l, Pushes: []account.Push{{Timeline: testpush.Timeline(t, d), Document: d}}, Report: "report.pdf"})
 	if err := Write(&b, Input{Account: a, Films: [][]Film{films}}); err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -156,17 +157,25 @@ func (s *sheets) push(p *account.PushAccount) {
 		s.heading(p.Heading, 0)
 	}
 	s.heading(s.say("page-short"), 1)
-	s.text(heading-1, "B", p.Found)
+	s.text(heading-1, "B", strings.Join(p.Verdict, " "))
 	for _, g := range p.Groups {
 		s.Ln(1.2)
 		s.need(3 * lineHigh)
 		s.text(body, "B", g.Title)
+		s.text(body, "", g.Caution)
 		s.SetFont("text", "", body)
 		for _, item := range g.Items {
-			s.indented(fmt.Sprintf("%d", item.Number), item.Text+commaed(item.Place))
+			mark, where := fmt.Sprint(item.Number), commaed(item.Place)
+			if item.Number == 0 {
+				mark, where = "–", where+dotted(s.say("summary-where"))
+			}
+			s.indented(mark, item.Text+where)
 		}
 	}
 	s.Ln(1.2)
+	for _, line := range p.Missing {
+		s.indented("–", line)
+	}
 	for _, line := range append([]string{p.Noted}, p.Went...) {
 		s.text(body, "", line)
 	}
@@ -204,7 +213,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 // observation is kept on one page where it is of ordinary length.
 func (s *sheets) observation(o account.Observation) {
 	s.SetFont("text", "", body)
-	lines := s.together(s.labelled("page-advice", o.Advice), seen(o), o.Size, o.Depth, o.Written)
+	lines := s.together(s.labelled("page-advice", o.Advice), o.Known, seen(o), o.Size, o.Depth, o.Written)
 	lines = append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime))
 	lines = slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 	count := 1 + len(o.Spoken)
@@ -242,11 +251,17 @@ func seen(o account.Observation) string {
 	return o.Dial.Text + " (" + o.Dial.Travel + ")"
 }
 
-// closing holds the cautions, how far the record goes, and the box to sign in: on one
-// page, so that whoever signs has all of it before them, and the box never stands
+// closing says how all of it is known, then holds the cautions, how far the record goes,
+// and the box to sign in: these three on one page, so that whoever signs has all of it before them, and the box never stands
 // alone.
 func (s *sheets) closing() {
 	a := s.in.Account
+	for _, p := range a.Pushes {
+		if len(p.HowKnown) > 0 {
+			s.need(s.listHigh(p.HowKnown))
+			s.list(s.say("known-title")+dotted(p.Heading), p.HowKnown)
+		}
+	}
 	careful := s.listHigh(a.Careful) + boxAbove + boxHigh
 	s.need(s.listHigh(a.Cautions) + careful)
 	s.list(s.say("page-cautions"), a.Cautions)

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pushcue/internal/handover/account"
+	"pushcue/internal/testpush"
 	"pushcue/timeline"
 	"pushcue/timeline/words"
 )
@@ -123,8 +124,8 @@ func TestEveryLanguageIsWhole(t *testing.T) {
 func TestNoObservationsIsAReportToo(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "report.pdf")
 	must(t, os.WriteFile(file, write(t, "en", sample(0)), 0o644))
-	if text := run(t, "pdftotext", file, "-"); !strings.Contains(text, "No defect was found") {
-		t.Error("it doesn't say that nothing was found")
+	if text := run(t, "pdftotext", file, "-"); !strings.Contains(text, "no fault was noted") {
+		t.Error("it doesn't say that nothing was noted")
 	}
 }
 
@@ -141,7 +142,7 @@ func write(t testing.TB, tag string, d *timeline.Document) []byte {
 	must(t, err)
 	var b bytes.Buffer
 	must(t, Write(&b, Input{
-		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Document: d}}}),
+		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Timeline: testpush.Timeline(t, d), Document: d}}}),
 		Made:    time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC),
 		Picture: func(name string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(still(t, name))), nil },
 	}))

@@ -1,0 +1,218 @@
+package wording
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"pushcue/timeline"
+	"pushcue/timeline/clock"
+	"pushcue/timeline/distance"
+)
+
+// HowKnown says in short sentences how dates, times and distances are known, and how far
+// they can be relied on: why the picture may show another time or distance than the
+// captions, how the rows were placed, and what "give or take" means.
+func (w *Wording) HowKnown() []string {
+	var all []string
+	add := func(sentences ...string) {
+		for _, s := range sentences {
+			if s != "" {
+				all = append(all, s)
+			}
+		}
+	}
+	add(w.howClock(), w.howAhead(), w.howRecorder(), w.howZero())
+	add(w.howDistance()...)
+	add(w.howPlaced())
+	if len(w.t.Observations) > 0 {
+		add(w.l.Say("known-plus-minus"))
+	}
+	return all
+}
+
+// howClock says what ties the log's clock to the recording.
+func (w *Wording) howClock() string {
+	if w.t.Clock == nil {
+		if w.t.Log == nil {
+			return ""
+		}
+		return w.l.Say("known-clock-none")
+	}
+	switch w.t.Clock.Basis {
+	case clock.Anchors:
+		return w.l.Say("known-clock-anchors")
+	case clock.Starts:
+		return w.l.Say("known-clock-starts")
+	case clock.Track:
+		return w.l.Say("known-clock-track")
+	}
+	return w.l.Say("known-clock-weak")
+}
+
+// howAhead says that the log's clock was wrong by a known amount.
+func (w *Wording) howAhead() string {
+	ahead := w.t.Sheet.Log.Ahead
+	switch {
+	case ahead == nil || *ahead == 0:
+		return ""
+	case *ahead > 0:
+		return w.l.Say("known-log-ahead", Span(*ahead))
+	}
+	return w.l.Say("known-log-behind", Span(-*ahead))
+}
+
+// howRecorder compares the recorder's clock, as it stands in the picture, with true time.
+func (w *Wording) howRecorder() string {
+	if w.WeakTime() {
+		return ""
+	}
+	for _, p := range w.t.Recording.Parts {
+		at, known := w.trueTime(p.Start)
+		if p.Shown == nil || !known {
+			continue
+		}
+		civil := time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), 0, time.UTC)
+		off := p.Shown.At.Sub(civil)
+		if !p.Shown.Dated { // only the time of day can be compared
+			const day = 24 * time.Hour
+			clockOnly := p.Shown.At.Sub(p.Shown.At.Truncate(day)) - civil.Sub(civil.Truncate(day))
+			off = (clockOnly+36*time.Hour)%day - 12*time.Hour
+		}
+		switch off = off.Round(time.Second); {
+		case off.Abs() < 2*time.Second: // both are cut to whole seconds
+			return w.l.Say("known-recorder-right")
+		case off > 0:
+			return w.l.Say("known-recorder-ahead", Span(off))
+		default:
+			return w.l.Say("known-recorder-behind", Span(-off))
+		}
+	}
+	return ""
+}
+
+// howZero says why the captions' distances differ from the counter's in the picture.
+func (w *Wording) howZero() string {
+	if zero := w.t.Sheet.Distance.Zero; zero != 0 {
+		return w.l.Say("known-zero", w.Length(zero))
+	}
+	return ""
+}
+
+// howDistance says where distances come from and how they were checked.
+func (w *Wording) howDistance() []string {
+	sources := w.t.Track.Sources()
+	if len(sources) == 0 && !w.anyDistance() {
+		return nil
+	}
+	var all []string
+	for _, s := range sources {
+		switch {
+		case s == distance.FromPicture && w.t.Sheet.Counter.Confirmed:
+			all = append(all, w.l.Say("known-counter-confirmed"))
+		case s == distance.FromPicture:
+			all = append(all, w.l.Say("known-counter-unconfirmed"))
+		case s == distance.FromFile:
+			all = append(all, w.l.Say("known-readings"))
+		}
+	}
+	if n := len(w.t.Track.Resets()); n > 0 {
+		all = append(all, w.counted("known-resets", n))
+	}
+	if n := len(w.t.Sheet.Distance.Taped); n > 0 {
+		return append(all, w.counted("known-taped", n))
+	}
+	return append(all, w.l.Say("known-not-taped"))
+}
+
+func (w *Wording) anyDistance() bool {
+	for i := range w.t.Observations {
+		if w.t.Observations[i].Distance != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// howPlaced counts what the observations were placed by.
+func (w *Wording) howPlaced() string {
+	count := map[string]int{}
+	for i := range w.t.Observations {
+		count[placedBy[w.t.Observations[i].Basis]]++
+	}
+	var parts []string
+	for _, key := range []string{"known-by-person", "known-by-video", "known-by-clock", "known-by-both", "known-by-distance"} {
+		if n := count[key]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %d", w.l.Say(key), n))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return w.l.Say("known-placed", strings.Join(parts, "; "))
+}
+
+var placedBy = map[timeline.Basis]string{
+	timeline.ByPerson: "known-by-person", timeline.ByVideo: "known-by-video",
+	timeline.ByAnchor: "known-by-clock", timeline.ByStart: "known-by-clock", timeline.ByTrack: "known-by-clock", timeline.ByFileTime: "known-by-clock",
+	timeline.ByDwell: "known-by-both", timeline.ByDistance: "known-by-distance",
+}
+
+// HowWhere says beside an observation how its distance is known, since people dig by it;
+// "" without a distance.
+func (w *Wording) HowWhere(o *timeline.Observation) string {
+	if o.Distance == nil {
+		return ""
+	}
+	if len(w.t.Sheet.Distance.Taped) == 0 {
+		return w.l.Say("where-not-taped")
+	}
+	return w.l.Say("where-taped", w.Length(w.halfWidth(o)))
+}
+
+// halfWidth is the half-width that holds an observation's distance in 95 % of cases, as
+// far as rounding goes: of the counter or of the distance as written, of the zero, and of
+// the taped length, whose error grows in proportion beyond it. Each is taken as spread
+// evenly over its last digit, so that its 95 % half-width is 0.95 times half a step; they
+// add as independent errors do (square root of the sum of squares). Never less than a
+// tenth, which is what is shown.
+func (w *Wording) halfWidth(o *timeline.Observation) distance.Metres {
+	const tenth = 0.1 // metres; zeros and taped lengths are given to a decimetre (common practice, no published source)
+	step := distance.Metres(tenth)
+	if o.Entry != nil && o.Entry.Distance != nil {
+		step = max(o.Entry.Distance.Step, 0.01)
+	}
+	taped := w.t.Sheet.Distance.Taped[0].Length
+	for _, p := range w.t.Sheet.Distance.Taped {
+		taped = max(taped, p.Length)
+	}
+	beyond := 1.0
+	if taped > 0 {
+		beyond = max(1, float64(o.Distance.Abs()/taped))
+	}
+	half := 0.95 / 2 * math.Sqrt(sq(float64(step))+sq(tenth)+sq(tenth*beyond))
+	return distance.Metres(max(tenth, math.Ceil(half*10)/10))
+}
+
+func sq(x float64) float64 { return x * x }
+
+// Span is a length of time in the units that all languages write alike: "1 h 2 min",
+// "43 s", "12 d 3 h".
+func Span(d time.Duration) string {
+	d = d.Round(time.Second)
+	var parts []string
+	for _, u := range []struct {
+		size time.Duration
+		name string
+	}{{24 * time.Hour, "d"}, {time.Hour, "h"}, {time.Minute, "min"}, {time.Second, "s"}} {
+		if n := d / u.size; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, u.name))
+			d -= n * u.size
+		}
+	}
+	if len(parts) == 0 {
+		return "0 s"
+	}
+	return strings.Join(parts, " ")
+}

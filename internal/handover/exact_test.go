@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -68,52 +69,74 @@ var (
 
 // A kind of recording that must be exact, of one part or several.
 type exactKind struct {
-	window string // how far the best still may be from the exact one; "" for not at all
-	soaked bool   // left to a soak: frames has it too, and nothing made of it is of another kind
+	soaked bool // left to a soak: another one stands for it
+	rows   []float64
 	parts  []testfootage.Spec
 }
 
+// several has a part of each usual kind: all go through the same join, and what is made
+// of it, as what a recording of one part goes through.
+const several = "several kinds, one after the other"
+
 var exactly = map[string]exactKind{
+	several: {rows: []float64{1.10, 2.75, 4.40, 6.05, 7.85}, parts: []testfootage.Spec{
+		{Frames: 40, Container: "avi", Codec: "mjpeg"},
+		{Frames: 45, BFrames: 2, Rate: ntsc, Audio: true},
+		{Frames: 40, Container: "ts", GOP: 60, BFrames: 2, StartOffset: time.Hour, Audio: true},
+		{Frames: 43, Container: "avi", Codec: "mpeg4-packed", BFrames: 2},
+		{Frames: 40, Container: "mkv", VFR: true, BFrames: 2},
+	}},
+	"mp4, GOP 250, B-frames, starts late":   {parts: []testfootage.Spec{{Frames: 150, GOP: 250, BFrames: 3, StartOffset: 2 * time.Second, Audio: true, AudioDelay: 300 * time.Millisecond}}},
+	"turned, interlaced, odd pixels, 29.97": {parts: []testfootage.Spec{{Frames: 180, Container: "mov", Rotation: 270, Interlaced: true, Width: 320, Height: 256, Rate: ntsc, Crf: 18}}},
+	"mkv, varying rate":                     {soaked: true, parts: []testfootage.Spec{{Frames: 115, Container: "mkv", VFR: true, BFrames: 2}}},
 	"mp4, 25":                               {soaked: true, parts: []testfootage.Spec{{Frames: 150, Audio: true}}},
 	"mp4, GOP 60, B-frames, 29.97":          {soaked: true, parts: []testfootage.Spec{{Frames: 180, GOP: 60, BFrames: 2, Rate: ntsc, Audio: true}}},
-	"mp4, GOP 250, B-frames, starts late":   {parts: []testfootage.Spec{{Frames: 150, GOP: 250, BFrames: 3, StartOffset: 2 * time.Second, Audio: true, AudioDelay: 300 * time.Millisecond}}},
 	"mp4, varying rate":                     {soaked: true, parts: []testfootage.Spec{{Frames: 115, VFR: true, BFrames: 2, Audio: true}}},
 	"avi, MJPEG, 29.97":                     {soaked: true, parts: []testfootage.Spec{{Frames: 180, Container: "avi", Rate: ntsc, Audio: true}}},
 	"avi, MPEG-4":                           {soaked: true, parts: []testfootage.Spec{{Frames: 150, Container: "avi", Codec: "mpeg4", Audio: true}}},
-	"avi, MPEG-4, packed B-frames":          {window: "1s", parts: []testfootage.Spec{{Frames: 151, Container: "avi", Codec: "mpeg4-packed", BFrames: 2}}},
+	"avi, MPEG-4, packed B-frames":          {soaked: true, parts: []testfootage.Spec{{Frames: 151, Container: "avi", Codec: "mpeg4-packed", BFrames: 2}}},
 	"mkv, B-frames, 29.97":                  {soaked: true, parts: []testfootage.Spec{{Frames: 180, Container: "mkv", BFrames: 2, Rate: ntsc, Audio: true}}},
-	"mkv, varying rate":                     {parts: []testfootage.Spec{{Frames: 115, Container: "mkv", VFR: true, BFrames: 2}}},
-	"ts, GOP 60, B-frames":                  {parts: []testfootage.Spec{{Frames: 150, Container: "ts", GOP: 60, BFrames: 2, StartOffset: time.Hour, Audio: true}}},
+	"ts, GOP 60, B-frames":                  {soaked: true, parts: []testfootage.Spec{{Frames: 150, Container: "ts", GOP: 60, BFrames: 2, StartOffset: time.Hour, Audio: true}}},
 	"ts, MPEG-2, 29.97, GOP 250":            {soaked: true, parts: []testfootage.Spec{{Frames: 180, Container: "ts", Codec: "mpeg2", GOP: 250, BFrames: 2, Rate: ntsc}}},
 	"mpg, B-frames":                         {soaked: true, parts: []testfootage.Spec{{Frames: 150, Container: "mpg", GOP: 15, BFrames: 2, Audio: true}}},
-	"two parts of different kinds":          {window: "1s", parts: []testfootage.Spec{{Frames: 60, Container: "avi", Codec: "mjpeg"}, {First: 60, Frames: 110, BFrames: 2, Rate: ntsc, Audio: true}}},
-	"turned, interlaced, odd pixels, 29.97": {parts: []testfootage.Spec{{Frames: 180, Container: "mov", Rotation: 270, Interlaced: true, Width: 320, Height: 256, Rate: ntsc, Crf: 18}}},
+	"two parts of different kinds":          {soaked: true, parts: []testfootage.Spec{{Frames: 60, Container: "avi", Codec: "mjpeg"}, {Frames: 110, BFrames: 2, Rate: ntsc, Audio: true}}},
 }
 
 // Rows lie far enough apart for cues of their own. The excerpts, from 1.0 s before to
-// 0.8 s after, of the first two overlap; the last one's stands alone. Their distances
-// are those of the readings.
-const exactLog = "video,distance,what,note\n0:01.10,0.5 m,roots,\"left, at the joint\"\n0:02.71,1.3 m,crack,\n0:04.90,2.4 m,belly,\n"
+// 0.8 s after, of the first two overlap; the last one's stands alone.
+var usualRows = []float64{1.10, 2.71, 4.90}
+
+// exactLog has a row at each of some moments; its distances are those of the readings.
+func exactLog(rows []float64) string {
+	log := "video,distance,what,note\n"
+	for i, at := range rows {
+		log += fmt.Sprintf("%.2f,%.1f m,%s,\"left, at the joint\"\n", at, metresASecond*at, []string{"roots", "crack", "belly", "hole"}[i%4])
+	}
+	return log
+}
 
 const exactSheet = "[counter]\nlook = \"off\"\n[clips]\nlead = \"1s\"\ntail = \"0.8s\"\n[distance]\nreadings = \"counter.csv\"\n[stills]\nwindow = %q\n"
 
 // What the tests of pictures ask for: page and report aren't looked at here.
 var pictures = Options{Skip: []string{"page", "report"}}
 
-func (k exactKind) job(t *testing.T) (dir string, frames int) {
+// job is a job of the recording; window is how far the best still may be from the exact
+// one.
+func (k exactKind) job(t *testing.T, window string) (dir string, frames int) {
 	t.Helper()
 	var recordings []string
 	for _, s := range k.parts {
 		if s.Width == 0 && s.Codec != "dv" { // which knows one size only
 			s.Width, s.Height = 160, 120
 		}
+		s.First = frames
 		recordings = append(recordings, testfootage.Numbered(t, s))
 		frames += s.Frames
 	}
-	if k.window == "" {
-		k.window = "0s"
+	if k.rows == nil {
+		k.rows = usualRows
 	}
-	dir = jobOf(t, fmt.Sprintf(exactSheet, k.window), exactLog, recordings...)
+	dir = jobOf(t, fmt.Sprintf(exactSheet, window), exactLog(k.rows), recordings...)
 	overwrite(t, filepath.Join(dir, "counter.csv"), steadyReadings())
 	return dir, frames
 }
@@ -125,16 +148,25 @@ func TestEverythingMadeHoldsTheFramesItNames(t *testing.T) {
 		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			kind.check(t)
+			kind.check(t, window(name))
 		})
 	}
 }
 
+// window has some recordings' stills taken where the picture is best: that may be
+// another frame than the exact one, and is still the one named.
+func window(name string) string {
+	if strings.HasPrefix(name, "turned") || strings.HasPrefix(name, "two parts") {
+		return "1s"
+	}
+	return "0s"
+}
+
 // check makes a job of the recording, and holds all that shows pictures of it against
 // the timeline.
-func (k exactKind) check(t *testing.T) {
+func (k exactKind) check(t *testing.T, window string) {
 	t.Helper()
-	dir, frames := k.job(t)
+	dir, frames := k.job(t, window)
 	r := makeJob(t, dir, pictures)
 	rec := r.Placed[0].Recording
 	d := documentOf(t, r.Out)
@@ -152,7 +184,7 @@ func (k exactKind) check(t *testing.T) {
 	if want := distanceChanges(t, rec.Times); !slices.Equal(films[0].changes[:min(len(want), len(films[0].changes))], want) {
 		t.Errorf("what the strip says changes on the frames %v, want %v", films[0].changes, want)
 	}
-	checkStills(t, r, k.window == "")
+	checkStills(t, r, window == "0s")
 	checkFindings(t, r, findings, films[1].numbers, checkClips(t, r, files[2:], films[2:]))
 	v := probeOf(t, video)
 	checkChapters(t, r, v.chapters)
@@ -168,13 +200,17 @@ func (k exactKind) check(t *testing.T) {
 // frame asked for is for the package frames to prove.
 func TestStillsAloneAreTheFramesTheyName(t *testing.T) {
 	for name, kind := range exactly {
-		if !soak.On() && name != "mkv, varying rate" && name != "two parts of different kinds" {
+		if !soak.On() && name != "mkv, varying rate" && name != several {
 			continue
 		}
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			dir, _ := kind.job(t)
-			checkStills(t, makeJob(t, dir, Options{Only: []string{"stills"}}), kind.window == "")
+			window := "0s"
+			if name == several {
+				window = "1s"
+			}
+			dir, _ := kind.job(t, window)
+			checkStills(t, makeJob(t, dir, Options{Only: []string{"stills"}}), window == "0s")
 		})
 	}
 }
@@ -184,7 +220,7 @@ func checkStills(t *testing.T, r *Result, exact bool) {
 	t.Helper()
 	placed := r.Placed[0]
 	d := documentOf(t, r.Out)
-	if len(d.Observations) != 3 {
+	if rows := placed.Timeline.Log.Rows; len(d.Observations) != len(rows) {
 		t.Fatalf("%d observations were placed", len(d.Observations))
 	}
 	for i, o := range d.Observations {
@@ -260,10 +296,11 @@ func checkFindings(t *testing.T, r *Result, path string, got []int, clips [][2]i
 // checkChapters: one begins with the video, and one on the frame of each observation.
 func checkChapters(t *testing.T, r *Result, chapters []timecode.Video) {
 	t.Helper()
-	if len(chapters) != 4 || chapters[0] != 0 {
+	placed := r.Placed[0].Timeline.Observations
+	if len(chapters) != 1+len(placed) || chapters[0] != 0 {
 		t.Fatalf("the chapters begin at %v", chapters)
 	}
-	for i, o := range r.Placed[0].Timeline.Observations {
+	for i, o := range placed {
 		_, from, until := r.Placed[0].Timeline.FrameAt(o.Video)
 		if !anyWithin(chapters[i+1:i+2], from, until) {
 			t.Errorf("chapter %d begins at %v, its observation is on the frame from %v to %v", i+1, chapters[i+1], from, until)

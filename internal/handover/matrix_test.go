@@ -22,7 +22,7 @@ func TestEverythingMadeIsExactWhateverTheRecording(t *testing.T) {
 		for _, s := range all[:soak.Count(1, len(all))] {
 			t.Run(fmt.Sprintf("%s %s, %d over %d, GOP %d, B %d, varying %v", s.Container, s.Codec, s.Rate.Num, s.Rate.Den, s.GOP, s.BFrames, s.VFR), func(t *testing.T) {
 				t.Parallel()
-				exactKind{parts: []testfootage.Spec{s}}.check(t)
+				exactKind{parts: []testfootage.Spec{s}}.check(t, "0s")
 			})
 		}
 	}

@@ -143,20 +143,24 @@ func TestSoundStaysWithThePicture(t *testing.T) {
 	const log = "video,what\n1.1,roots\n4.9,crack\n9.6,hole\n"
 	for name, c := range map[string]struct {
 		sheet        string
+		kinds        []string
 		whole, clips int
 	}{
-		"whole":        {"", 6, 3},
-		"shown inside": {"[recording]\nshow_from = \"0:01.2\"\nshow_to = \"0:10.3\"\n", 4, 2},
+		"whole":        {"", []string{"video"}, 6, 0},
+		"shown inside": {"[recording]\nshow_from = \"0:01.2\"\nshow_to = \"0:10.3\"\n", []string{"video", "clips"}, 4, 2},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			dir := jobOf(t, c.sheet+"[counter]\nlook = \"off\"\n[clips]\nlead = \"0.7s\"\ntail = \"0.8s\"\n", log, recordings...)
-			r := makeJob(t, dir, Options{Only: []string{"video", "clips"}})
+			r := makeJob(t, dir, Options{Only: c.kinds})
+			videos, claps := []string{filepath.Join(r.Out, "video", "job.mp4")}, []int{c.whole}
+			if c.clips > 0 {
+				videos, claps = append(videos, filepath.Join(r.Out, "clips", "findings.mp4")), append(claps, c.clips)
+			}
 			clips, err := filepath.Glob(filepath.Join(r.Out, "clips", "0*.mp4"))
 			if err != nil || len(clips) != c.clips {
 				t.Fatalf("the clips are %q %v", clips, err)
 			}
-			videos, claps := []string{filepath.Join(r.Out, "video", "job.mp4"), filepath.Join(r.Out, "clips", "findings.mp4")}, []int{c.whole, c.clips}
 			for _, clip := range clips {
 				videos, claps = append(videos, clip), append(claps, 1)
 			}

@@ -136,7 +136,7 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 			if c.log == "" {
 				c.log = "2.6 m;grease\n5.4 m;roots\n4.3 m;crack\n"
 			}
-			dir := jobOf(t, "[job]\nzone = \"UTC\"\n"+c.sheet, "distance;what\n"+c.log, files...)
+			dir := jobOf(t, "[job]\nzone = \"UTC\"\n[counter]\nlook = \"auto\"\n"+c.sheet, "distance;what\n"+c.log, files...)
 			if *keepFilmed != "" {
 				leave(t, dir, filepath.Join(*keepFilmed, c.name))
 			}

@@ -12,6 +12,7 @@ import (
 
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
+	"pushcue/timeline/timecode"
 )
 
 const shortLog = "video,distance,what,note\n0:01.30,0.8 m,roots,\"left, at the joint\"\n0:03.1,1.4 m,crack,\n"
@@ -50,9 +51,33 @@ func TestALogWithoutRowsIsACompleteHandover(t *testing.T) {
 
 func TestARecordingWithoutALogIsCaptioned(t *testing.T) {
 	t.Parallel()
-	r := makeJob(t, jobOf(t, "", "", plain(t)), Options{})
-	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mp4", "timeline.json")
+	wide := testfootage.Numbered(t, testfootage.Spec{Frames: 30, Width: 160, Height: 120, Container: "mpg", SAR: timecode.Rate{Num: 16, Den: 15}, Interlaced: true, Audio: true})
+	r := makeJob(t, jobOf(t, "", "", wide), Options{})
+	has(t, r.Out, "video/job.mp4", "as-filmed/part1.mpg", "timeline.json", pageName, "report.pdf")
 	hasnt(t, r.Out, "log.csv", "clips", "stills")
+	v := probeOf(t, filepath.Join(r.Out, "video", "job.mp4"))
+	v.playsAnywhere(t, pal)
+	if v.sound == nil {
+		t.Error("its sound is gone")
+	}
+}
+
+func TestOnlyAndSkipChooseWhatIsMade(t *testing.T) {
+	for _, c := range []struct {
+		only, skip, want []string
+	}{
+		{nil, nil, Kinds},
+		{[]string{"page", "clips"}, nil, []string{"page", "clips"}},
+		{nil, []string{"video", "clips", "report"}, []string{"subtitles", "stills", "spoken", "photos", "page", "log"}},
+		{[]string{"spoken", "clips"}, []string{"clips"}, []string{"spoken"}},
+	} {
+		wants := Options{Only: c.only, Skip: c.skip}.wants()
+		for _, kind := range Kinds {
+			if wants[kind] != slices.Contains(c.want, kind) {
+				t.Errorf("only %q, skip %q: %s is wanted: %v", c.only, c.skip, kind, wants[kind])
+			}
+		}
+	}
 }
 
 func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
@@ -113,10 +138,10 @@ func TestQuickBurnsNothing(t *testing.T) {
 
 func TestALargeVideoIsSplitAtKeyFrames(t *testing.T) {
 	t.Parallel()
-	const limit = 200_000
+	const limit = 260_000
 	// x264 sets a key frame every 250 frames where nothing asks for one.
-	long := testfootage.Numbered(t, testfootage.Spec{Frames: 600, Width: 160, Height: 120, Audio: true})
-	dir := jobOf(t, noCounter, shortLog+"0:20,3 m,belly,\n", long)
+	long := testfootage.Numbered(t, testfootage.Spec{Frames: 510, Width: 160, Height: 120, Audio: true})
+	dir := jobOf(t, noCounter, shortLog+"0:16,3 m,belly,\n", long)
 	r := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: limit})
 	d := documentOf(t, r.Out)
 	if len(d.Handover.Videos) < 2 {
@@ -137,7 +162,7 @@ func TestALargeVideoIsSplitAtKeyFrames(t *testing.T) {
 		}
 		all = append(all, part.numbers...)
 	}
-	inOrder(t, "all parts together", all, 0, 599)
+	inOrder(t, "all parts together", all, 0, 509)
 	again := makeJob(t, dir, Options{Only: []string{"video", "subtitles"}, PartLimit: limit})
 	if len(again.Made) != 0 {
 		t.Errorf("made anew: %q", again.Made)

@@ -1,6 +1,7 @@
 package timeline
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -99,7 +100,7 @@ func (r *resolver) standHalf(p place, at timecode.Video, sigma float64) time.Dur
 		all = append(all, moment{math.Abs(v.Sub(at).Seconds()), weight})
 		total += weight
 	}
-	slices.SortFunc(all, func(a, b moment) int { return int(math.Copysign(1, a.away-b.away)) })
+	slices.SortFunc(all, func(a, b moment) int { return cmp.Compare(a.away, b.away) })
 	sum := 0.0
 	for _, m := range all {
 		sum += m.weight

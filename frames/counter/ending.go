@@ -1,6 +1,7 @@
 package counter
 
 import (
+	"cmp"
 	"maps"
 	"math"
 	"slices"
@@ -148,7 +149,7 @@ func unitBehind(byStrip map[int][]instance, marks []mark, tall float64, seem see
 	}
 	each(func(offset float64, _ instance) { behind = append(behind, offset) })
 	columns := commonest(behind, 0.2*tall)
-	slices.SortFunc(columns, func(a, b peak) int { return int(math.Copysign(1, a.at-b.at)) })
+	slices.SortFunc(columns, func(a, b peak) int { return cmp.Compare(a.at, b.at) })
 	for _, c := range columns {
 		if 5*c.count < len(points) {
 			continue

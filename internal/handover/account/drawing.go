@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
+	"strings"
 
 	"pushcue/timeline"
 )
@@ -20,7 +22,7 @@ type Drawing struct {
 	Ticks         []Tick
 	Rows          []Row
 	Marks         []Mark
-	Unseen        *Box
+	Unseen        []Box  // parts of the line that the camera isn't known to have seen
 	Text          string // for who can't see it
 }
 
@@ -62,7 +64,7 @@ const (
 )
 
 func (t teller) drawing(d *timeline.Document) *Drawing {
-	_, to, known := seen(d)
+	from, to, known := seen(d)
 	if !known {
 		return nil
 	}
@@ -82,8 +84,9 @@ func (t teller) drawing(d *timeline.Document) *Drawing {
 		finishMark(&marks[i], top)
 	}
 	out.Marks = marks
-	for u := 0.0; u*perUnit*scale <= wallRight-wallLeft+0.5; u += step {
-		out.Ticks = append(out.Ticks, Tick{at(u * perUnit), fmt.Sprintf("%g", u)})
+	for i := 0; float64(i)*step*perUnit*scale <= wallRight-wallLeft+0.5; i++ {
+		u := float64(i) * step
+		out.Ticks = append(out.Ticks, Tick{at(u * perUnit), t.number(u, step)})
 	}
 	out.Ticks[len(out.Ticks)-1].Text += " " + string(t.unit)
 	for _, r := range []struct {
@@ -97,14 +100,22 @@ func (t teller) drawing(d *timeline.Document) *Drawing {
 		}
 		out.Rows = append(out.Rows, Row{top + y*wallHeight, t.l.Say(r.key), r.clock == 12})
 	}
-	if at(to) < wallRight-1 {
-		out.Unseen = &Box{at(to), top, wallRight - at(to), wallHeight}
+	for _, x := range [][2]float64{{wallLeft, at(from)}, {at(to), wallRight}} {
+		if x[1]-x[0] > 1 {
+			out.Unseen = append(out.Unseen, Box{x[0], top, x[1] - x[0], wallHeight})
+		}
 	}
 	out.Text = t.drawingHelp(d)
 	if slices.ContainsFunc(marks, func(m Mark) bool { return m.Decision }) {
 		out.Text += " " + t.l.Say("page-filled")
 	}
 	return out
+}
+
+// number is a tick's number, with as many decimals as the step between ticks needs.
+func (t teller) number(u, step float64) string {
+	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	return strings.Replace(strconv.FormatFloat(u, 'f', decimals, 64), ".", string(t.l.Decimal), 1)
 }
 
 func (t teller) drawingHelp(d *timeline.Document) string {

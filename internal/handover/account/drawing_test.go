@@ -3,7 +3,9 @@ package account
 import (
 	"testing"
 
+	"pushcue/internal/testpush"
 	"pushcue/timeline"
+	"pushcue/timeline/words"
 )
 
 // A span is covered clockwise; through the bottom, where the wall is cut, it comes
@@ -30,6 +32,41 @@ func TestCoverageRunsClockwise(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestTicksAreWrittenWithTheDecimalsTheyNeed(t *testing.T) {
+	for _, c := range []struct {
+		tag     string
+		u, step float64
+		want    string
+	}{{"en", 3 * 0.2, 0.2, "0.6"}, {"de", 3 * 0.1, 0.1, "0,3"}, {"en", 12, 2, "12"}, {"en", 3 * 0.05, 0.05, "0.15"}, {"en", 200, 100, "200"}} {
+		l, err := words.For(c.tag)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := (teller{l: l}).number(c.u, c.step); got != c.want {
+			t.Errorf("%v by %v: %q, want %q", c.u, c.step, got, c.want)
+		}
+	}
+}
+
+// A push whose counter begins at 8.2 m shows nothing of what lies before.
+func TestOnlyWhatWasSeenIsDrawnAsSeen(t *testing.T) {
+	d := &timeline.Document{}
+	d.Job.Units = "m"
+	for s := range 10 {
+		d.Distance.Readings = append(d.Distance.Readings, timeline.DocumentReading{Video: float64(s), Distance: 8.2 + float64(s)/5, Source: "picture"})
+	}
+	basis := "picture"
+	d.Distance.Basis = &basis
+	p := Of(Input{Language: words.English(), Pushes: []Push{{Timeline: testpush.Timeline(t, d), Document: d}}}).Pushes[0]
+	if p.Drawing == nil || len(p.Drawing.Unseen) == 0 {
+		t.Fatal("nothing is drawn as not seen")
+	}
+	scale := (p.Drawing.Right - p.Drawing.Wall.X) / 10 // the axis ends at 10 m
+	if first := p.Drawing.Unseen[0]; first.X != p.Drawing.Wall.X || abs(first.W-8.2*scale) > 0.5 {
+		t.Errorf("not seen: %+v, want %.1f wide", first, 8.2*scale)
 	}
 }
 

@@ -61,12 +61,12 @@ func (s *sheets) drawing(p *account.PushAccount) {
 		s.SetXY(margin, y(r.Y)-2)
 		s.CellFormat(d.Wall.X*scale-1.5, 4, plain(r.Text), "", 0, "R", false, 0, "")
 	}
-	if d.Unseen != nil {
-		s.SetFillColor(255, 255, 255)
-		s.SetDashPattern([]float64{0.8, 1.2}, 0)
-		rect(*d.Unseen, "FD")
-		s.SetDashPattern(nil, 0)
+	s.SetFillColor(255, 255, 255)
+	s.SetDashPattern([]float64{0.8, 1.2}, 0)
+	for _, unseen := range d.Unseen {
+		rect(unseen, "FD")
 	}
+	s.SetDashPattern(nil, 0)
 	s.SetDrawColor(0, 0, 0)
 	s.marks(d, x, y, rect)
 	s.SetXY(margin, y(d.Height)+1)

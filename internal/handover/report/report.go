@@ -62,6 +62,7 @@ type sheets struct {
 func Write(w io.Writer, in Input) error {
 	s := newSheets(in)
 	s.cover()
+	s.visit()
 	for i := range in.Account.Pushes {
 		s.push(&in.Account.Pushes[i])
 	}
@@ -148,6 +149,18 @@ func (s *sheets) facts(facts []account.Fact) {
 			low = max(low, s.GetY())
 		}
 		s.SetY(low)
+	}
+}
+
+// visit sums up several pushes, each by itself.
+func (s *sheets) visit() {
+	if len(s.in.Account.Pushes) < 2 {
+		return
+	}
+	s.heading(s.say("page-pushes"), 0)
+	s.text(body, "", s.say("page-pushes-apart"))
+	for _, p := range s.in.Account.Pushes {
+		s.indented("–", p.Heading+s.say("page-colon")+" "+strings.Join(p.Verdict, " "))
 	}
 }
 

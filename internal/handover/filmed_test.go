@@ -72,6 +72,15 @@ func there() footage.Scene {
 // From when to when the camera stood where the rows of the log say, in seconds.
 var stoodAt = [][2]float64{{11, 15}, {23, 27}, {30, 33}}
 
+// briefly is the same in 20 s.
+func briefly() footage.Scene {
+	scene := there()
+	scene.Moves = []footage.Move{{For: 2, To: 0}, {For: 5, To: 1.6}, {For: 3, To: 1.6}, {For: 4, To: 3.4}, {For: 2, To: 3.4}, {For: 2, To: 2.7}, {For: 2, To: 2.7}}
+	return scene
+}
+
+var stoodBriefly = [][2]float64{{7, 10}, {14, 16}, {18, 20}}
+
 var outlined = footage.Look{Face: "mono-bold", Height: 30, X: .05, Y: .84, Outline: true, Unit: "m", Decimals: 1, Pad: 2}
 
 func quarter(c *footage.Counter) footage.Recorder {
@@ -103,11 +112,13 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 		hidden        [][2]float64 // seconds at which nothing may be claimed
 		resets        int
 		long          bool
+		brief         bool
 		sealed        bool   // our own folder can't be made
 		says, saysToo string // in warnings
 	}{
-		{name: "set to zero on the way, turned", takes: []take{{rec: quarter(&footage.Counter{Look: outlined, Rezero: []float64{13}}), as: ".mp4", turned: 90}},
-			sheet: rezeroed, log: rezeroedLog, resets: 1, sealed: true, says: "goes from 2.6 m to 0.0 m", saysToo: "can't be kept"},
+		{name: "set to zero on the way, turned, briefly", takes: []take{{rec: quarter(&footage.Counter{Look: outlined, Rezero: []float64{8.5}}), as: ".mp4", turned: 90}},
+			sheet: "[[distance.reset]]\nvideo = \"0:08.5\"\nplace = \"1.6 m\"\n", log: "1.6 m;grease\n1.8 m;roots\n1.1 m;crack\n", brief: true,
+			resets: 1, sealed: true, says: "goes from 1.6 m to 0.0 m", saysToo: "can't be kept"},
 		{name: "set to zero on the way", takes: []take{{rec: quarter(&footage.Counter{Look: outlined, Rezero: []float64{13}}), as: ".mp4"}},
 			sheet: rezeroed, log: rezeroedLog, resets: 1, long: true, says: "goes from 2.6 m to 0.0 m"},
 		{name: "turned", takes: []take{{rec: quarter(&footage.Counter{Look: outlined}), as: ".mp4", turned: 90}}, long: true, sealed: true, says: "can't be kept"},
@@ -129,8 +140,12 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 			t.Parallel()
 			var files []string
 			var truth []footage.FrameTruth
+			scene, stood := there(), stoodAt
+			if c.brief {
+				scene, stood = briefly(), stoodBriefly
+			}
 			for i, k := range c.takes {
-				file, told := k.film(t, fmt.Sprint("part", i+1), there())
+				file, told := k.film(t, fmt.Sprint("part", i+1), scene)
 				files, truth = append(files, file), append(truth, told.Frames...)
 			}
 			if c.log == "" {
@@ -151,7 +166,7 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 			if n := len(p.Timeline.Track.Resets()); n != c.resets {
 				t.Errorf("set anew %d times, want %d", n, c.resets)
 			}
-			rowsStandWhereTheCameraStood(t, p, c.hidden)
+			rowsStandWhereTheCameraStood(t, p, stood, c.hidden)
 			for _, says := range []string{c.says, c.saysToo} {
 				if !slices.ContainsFunc(p.Warnings, func(w timeline.Warning) bool { return strings.Contains(w.Text.String(), says) }) {
 					t.Errorf("nothing says %q: %+v", says, p.Warnings)
@@ -208,7 +223,7 @@ func inAny(spans [][2]float64, s float64) bool {
 	return slices.ContainsFunc(spans, func(w [2]float64) bool { return w[0] <= s && s <= w[1] })
 }
 
-func rowsStandWhereTheCameraStood(t *testing.T, p *Placed, hidden [][2]float64) {
+func rowsStandWhereTheCameraStood(t *testing.T, p *Placed, stoodAt, hidden [][2]float64) {
 	t.Helper()
 	for i, stood := range stoodAt {
 		if inAny(hidden, stood[0]) || inAny(hidden, stood[1]) {

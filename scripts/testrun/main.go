@@ -27,7 +27,7 @@ type plan struct {
 	vet      []string // systems to vet for, as in GOOS
 	build    []string // systems to build for
 	packages []string // patterns; tests are started in this order
-	fuzz     string   // what each fuzz target does after its package's tests, as in go test's -fuzztime; "" for nothing
+	fuzz     bool     // every fuzz target runs for a moment after its package's tests
 	fresh    bool     // no test result is taken from go's cache
 	table    bool     // the costs of all packages are printed at the end
 }
@@ -38,13 +38,9 @@ var pure = []string{"./timeline/...", "./subtitles", "./internal/houserules"}
 // longestFirst has the longest tests first, so that none of them ends up running alone.
 var longestFirst = []string{"./internal/handover", "./internal/review", "./cmd/pushcue", "./frames", "./overlay", "./internal/handover/...", "./..."}
 
-// fuzzInputs is how much each fuzz target does. It is a count, since what a target does in
-// a given time depends on the machine.
-const fuzzInputs = "200x"
-
 func planFor(args []string) (plan, error) {
 	systems := []string{"linux", "darwin", "windows"}
-	all := plan{format: true, vet: systems, build: systems, packages: longestFirst, fuzz: fuzzInputs}
+	all := plan{format: true, vet: systems, build: systems, packages: longestFirst, fuzz: true}
 	switch {
 	case len(args) == 0:
 		return all, nil
@@ -59,12 +55,12 @@ func planFor(args []string) (plan, error) {
 			return plan{}, fmt.Errorf("%q is neither quick nor cost nor a package such as ./frames", a)
 		}
 	}
-	return plan{packages: args, fuzz: fuzzInputs}, nil
+	return plan{packages: args, fuzz: true}, nil
 }
 
 func main() {
 	if len(os.Args) > 3 && os.Args[1] == wrapperFlag {
-		os.Exit(runWrapped(os.Args[2], os.Args[3], os.Args[4:]...))
+		os.Exit(runWrapped(os.Args[2] == "true", os.Args[3], os.Args[4:]...))
 	}
 	plan, err := planFor(os.Args[1:])
 	if err != nil {

@@ -38,7 +38,7 @@ func TestWrapperHandsOnTheExitCodeAndNamesWhatWasLeftBehind(t *testing.T) {
 			t.Setenv("PUSHCUE_TEST_ACT", c.act)
 			t.Setenv(runFolder, run)
 			var code int
-			said := output(t, func() { code = runWrapped("0", self) })
+			said := output(t, func() { code = runWrapped(false, self) })
 			if code != c.code || strings.Contains(said, "forgotten.mp4") != c.names {
 				t.Errorf("exit code %d, said %q", code, said)
 			}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -72,7 +71,7 @@ func (r *run) tests(ctx context.Context, p plan) {
 		return
 	}
 	// The time limit is for a test that hangs.
-	args := []string{"test", "-json", "-vet=off", "-timeout", "60m", "-exec", "'" + self + "' " + wrapperFlag + " " + cmp.Or(p.fuzz, "0")}
+	args := []string{"test", "-json", "-vet=off", "-timeout", "60m", "-exec", fmt.Sprintf("'%s' %s %v", self, wrapperFlag, p.fuzz)}
 	if p.fresh {
 		args = append(args, "-count=1")
 	}

@@ -15,8 +15,8 @@ import (
 	"time"
 )
 
-// wrapperFlag makes this program what go test starts each package's tests by (-exec). What
-// each fuzz target does comes after it, then the test binary and its arguments.
+// wrapperFlag makes this program what go test starts each package's tests by (-exec). After
+// it comes whether to fuzz (true or false), then the test binary and its arguments.
 const wrapperFlag = "-wrap"
 
 // runFolder is the environment variable that tells a wrapper the run's folder. Tests don't
@@ -26,7 +26,7 @@ const runFolder = "PUSHCUE_TEST_RUN"
 
 // runWrapped runs the tests of one package with a temporary folder of their own, fuzzes
 // its targets, writes down the CPU time of both, and fails where something was left in that folder.
-func runWrapped(fuzz, binary string, args ...string) (code int) {
+func runWrapped(fuzz bool, binary string, args ...string) (code int) {
 	run := os.Getenv(runFolder)
 	os.Unsetenv(runFolder)
 	temp, err := os.MkdirTemp(run, "t")
@@ -43,13 +43,8 @@ func runWrapped(fuzz, binary string, args ...string) (code int) {
 	if code, took.tests = start(temp, os.Stdout, binary, args...); code != 0 {
 		return code
 	}
-	for _, target := range fuzzTargets(fuzz) {
-		var said bytes.Buffer
-		code, cpu := start(temp, &said, binary, "-test.run=^$", "-test.fuzz=^"+target+"$", "-test.fuzztime="+fuzz,
-			"-test.fuzzcachedir="+filepath.Join(run, "fuzz"), "-test.fuzzminimizetime=1s", "-test.parallel=1", "-test.timeout=60m")
-		took.fuzzing += cpu
-		if code != 0 {
-			os.Stdout.Write(said.Bytes())
+	if fuzz {
+		if code, took.fuzzing = fuzzAll(run, temp, binary); code != 0 {
 			return code
 		}
 	}
@@ -64,6 +59,34 @@ func runWrapped(fuzz, binary string, args ...string) (code int) {
 		return complain(fmt.Errorf("the tests left in the temporary folder: %s", strings.Join(left, ", ")))
 	}
 	return 0
+}
+
+// Every target gets fewInputs, and manyInputs if those took less than cheap: some start a program for each input.
+// These are counts, since what a target does in a given time depends on the machine.
+const (
+	fewInputs  = "10x"
+	manyInputs = "500x"
+	cheap      = 100 * time.Millisecond
+)
+
+// fuzzAll runs every fuzz target of the package for a moment.
+func fuzzAll(run, temp, binary string) (code int, cpu time.Duration) {
+	for _, target := range fuzzTargets() {
+		for _, inputs := range []string{fewInputs, manyInputs} {
+			var said bytes.Buffer
+			code, took := start(temp, &said, binary, "-test.run=^$", "-test.fuzz=^"+target+"$", "-test.fuzztime="+inputs,
+				"-test.fuzzcachedir="+filepath.Join(run, "fuzz"), "-test.fuzzminimizetime=1s", "-test.parallel=1", "-test.timeout=60m")
+			cpu += took
+			if code != 0 {
+				os.Stdout.Write(said.Bytes())
+				return code, cpu
+			}
+			if took > cheap {
+				break
+			}
+		}
+	}
+	return 0, cpu
 }
 
 // start runs a test binary with a temporary folder, and returns its exit code and the CPU
@@ -105,12 +128,8 @@ func start(temp string, out io.Writer, binary string, args ...string) (code int,
 
 var fuzzTarget = regexp.MustCompile(`(?m)^func (Fuzz\w+)\(`)
 
-// fuzzTargets returns the fuzz targets of the package whose folder this process is in;
-// none where nothing is to be fuzzed.
-func fuzzTargets(fuzz string) (targets []string) {
-	if fuzz == "0" {
-		return nil
-	}
+// fuzzTargets returns the fuzz targets of the package whose folder this process is in.
+func fuzzTargets() (targets []string) {
 	files, _ := filepath.Glob("*_test.go")
 	for _, name := range files {
 		text, _ := os.ReadFile(name)

@@ -33,6 +33,11 @@ type Unit string
 const (
 	Metre Unit = "m"
 	Foot  Unit = "ft"
+
+	// Units that a length can be written in; lengths are shown in metres or feet.
+	Centimetre Unit = "cm"
+	Millimetre Unit = "mm"
+	Inch       Unit = "in"
 )
 
 // PerFoot is the international foot in metres, exact by the 1959 agreement (NIST SP 811).
@@ -41,7 +46,8 @@ const PerFoot Metres = 0.3048
 // A Length is a length as somebody wrote it.
 type Length struct {
 	Metres Metres
-	Unit   Unit   // the unit it was written in
+	Unit   Unit   // metres or feet, whichever the unit it was written in belongs to
+	As     Unit   // the unit it was written in, or taken to be in
 	Step   Metres // the size of its last digit: its resolution
 	Text   string // as written
 }

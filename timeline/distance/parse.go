@@ -1,6 +1,7 @@
 package distance
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
@@ -10,7 +11,7 @@ import (
 
 // ParseOptions settle what a written length leaves open.
 type ParseOptions struct {
-	Unit    Unit // of a number without a unit; "" is metres
+	Unit    Unit // of a number without a unit: m, cm, mm, ft or in; "" is metres
 	Decimal rune // ',' or '.' where it is known; 0 when it isn't
 }
 
@@ -68,10 +69,7 @@ func combine(qs []quantity, o ParseOptions) ([]Length, error) {
 func single(q quantity, o ParseOptions) ([]Length, error) {
 	u := q.unit
 	if u == noUnit {
-		u = metre
-		if o.Unit == Foot {
-			u = foot
-		}
+		u = cmp.Or(written[o.Unit], metre)
 	}
 	numbers, err := q.values(o.Decimal)
 	if err != nil {
@@ -79,7 +77,7 @@ func single(q quantity, o ParseOptions) ([]Length, error) {
 	}
 	var ls []Length
 	for _, n := range numbers {
-		ls = append(ls, Length{Metres: scaled(n.value, u), Step: scaled(n.step, u), Unit: u.shown()})
+		ls = append(ls, Length{Metres: scaled(n.value, u), Step: scaled(n.step, u), Unit: u.shown(), As: u.key()})
 	}
 	return ls, nil
 }
@@ -116,6 +114,7 @@ func compound(large, small quantity, o ParseOptions) (Length, error) {
 		Metres: scaled(whole[0].value, large.unit) + scaled(rest[0].value, want),
 		Step:   scaled(rest[0].step, want),
 		Unit:   large.unit.shown(),
+		As:     large.unit.key(),
 	}, nil
 }
 

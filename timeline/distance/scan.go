@@ -111,7 +111,7 @@ func takeUnit(rest string) (unit, string, error) {
 		word, tail = take(rest, unicode.IsLetter)
 		tail = strings.TrimPrefix(tail, ".")
 	}
-	u, known := unitWords[word]
+	u, known := unitOf(word)
 	if !known {
 		return noUnit, rest, words.Errorf("%s isn't a unit", words.Quoted(firstWord(rest)))
 	}

@@ -1,6 +1,8 @@
 package distance
 
-// unit is a written unit, finer than the two that are shown.
+import "pushcue/timeline/words"
+
+// unit is a unit as written, finer than the two that are shown.
 type unit int
 
 const (
@@ -12,21 +14,13 @@ const (
 	inch
 )
 
-var unitWords = map[string]unit{
-	"m": metre, "mt": metre, "mts": metre, "mtr": metre, "mtrs": metre,
-	"meter": metre, "meters": metre, "metre": metre, "metres": metre, "metern": metre,
-	"metro": metre, "metros": metre, "mètre": metre, "mètres": metre,
-	"cm": centimetre, "cms": centimetre, "centimeter": centimetre, "centimeters": centimetre,
-	"centimetre": centimetre, "centimetres": centimetre, "centimètre": centimetre, "centimètres": centimetre,
-	"centímetro": centimetre, "centímetros": centimetre, "centimetro": centimetre, "centimetros": centimetre,
-	"zentimeter": centimetre,
-	"mm":         millimetre, "millimeter": millimetre, "millimeters": millimetre, "millimetre": millimetre,
-	"millimetres": millimetre, "millimètre": millimetre, "millimètres": millimetre,
-	"milímetro": millimetre, "milímetros": millimetre, "milimetro": millimetre, "milimetros": millimetre,
-	"ft": foot, "foot": foot, "feet": foot, "lf": foot, "'": foot,
-	"pie": foot, "pies": foot, "pied": foot, "pieds": foot, "fuß": foot, "fuss": foot,
-	"in": inch, "ins": inch, "inch": inch, "inches": inch, `"`: inch,
-	"pulgada": inch, "pulgadas": inch, "pulg": inch, "pouce": inch, "pouces": inch, "zoll": inch,
+// written are the units by their keys, which are those of [units] in the language files.
+var written = map[Unit]unit{Metre: metre, Centimetre: centimetre, Millimetre: millimetre, Foot: foot, Inch: inch}
+
+// unitOf is the unit that a word stands for in any of the languages.
+func unitOf(word string) (u unit, known bool) {
+	u, known = written[Unit(words.FindUnit(word))]
+	return u, known
 }
 
 // scaled is n units in metres. Whole divisions keep 85 cm from becoming 0.8500000000000001 m.
@@ -49,4 +43,14 @@ func (u unit) shown() Unit {
 		return Foot
 	}
 	return Metre
+}
+
+// key is the unit as ParseOptions has it.
+func (u unit) key() Unit {
+	for key, one := range written {
+		if one == u {
+			return key
+		}
+	}
+	return ""
 }

@@ -79,10 +79,32 @@ func (b *builder) length(i int, name string, decimal rune) (from, to *distance.L
 func (b *builder) unit(column int) distance.Unit {
 	u, known := b.units[column]
 	if !known {
-		u = b.o.unitOf(b.header(column))
+		var unknown string
+		if u, unknown = b.o.unitOf(b.header(column)); unknown != "" {
+			b.askUnit(column, unknown)
+		}
 		b.units[column] = u
 	}
 	return u
+}
+
+// askUnit asks for the unit of a column whose header names one that isn't known, unless
+// every value has a unit of its own.
+func (b *builder) askUnit(column int, unknown string) {
+	for _, r := range b.t.records {
+		c := r.at(column)
+		if c.blank() || c.unit != "" {
+			continue
+		}
+		metres, err := distance.Parse(trim(c.text), distance.ParseOptions{Decimal: '.'})
+		feet, err2 := distance.Parse(trim(c.text), distance.ParseOptions{Decimal: '.', Unit: distance.Foot})
+		if err == nil && err2 == nil && metres[0].Metres != feet[0].Metres { // a bare number
+			b.fatal = append(b.fatal, fault.Fault{File: b.o.File, Line: b.t.header.line, Column: b.header(column),
+				Text: words.Tell("%s isn't a unit that lengths are read in", words.Quoted(unknown)),
+				Hint: words.Tell("write the unit in the log's header or behind each number: m, cm, mm, ft or in")})
+			return
+		}
+	}
 }
 
 // plain is a length without a mark that could be taken for another.

@@ -278,30 +278,42 @@ func meaning(name string) words.Sentence {
 	return named[name]
 }
 
-var (
-	unitInBrackets = regexp.MustCompile(`[(\[]\s*(\pL+|['"])\.?\s*[)\]]`)
-	unitWord       = map[string]distance.Unit{
-		"m": distance.Metre, "mètres": distance.Metre, "metres": distance.Metre, "meters": distance.Metre, "metros": distance.Metre,
-		"meter": distance.Metre, "meterage": distance.Metre, "métrage": distance.Metre, "metraje": distance.Metre, "lfm": distance.Metre,
-		"ft": distance.Foot, "feet": distance.Foot, "foot": distance.Foot, "footage": distance.Foot, "pies": distance.Foot,
-		"pieds": distance.Foot, "fuß": distance.Foot, "'": distance.Foot,
-	}
-)
+// unitInBrackets finds a single word or mark in brackets: "Distance (cm)".
+var unitInBrackets = regexp.MustCompile(`[(\[]\s*(\pL+|['"])\.?\s*[)\]]`)
 
-// unitOf is the unit of a column's bare numbers: the one that its header names, else
-// the job's.
-func (o Options) unitOf(header string) distance.Unit {
+// headerUnits are header words that name the length and its unit in one.
+var headerUnits = map[string]distance.Unit{
+	"meterage": distance.Metre, "métrage": distance.Metre, "metraje": distance.Metre, "footage": distance.Foot,
+}
+
+// longestUnit is how long an abbreviation of a unit is at most: a word in brackets that
+// is longer, such as "(counter)", says something else.
+const longestUnit = 3
+
+// unitOf is the unit of a column's bare numbers: the one that its header names, else the
+// job's. unknown is what stands where a unit would, and is none that a length can be read
+// in: then only a person can tell.
+func (o Options) unitOf(header string) (u distance.Unit, unknown string) {
 	h := strings.ToLower(header)
 	if m := unitInBrackets.FindStringSubmatch(h); m != nil {
-		if u, ok := unitWord[m[1]]; ok {
-			return u
+		switch key := words.FindUnit(m[1]); {
+		case key == "other", key == "" && len([]rune(m[1])) <= longestUnit:
+			return o.Unit, m[1]
+		case key != "":
+			return distance.Unit(key), ""
 		}
 	}
-	parts := strings.FieldsFunc(h, func(r rune) bool { return r == ' ' || r == '_' || r == '.' || r == '/' })
-	for _, p := range slices.Backward(parts) {
-		if u, ok := unitWord[p]; ok {
-			return u
+	parts := strings.FieldsFunc(h, func(r rune) bool { return strings.ContainsRune(" _./,;:()[]-", r) })
+	for i, p := range slices.Backward(parts) {
+		switch key := words.FindUnit(p); {
+		case headerUnits[p] != "":
+			return headerUnits[p], ""
+		case key == "other":
+			return o.Unit, p
+		case key == "in" && i < len(parts)-1: // "in" is a word too: "Depth in cm", "in pipe"
+		case key != "":
+			return distance.Unit(key), ""
 		}
 	}
-	return o.Unit
+	return o.Unit, ""
 }

@@ -5,6 +5,23 @@ import (
 	"testing"
 )
 
+// A unit that isn't known is asked for: taken for metres, 240 cm would be 240 m.
+func TestAnUnknownUnitInAHeaderIsAskedFor(t *testing.T) {
+	for _, text := range []string{"Distance (yd)\n10", "Distance (km)\n10", "Distance [xq]\n10", "Distance yards\n10", "distance,Depth (dm)\n1.5 m,12"} {
+		faults := stopped(t, text, lisbon(t))
+		if len(faults) != 1 || !strings.Contains(faults[0].Text.String(), "isn't a unit that lengths are read in") {
+			t.Errorf("%q: %v", text, faults)
+		}
+	}
+}
+
+func TestADepthGoesByTheUnitOfItsHeader(t *testing.T) {
+	log := mustRead(t, "distance,Depth (cm)\n1.5,120", lisbon(t))
+	if d := log.Rows[0].Depth; d == nil || d.Metres != 1.2 {
+		t.Errorf("%+v", d)
+	}
+}
+
 func TestColumnsFindTheirMeaning(t *testing.T) {
 	tests := []struct {
 		name, text string
@@ -36,6 +53,13 @@ func TestColumnsFindTheirMeaning(t *testing.T) {
 		{"of two the one that isn't empty", "distance,meterage\n,2.5", nil,
 			map[string]string{"distance": "2.5 m"}},
 		{"a unit in the header", "Dist. (ft)\n10", nil, map[string]string{"distance": "3.048 m"}},
+		{"centimetres in the header", "Distance (cm)\n240", nil, map[string]string{"distance": "2.4 m"}},
+		{"millimetres behind the header's word", "Entfernung mm\n2400", nil, map[string]string{"distance": "2.4 m"}},
+		{"inches in the header", "Distance [in]\n100", nil, map[string]string{"distance": "2.54 m"}},
+		{"a unit in another language", "Distancia (pulgadas)\n100", nil, map[string]string{"distance": "2.54 m"}},
+		{"a stretch in centimetres", "distance\n120 to 150 cm", nil, map[string]string{"distance": "1.2 m"}},
+		{"a word in brackets that is no unit", "Distance (counter)\n2.4", nil, map[string]string{"distance": "2.4 m"}},
+		{"an unknown unit over values that have their own", "Distance (yd)\n2.4 m", nil, map[string]string{"distance": "2.4 m"}},
 		{"feet by the header's word", "Footage\n10", nil, map[string]string{"distance": "3.048 m"}},
 		{"a unit in the cell beats the header's", "Dist. (ft)\n10 m", nil, map[string]string{"distance": "10 m"}},
 		{"names as programs write them", "video_s,distance_m\n31.5,12.4", nil, map[string]string{"distance": "12.4 m", "video": "31.5"}},

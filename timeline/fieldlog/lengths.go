@@ -61,7 +61,7 @@ func lengths(c cell, o distance.ParseOptions) (from, to []distance.Length, err e
 	if to, err = distance.Parse(second, o); err != nil {
 		return nil, nil, err
 	}
-	o.Unit = to[0].Unit // "12 to 15 ft": both are feet
+	o.Unit = to[0].As // "12 to 15 cm": both are centimetres
 	if from, err = distance.Parse(first, o); err != nil {
 		return nil, nil, err
 	}
@@ -75,7 +75,7 @@ func ends(text string) (first, second string, found bool) {
 	for i := 1; i < len(fields)-1; i++ {
 		if words.IsTo(fields[i]) {
 			lead := fields[:i]
-			if len(lead) > 1 && leads[strings.ToLower(lead[0])] {
+			if len(lead) > 1 && words.IsLead(lead[0]) {
 				lead = lead[1:]
 			}
 			return strings.Join(lead, " "), strings.Join(fields[i+1:], " "), true
@@ -89,9 +89,6 @@ func ends(text string) (first, second string, found bool) {
 	}
 	return "", "", false
 }
-
-// leads are words before the first end of a stretch: "from 12 to 15".
-var leads = map[string]bool{"from": true, "de": true, "von": true, "desde": true, "du": true, "del": true}
 
 // reason is what err says is wrong with a cell, and what to do.
 func reason(err error) (text, hint words.Sentence) {

@@ -132,7 +132,7 @@ func (l *Log) typedLengths(text string, o Options) (from, to *distance.Length, e
 	}
 	unit := o.Unit
 	if i, there := l.Meaning["distance"]; there && i < len(l.Header) {
-		unit = o.unitOf(l.Header[i])
+		unit, _ = o.unitOf(l.Header[i])
 	}
 	a, z, err := lengths(cell{text: text}, distance.ParseOptions{Unit: unit, Decimal: mark})
 	if err != nil {

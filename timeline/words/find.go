@@ -85,6 +85,17 @@ func FindMonth(text string) int { return index().months[fold(text)] }
 // pipe's wall ("crown", "Sohle"); 0 if it is none.
 func FindWall(text string) float64 { return index().wall[fold(text)] }
 
+// FindUnit returns the unit of length (m, cm, mm, ft, in) that text names in any of the
+// languages, or "other" for a unit that no length is read in, such as yards; "" if it is
+// none. A dot behind an abbreviation is left aside.
+func FindUnit(text string) string {
+	text = strings.TrimSuffix(strings.ToLower(strings.TrimSpace(text)), ".")
+	return index().units[text]
+}
+
+// IsLead reports whether text is a word before the first end of a stretch ("from").
+func IsLead(text string) bool { return index().leads[fold(text)] }
+
 // IsTo tells whether text is a word that stands between the two ends of a stretch
 // ("to", "bis", "à").
 func IsTo(text string) bool { return index().to[fold(text)] }
@@ -95,6 +106,8 @@ type lookup struct {
 	months         map[string]int
 	wall           map[string]float64
 	to, joiners    map[string]bool
+	units          map[string]string
+	leads          map[string]bool
 	list           map[string]bool // header words of a firm's list
 }
 
@@ -102,6 +115,7 @@ var index = sync.OnceValue(func() *lookup {
 	x := &lookup{
 		kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{},
 		months: map[string]int{}, wall: map[string]float64{}, to: map[string]bool{}, joiners: map[string]bool{}, list: map[string]bool{},
+		units: map[string]string{}, leads: map[string]bool{},
 	}
 	for _, tag := range tags {
 		b := all()[tag].book
@@ -131,6 +145,14 @@ var index = sync.OnceValue(func() *lookup {
 		}
 		for _, w := range b.To {
 			x.to[fold(w)] = true
+		}
+		for _, w := range b.Leads {
+			x.leads[fold(w)] = true
+		}
+		for key, all := range b.Units {
+			for _, w := range all {
+				x.units[strings.ToLower(w)] = key
+			}
 		}
 		for _, w := range b.List {
 			x.list[fold(w)] = true
@@ -206,7 +228,7 @@ func withoutUnit(header string) string {
 		return header[:i]
 	}
 	w := strings.FieldsFunc(header, func(r rune) bool { return r == '_' || unicode.IsSpace(r) })
-	if len(w) > 1 && slices.Contains([]string{"m", "ft", "mm", "in", "cm", "s", "h"}, strings.ToLower(strings.Trim(w[len(w)-1], "."))) {
+	if last := w[max(len(w)-1, 0):]; len(w) > 1 && (FindUnit(last[0]) != "" || slices.Contains([]string{"s", "h"}, strings.ToLower(last[0]))) {
 		return strings.Join(w[:len(w)-1], " ")
 	}
 	return header

@@ -50,6 +50,8 @@ type book struct {
 	Kinds    map[string]term
 	Urgency  map[string]term
 	Columns  map[string][]string // header words that mean one column
+	Units    map[string][]string // words for units of length: m, cm, mm, ft, in; "other" are those that no length is read in
+	Leads    []string            // words before the first end of a stretch: "from 12 to 15"
 	Open     map[string][]string // header words that can mean several
 	Clock    map[string][]string // words for places on the pipe's wall
 	To       []string            // words between the two ends of a stretch or span

@@ -7,9 +7,9 @@ import (
 	"io"
 	"os"
 	"path"
-	"path/filepath"
 	"strconv"
 
+	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -91,8 +91,8 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 		m.progress.Step(words.Tell("copying the recording as filmed"), float64(total))
 	}
 	for i, a := range todo {
-		tmp := filepath.Join(m.tmp, "filmed"+strconv.Itoa(i))
-		sum, err := copyFile(ctx, a.source, tmp, func(n int) {
+		name := "filmed" + strconv.Itoa(i)
+		sum, err := copyFile(ctx, a.source, m.ground.tmp.Folder, name, func(n int) {
 			done += int64(n)
 			m.progress.Advance(float64(done))
 		})
@@ -102,7 +102,7 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 		if sum != m.sourceOf[a.source.Path] {
 			return fault.Of(fault.Fault{File: a.source.Name, Text: words.Tell("gave other bytes when it was read a second time"), Hint: words.Tell("the disk or the card may be failing: copy the file to another one and try again")})
 		}
-		if err := m.folder.publish(ctx, piece{name: a.name, key: a.key, tmp: tmp}); err != nil {
+		if err := m.folder.publish(ctx, piece{name: a.name, key: a.key, tmp: m.ground.tmp.At(name)}); err != nil {
 			return err
 		}
 	}
@@ -110,13 +110,14 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 }
 
 // copyFile copies a source and returns the sum of what was read.
-func copyFile(ctx context.Context, from Source, to string, read func(int)) (string, error) {
+func copyFile(ctx context.Context, from Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
+	to := dir.At(name)
 	in, err := os.Open(from.Path)
 	if err != nil {
 		return "", unreadableSource(from, err)
 	}
 	defer in.Close()
-	out, err := os.Create(to)
+	out, err := dir.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
 		return "", writing(to, err)
 	}

@@ -5,14 +5,12 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"time"
 
 	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/page"
 	"pushcue/internal/handover/report"
-	"pushcue/internal/safefile"
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -43,7 +41,7 @@ func (m *maker) told(base string) told {
 	t := told{
 		base: base, name: m.job.Name, timeline: m.placed.Timeline, document: m.document, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
-		open: func(name string) (io.ReadCloser, error) { return os.Open(m.folder.path(name[len(base):])) },
+		open: func(name string) (io.ReadCloser, error) { return m.folder.out.Open(name[len(base):]) },
 	}
 	for name, sum := range m.folder.wanted {
 		t.still[base+name] = sum
@@ -122,8 +120,8 @@ func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	if have, err := c.folder.has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
 		return err
 	}
-	tmp := filepath.Join(c.folder.tmp, reportName)
-	err := safefile.Write(tmp, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
+	tmp := c.folder.tmp.At(reportName)
+	err := c.folder.tmp.Write(reportName, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
 		return report.Write(w, report.Input{
 			Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
 		})
@@ -241,7 +239,7 @@ func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums
 		return nil
 	}
 	first := made[0]
-	f, err := v.folderOf(&Job{out: v.Out, work: v.Work}, first.tmp)
+	f, err := v.folderOf(&Job{out: v.Out, work: v.Work}, first.ground)
 	if err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/sighting"
+	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -167,9 +168,11 @@ func (d *Desk) watcher(j *Job, rec *frames.Recording, progress Progress) *watche
 // that others may use it meanwhile.
 func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, error) {
 	w := d.watcher(p.Job, p.Recording, progress)
-	if err := os.MkdirAll(p.Job.work, 0o755); err != nil {
+	work, err := p.Job.openWork()
+	if err != nil {
 		return Looked{}, writing(p.Job.work, err)
 	}
+	work.Close()
 	l := Looked{}
 	fresh := &Placed{Job: p.Job, Recording: p.Recording, Timeline: p.Timeline}
 	unread, err := fresh.look(ctx, w)
@@ -219,10 +222,15 @@ func (d *Desk) Listened(j *Job) bool {
 // Hold keeps a second program from looking over the same visit. It fails with
 // *Trouble while one does; a folder that can't be written to is held by nobody.
 func (v *Visit) Hold() (release func(), err error) {
-	if err := os.MkdirAll(v.Work, 0o755); err != nil {
+	work, err := safefile.MakeWithin(v.Work, v.Work, v.protected())
+	if errors.Is(err, safefile.ErrLink) {
+		return nil, writing(v.Work, err)
+	}
+	if err != nil {
 		return func() {}, nil
 	}
-	held, err := takeNamed(v.Work, "review-lock", words.Tell("%s is being looked over in another pushcue", filepath.Dir(v.Work)), words.Tell("use the page that is open already, or end that one first"))
+	defer work.Close()
+	held, err := takeNamed(work, "review-lock", words.Tell("%s is being looked over in another pushcue", filepath.Dir(v.Work)), words.Tell("use the page that is open already, or end that one first"))
 	var trouble *Trouble
 	if errors.As(err, &trouble) && !trouble.held {
 		return func() {}, nil

@@ -65,6 +65,11 @@ func TestCorrectionsOfEarlierVersionsAreUnderstood(t *testing.T) {
 	}
 }
 
+// madeAnewSince are files that a later version makes otherwise on purpose, and why.
+var madeAnewSince = map[string]string{
+	"video/fx-01-kitchen-lateral.mp4": "its chapters name observations as its cues do",
+}
+
 // The text files of a handover may be written anew when a later version words or sets
 // them out differently. Pictures and sound are expensive and must be kept.
 func mayBeMadeAnew(name string) bool {
@@ -81,7 +86,7 @@ func TestHandoversOfEarlierVersionsAreKept(t *testing.T) {
 				t.Log("this ffmpeg encodes otherwise than the one of the fixture, so that all may be made anew")
 			} else {
 				for _, made := range r.Made {
-					if !mayBeMadeAnew(made) {
+					if !mayBeMadeAnew(made) && madeAnewSince[made] == "" {
 						t.Errorf("%s was right and was made anew", made)
 					}
 				}

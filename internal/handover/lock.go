@@ -1,6 +1,7 @@
 package handover
 
 import (
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -19,15 +20,15 @@ type lock struct{ f *os.File }
 
 // takeLock locks the work folder, or says who holds it. The lock is the system's
 // own, so that one left behind by a run that died holds nobody up.
-func takeLock(work string) (*lock, error) {
+func takeLock(work *safefile.Folder) (*lock, error) {
 	return takeNamed(work, lockName, words.Sentence{}, words.Sentence{})
 }
 
 // takeNamed takes the lock of that name; what and hint tell of who holds it, empty that
 // it is at work.
-func takeNamed(work, name string, what, hint words.Sentence) (*lock, error) {
-	path := filepath.Join(work, name)
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+func takeNamed(work *safefile.Folder, name string, what, hint words.Sentence) (*lock, error) {
+	path := work.At(name)
+	f, err := work.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, writing(path, err)
 	}
@@ -40,7 +41,7 @@ func takeNamed(work, name string, what, hint words.Sentence) (*lock, error) {
 		if !what.Empty() {
 			return nil, &Trouble{Text: words.Plain("%s%s", what, holder(f)), Hint: hint, held: true}
 		}
-		return nil, atWork(work, f)
+		return nil, atWork(work.Path(), f)
 	}
 	if err := f.Truncate(0); err != nil {
 		return nil, writing(path, err)
@@ -64,7 +65,15 @@ func atWork(work string, f *os.File) error {
 // no work folder nothing is held: Make hasn't begun, and a later change shows in
 // the sums. release gives it back.
 func (f *Finished) Hold() (release func(), err error) {
-	in, err := os.Open(filepath.Join(f.work, lockName))
+	work, err := safefile.OpenWithin(f.work, f.work, nil)
+	var in *os.File
+	if err == nil {
+		in, err = work.Open(lockName)
+		work.Close()
+	}
+	if errors.Is(err, safefile.ErrLink) {
+		return nil, writing(filepath.Join(f.work, lockName), err)
+	}
 	if err != nil {
 		return func() {}, nil
 	}

@@ -3,13 +3,12 @@ package handover
 import (
 	"errors"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 )
 
 func TestASecondRunIsToldWhoIsAtWork(t *testing.T) {
-	work := t.TempDir()
+	work := openedFolder(t, t.TempDir())
 	first, err := takeLock(work)
 	if err != nil {
 		t.Fatal(err)
@@ -28,8 +27,8 @@ func TestASecondRunIsToldWhoIsAtWork(t *testing.T) {
 }
 
 func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
-	work := t.TempDir()
-	if err := os.WriteFile(filepath.Join(work, "lock"), []byte("999999999\n"), 0o644); err != nil {
+	work := openedFolder(t, t.TempDir())
+	if err := os.WriteFile(work.At("lock"), []byte("999999999\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	l, err := takeLock(work)
@@ -41,10 +40,11 @@ func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
 
 func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
 	f := &Finished{work: t.TempDir()}
+	work := openedFolder(t, f.work)
 	if _, err := f.Hold(); err != nil {
 		t.Fatalf("with no lock file: %v", err)
 	}
-	making, err := takeLock(f.work)
+	making, err := takeLock(work)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,11 +62,11 @@ func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
 		t.Fatalf("a second reader: %v", err)
 	}
 	one()
-	if _, err := takeLock(f.work); !errors.As(err, &trouble) {
+	if _, err := takeLock(work); !errors.As(err, &trouble) {
 		t.Fatalf("while one still reads: %v", err)
 	}
 	two()
-	if making, err = takeLock(f.work); err != nil {
+	if making, err = takeLock(work); err != nil {
 		t.Fatal(err)
 	}
 	making.release()

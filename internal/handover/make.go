@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -12,7 +11,6 @@ import (
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/spoken"
-	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline"
 	"pushcue/timeline/words"
@@ -55,7 +53,8 @@ type maker struct {
 	wants    map[string]bool // kinds
 	progress Progress
 	folder   *folder
-	tmp      string
+	ground   *ground
+	tmp      string // where unfinished files wait
 	sums     *sourceSums
 	slow     bool // the table of frames comes from decoding
 
@@ -102,27 +101,19 @@ func Make(ctx context.Context, tools *ffmpeg.Tools, v *Visit, o Options, p Progr
 }
 
 func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Progress) (*Result, error) {
-	if err := os.MkdirAll(v.Work, 0o755); err != nil {
-		return nil, writing(v.Work, err)
-	}
-	held, err := takeLock(v.Work)
+	g, err := v.openGround()
 	if err != nil {
 		return nil, err
 	}
-	defer held.release()
-	tmp, err := freshTemp(v.Work)
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(tmp)
+	defer g.close()
 
 	result := &Result{Out: v.Out}
 	all := map[string]string{}
 	sums := readSourceSums(v.Work)
 	var made []*maker
 	for _, job := range v.Jobs {
-		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, tmp: tmp, sums: sums, many: v.Many}
-		if m.folder, err = v.folderOf(job, tmp); err != nil {
+		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, ground: g, tmp: g.tmp.Path(), sums: sums, many: v.Many}
+		if m.folder, err = v.folderOf(job, g); err != nil {
 			return nil, err
 		}
 		if err := errors.Join(m.make(ctx), sums.save()); err != nil {
@@ -134,51 +125,31 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 	if err := v.tellCustomer(ctx, made, result, all); err != nil {
 		return nil, err
 	}
-	return result, v.writeSums(all, tmp)
+	return result, v.writeSums(all, g)
 }
 
-// freshTemp makes a folder for this run's unfinished files, and clears away what
-// runs that were cut short left.
-func freshTemp(work string) (string, error) {
-	const prefix = "unfinished-"
-	old, err := os.ReadDir(work)
+// folderOf opens a job's handover folder and reads what is known of it.
+func (v *Visit) folderOf(j *Job, g *ground) (*folder, error) {
+	out, work, err := g.of(v, j)
 	if err != nil {
-		return "", writing(work, err)
+		return nil, err
 	}
-	for _, e := range old {
-		if dir := filepath.Join(work, e.Name()); e.IsDir() && strings.HasPrefix(e.Name(), prefix) {
-			if err := os.RemoveAll(dir); err != nil {
-				return "", writing(dir, err)
-			}
-		}
-	}
-	tmp, err := os.MkdirTemp(work, prefix)
-	return tmp, writing(filepath.Join(work, prefix), err)
-}
-
-// folderOf reads what is known of a job's handover folder.
-func (v *Visit) folderOf(j *Job, tmp string) (*folder, error) {
-	if err := os.MkdirAll(j.work, 0o755); err != nil {
-		return nil, writing(j.work, err)
-	}
-	if err := os.MkdirAll(j.out, 0o755); err != nil {
-		return nil, writing(j.out, err)
-	}
-	r, err := readRecord(filepath.Join(j.work, filepath.Base(v.Out)+".record"), j.out)
+	r, err := readRecord(work, filepath.Base(v.Out)+".record", out)
 	if err != nil {
 		return nil, err
 	}
 	if err := r.compact(); err != nil {
 		return nil, err
 	}
-	sums := filepath.Join(v.Out, sumsName)
 	closed := func() error {
-		if err := os.Remove(sums); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return writing(sums, err)
+		if err := g.out.Remove(sumsName); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return writing(g.out.At(sumsName), err)
 		}
 		return nil
 	}
-	return &folder{out: j.out, tmp: tmp, record: r, wanted: map[string]string{}, closed: closed}, nil
+	f := &folder{out: out, tmp: g.tmp.Folder, record: r, closed: closed}
+	f.begin()
+	return f, nil
 }
 
 // make brings one job's handover up to date.
@@ -254,20 +225,18 @@ func (m *maker) tell(v *Visit, r *Result, sums map[string]string) {
 }
 
 // writeSums writes the list of sums, last of all, unless it says so already.
-func (v *Visit) writeSums(sums map[string]string, tmp string) error {
+func (v *Visit) writeSums(sums map[string]string, g *ground) error {
 	text, err := sumsText(sums)
 	if err != nil {
 		return err
 	}
-	final := filepath.Join(v.Out, sumsName)
-	if old, err := os.ReadFile(final); err == nil && string(old) == string(text) {
+	if old, err := g.out.ReadFile(sumsName, int64(len(text))); err == nil && string(old) == string(text) {
 		return nil
 	}
-	waiting := filepath.Join(tmp, sumsName)
-	if err := safefile.WriteBytes(waiting, text); err != nil {
-		return writing(waiting, err)
+	if err := g.tmp.WriteBytes(sumsName, text); err != nil {
+		return writing(g.tmp.At(sumsName), err)
 	}
-	return writing(final, safefile.Move(waiting, final))
+	return writing(g.out.At(sumsName), g.tmp.Move(sumsName, g.out, sumsName))
 }
 
 type quiet struct{}

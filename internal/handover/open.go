@@ -54,6 +54,9 @@ func Open(ctx context.Context, a Ask) (*Visit, error) {
 		if v.Out, err = filepath.Abs(a.Out); err != nil {
 			return nil, err
 		}
+		if real, err := filepath.EvalSymlinks(v.Out); err == nil && isLink(v.Out) {
+			v.Out = real // a link that the user names leads where the user wants
+		}
 		// Beside it, since the job folder may be one that can't be written to.
 		v.Work = v.Out + "-" + workName
 	}
@@ -136,6 +139,9 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 // keepApart refuses a handover folder in which our files would stand among the
 // sources or take their names.
 func (v *Visit) keepApart() error {
+	if isLink(v.Out) {
+		return isLinked(v.Out)
+	}
 	out := resolved(v.Out)
 	refuse := func(what string) error {
 		return &Refusal{Text: words.Tell("%s holds %s, so the handover can't be written there", v.Out, what), Hint: words.Tell("name a new folder with --out")}

@@ -7,13 +7,11 @@ import (
 	"io"
 	"os"
 	"path"
-	"path/filepath"
 	"strconv"
 	"strings"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/photo"
-	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -47,9 +45,9 @@ func (m *maker) makePhotos(ctx context.Context) error {
 				m.warnings = append(m.warnings, unreadableAttached("photo", a, err))
 				continue
 			}
-			tmp := filepath.Join(m.tmp, "photo"+strconv.Itoa(i)+".jpg")
-			if err := safefile.Write(tmp, func(w io.Writer) error { return picture.WriteJPEG(w, keep) }); err != nil {
-				return writing(tmp, err)
+			tmp, err := m.wait("photo"+strconv.Itoa(i)+".jpg", func(w io.Writer) error { return picture.WriteJPEG(w, keep) })
+			if err != nil {
+				return err
 			}
 			if err := m.folder.publish(ctx, piece{name: p.name, key: key, tmp: tmp}); err != nil {
 				return err

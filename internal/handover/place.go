@@ -31,6 +31,9 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 	if o.Progress == nil {
 		o.Progress = quiet{}
 	}
+	if err := j.linkedWork(); err != nil {
+		return nil, err
+	}
 	if o.sums == nil {
 		o.sums = readSourceSums(j.top)
 		defer o.sums.keep()

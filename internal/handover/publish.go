@@ -8,9 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path"
-	"path/filepath"
 	"slices"
 
 	"pushcue/internal/manifest"
@@ -24,8 +22,8 @@ import (
 // what was found, and the record of what is ours. Files come into it by publish
 // alone, and leave it by clear alone.
 type folder struct {
-	out    string
-	tmp    string // beside it, on the same disk: where files wait until they are whole
+	out    *safefile.Folder
+	tmp    *safefile.Folder // on the same disk: where files wait until they are whole
 	record *record
 
 	wanted map[string]string // SHA-256 by name
@@ -40,6 +38,7 @@ type folder struct {
 func (f *folder) begin() {
 	f.wanted = map[string]string{}
 	f.made, f.kept, f.removed, f.foreign, f.warnings = nil, nil, nil, nil, nil
+	f.ignored()
 }
 
 // A piece is a finished file that waits for its name in the handover.
@@ -125,14 +124,14 @@ func (f *folder) publish(ctx context.Context, pieces ...piece) error {
 			f.leaveAlone(p.name, before)
 			continue
 		}
-		sums, size, err := manifest.SumFile(ctx, p.tmp, []manifest.Algorithm{manifest.SHA256}, nil)
+		sum, size, err := f.waiting(ctx, p)
 		if err != nil {
 			return err
 		}
 		if size == 0 {
 			return fmt.Errorf("%s came out empty", p.name)
 		}
-		entries = append(entries, entry{Path: p.name, Key: p.key, Pieces: p.pieces, At: p.at, Damage: p.damage, SHA256: sums[manifest.SHA256], Before: before})
+		entries = append(entries, entry{Path: p.name, Key: p.key, Pieces: p.pieces, At: p.at, Damage: p.damage, SHA256: sum, Before: before})
 		moves = append(moves, p)
 	}
 	if len(moves) == 0 {
@@ -146,7 +145,7 @@ func (f *folder) publish(ctx context.Context, pieces ...piece) error {
 			return err
 		}
 		e := entries[i]
-		if info, err := os.Stat(f.path(p.name)); err == nil {
+		if info, err := f.out.Lstat(p.name); err == nil {
 			e.Size, e.ModTime, e.Before = info.Size(), info.ModTime().UnixNano(), ""
 		}
 		f.record.keep(e)
@@ -157,15 +156,35 @@ func (f *folder) publish(ctx context.Context, pieces ...piece) error {
 	return nil
 }
 
-func (f *folder) path(name string) string { return filepath.Join(f.out, filepath.FromSlash(name)) }
+func (f *folder) path(name string) string { return f.out.At(name) }
+
+// waiting is the sum and the size of a finished file.
+func (f *folder) waiting(ctx context.Context, p piece) (sum string, size int64, err error) {
+	name, err := f.tmp.Name(p.tmp)
+	if err != nil {
+		return "", 0, err
+	}
+	return sumIn(ctx, f.tmp, name)
+}
+
+// sumIn is the SHA-256 and the size of a plain file of a folder.
+func sumIn(ctx context.Context, dir *safefile.Folder, name string) (sum string, size int64, err error) {
+	in, err := dir.Open(name)
+	if err != nil {
+		return "", 0, err
+	}
+	defer in.Close()
+	sums, size, err := manifest.SumReader(ctx, in, []manifest.Algorithm{manifest.SHA256}, nil)
+	return sums[manifest.SHA256], size, err
+}
 
 // place moves a whole file to its name.
 func (f *folder) place(name, tmp string) error {
-	final := f.path(name)
-	if err := os.MkdirAll(filepath.Dir(final), 0o755); err != nil {
-		return writing(final, err)
+	waiting, err := f.tmp.Name(tmp)
+	if err != nil {
+		return err
 	}
-	return writing(final, safefile.Move(tmp, final))
+	return writing(f.path(name), f.tmp.Move(waiting, f.out, name))
 }
 
 // text brings a small file up to date; what it says already is kept.
@@ -184,8 +203,8 @@ func (f *folder) text(ctx context.Context, name string, data []byte) error {
 		f.keep(name, hexSum)
 		return nil
 	}
-	tmp := filepath.Join(f.tmp, hexSum)
-	if err := safefile.WriteBytes(tmp, data); err != nil {
+	tmp := f.tmp.At(hexSum)
+	if err := f.tmp.WriteBytes(hexSum, data); err != nil {
 		return writing(tmp, err)
 	}
 	return f.publish(ctx, piece{name: name, key: hexSum, tmp: tmp})
@@ -227,34 +246,36 @@ func (f *folder) remove(name string) error {
 	if err := f.closed(); err != nil {
 		return err
 	}
-	if err := os.Remove(f.path(name)); err != nil {
+	if err := f.out.Remove(name); err != nil {
 		return writing(f.path(name), err)
 	}
 	for dir := path.Dir(name); dir != "."; dir = path.Dir(dir) {
-		if os.Remove(f.path(dir)) != nil {
+		if f.out.Remove(dir) != nil {
 			break // not empty
 		}
 	}
 	return nil
 }
 
+// ignored names what the record tells of that can't be a file of the handover.
+func (f *folder) ignored() {
+	for _, name := range f.record.strange {
+		f.warnings = append(f.warnings, timeline.Warning{
+			Code: "record-strange", Text: words.Tell("%s names %s, which is no file in the handover; the line is ignored", f.record.path, words.Quoted(name)),
+			Hint: words.Tell("somebody changed that file; delete it if you don't trust where the folder comes from"),
+		})
+	}
+}
+
 // nameStrangers names the files in the handover that we know nothing of.
 func (f *folder) nameStrangers() error {
-	return filepath.WalkDir(f.out, func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
-			if errors.Is(err, fs.ErrNotExist) {
-				return nil
-			}
-			return err
+	return f.out.Walk(func(name string, d fs.DirEntry) error {
+		if d.IsDir() && slices.Contains(f.passed, name) {
+			return fs.SkipDir
 		}
-		rel, err := filepath.Rel(f.out, path)
-		if d.IsDir() && slices.Contains(f.passed, rel) {
-			return filepath.SkipDir
+		if d.IsDir() {
+			return nil
 		}
-		if err != nil || d.IsDir() {
-			return err
-		}
-		name := filepath.ToSlash(rel)
 		if _, ok := f.wanted[name]; ok || name == sumsName || slices.Contains(f.foreign, name) {
 			return nil
 		}

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"pushcue/internal/manifest"
@@ -21,10 +20,16 @@ import (
 // appended before the file gets its name, so that a file is known as ours at
 // whatever moment a run ends.
 type record struct {
-	path  string // of the record
-	out   string // the handover folder it tells of
-	files map[string]entry
+	work    *safefile.Folder
+	name    string           // of the record in it
+	path    string           // of the record, for messages
+	out     *safefile.Folder // the handover folder it tells of
+	files   map[string]entry
+	strange []string // names in it that no file of a handover can have
 }
+
+// recordBytes is more than any record of ours has.
+const recordBytes = 256 << 20
 
 // An entry is one file as we wrote it.
 type entry struct {
@@ -53,15 +58,16 @@ const (
 )
 
 // readRecord reads the record of out. Where there is none, the sums lying in the
-// handover folder tell which files are ours.
-func readRecord(path, out string) (*record, error) {
-	r := &record{path: path, out: out, files: map[string]entry{}}
-	text, err := os.ReadFile(path)
+// handover folder tell which files are ours. Somebody may have written it who wants
+// files elsewhere removed: names that lead out are held to what lists of sums allow.
+func readRecord(work *safefile.Folder, name string, out *safefile.Folder) (*record, error) {
+	r := &record{work: work, name: name, path: work.At(name), out: out, files: map[string]entry{}}
+	text, err := work.ReadFile(name, recordBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return r, r.fromSums()
 	}
 	if err != nil {
-		return nil, err
+		return nil, writing(r.path, err)
 	}
 	lines := bufio.NewScanner(bytes.NewReader(text))
 	lines.Buffer(nil, 1<<20)
@@ -69,6 +75,10 @@ func readRecord(path, out string) (*record, error) {
 		var e entry
 		if json.Unmarshal(lines.Bytes(), &e) != nil || e.Path == "" {
 			continue // the last line of a run that was cut short
+		}
+		if manifest.CheckName(e.Path) != nil {
+			r.strange = append(r.strange, e.Path)
+			continue
 		}
 		r.keep(e)
 	}
@@ -84,7 +94,7 @@ func (r *record) keep(e entry) {
 }
 
 func (r *record) fromSums() error {
-	f, err := os.Open(filepath.Join(r.out, sumsName))
+	f, err := r.out.Open(sumsName)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -111,7 +121,7 @@ func (r *record) compact() error {
 			return err
 		}
 	}
-	return writing(r.path, safefile.WriteBytes(r.path, b.Bytes()))
+	return writing(r.path, r.work.WriteBytes(r.name, b.Bytes()))
 }
 
 // note appends entries and brings them to the disk before it returns.
@@ -124,7 +134,7 @@ func (r *record) note(entries ...entry) error {
 		}
 		r.keep(e)
 	}
-	f, err := os.OpenFile(r.path, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
+	f, err := r.work.OpenFile(r.name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
 	if err != nil {
 		return writing(r.path, err)
 	}
@@ -135,13 +145,12 @@ func (r *record) note(entries ...entry) error {
 // condition looks at a file of the handover. sum is its SHA-256 where it was read
 // or is known.
 func (r *record) condition(ctx context.Context, name string) (c condition, sum string, err error) {
-	path := filepath.Join(r.out, filepath.FromSlash(name))
-	info, err := os.Lstat(path)
+	info, err := r.out.Lstat(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return missing, "", nil
 	}
 	if err != nil {
-		return foreign, "", err
+		return foreign, "", writing(r.out.At(name), err)
 	}
 	if !info.Mode().IsRegular() {
 		return foreign, "", nil // a link or a folder is never ours
@@ -150,11 +159,10 @@ func (r *record) condition(ctx context.Context, name string) (c condition, sum s
 	if known && e.ModTime != 0 && e.ModTime == info.ModTime().UnixNano() && e.Size == info.Size() {
 		return current, e.SHA256, nil
 	}
-	sums, size, err := manifest.SumFile(ctx, path, []manifest.Algorithm{manifest.SHA256}, nil)
+	sum, size, err := sumIn(ctx, r.out, name)
 	if err != nil {
-		return foreign, "", err
+		return foreign, "", writing(r.out.At(name), err)
 	}
-	sum = sums[manifest.SHA256]
 	switch {
 	case !known:
 		return foreign, sum, nil

@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"pushcue/internal/safefile"
 )
 
 // newFolder is an empty handover folder with its record.
@@ -18,17 +20,28 @@ func newFolder(t *testing.T) *folder {
 			t.Fatal(err)
 		}
 	}
-	r, err := readRecord(filepath.Join(work, "handover.record"), out)
+	outDir, workDir := openedFolder(t, out), openedFolder(t, work)
+	r, err := readRecord(workDir, "handover.record", outDir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &folder{out: out, tmp: work, record: r, wanted: map[string]string{}, closed: func() error { return nil }}
+	return &folder{out: outDir, tmp: workDir, record: r, wanted: map[string]string{}, closed: func() error { return nil }}
+}
+
+func openedFolder(t *testing.T, path string) *safefile.Folder {
+	t.Helper()
+	f, err := safefile.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { f.Close() })
+	return f
 }
 
 // again is the same folder in the next run.
 func (f *folder) again(t *testing.T) *folder {
 	t.Helper()
-	r, err := readRecord(f.record.path, f.out)
+	r, err := readRecord(f.record.work, f.record.name, f.out)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,6 @@ import (
 	"path/filepath"
 
 	"pushcue/frames"
-	"pushcue/internal/safefile"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -130,9 +129,7 @@ func (m *maker) encodeFindings() (*encode, error) {
 }
 
 func (m *maker) writeScript(name string, s overlay.Script) (string, error) {
-	path := filepath.Join(m.tmp, name)
-	err := safefile.Write(path, func(w io.Writer) error { _, err := s.WriteTo(w); return err })
-	return path, writing(path, err)
+	return m.wait(name, func(w io.Writer) error { _, err := s.WriteTo(w); return err })
 }
 
 // scriptSum is the sum of a script, which is made while it is written: one of a
@@ -171,7 +168,7 @@ func (m *maker) checkRoom() error {
 	for _, a := range m.asFilmedTodo() {
 		need += a.size
 	}
-	free, err := freeBytes(m.folder.tmp)
+	free, err := freeBytes(m.folder.tmp.Path())
 	if err != nil || free >= need {
 		return nil // a disk that doesn't tell may have room
 	}

@@ -5,9 +5,7 @@ import (
 	"image"
 	"image/jpeg"
 	"io"
-	"os"
 	"path"
-	"path/filepath"
 	"strconv"
 	"time"
 
@@ -60,9 +58,13 @@ func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
 }
 
 func (m *maker) writeJPEG(name string, picture image.Image) (string, error) {
-	tmp := filepath.Join(m.tmp, name+".jpg")
-	err := safefile.Write(tmp, func(w io.Writer) error { return frames.EncodeJPEG(w, picture) })
-	return tmp, writing(tmp, err)
+	return m.wait(name+".jpg", func(w io.Writer) error { return frames.EncodeJPEG(w, picture) })
+}
+
+// wait writes a file that waits for its name in the handover, and tells where.
+func (m *maker) wait(name string, write func(io.Writer) error) (path string, err error) {
+	tmp := m.ground.tmp.Folder
+	return tmp.At(name), writing(tmp.At(name), tmp.Write(name, write))
 }
 
 // contactSheet shows all stills on one page. It is made of the thumbnails as they
@@ -88,7 +90,7 @@ func (m *maker) contactSheet(ctx context.Context) error {
 	}
 	tiles := make([]image.Image, 0, len(files))
 	for _, name := range files {
-		tile, err := readJPEG(m.folder.path(name))
+		tile, err := readJPEG(m.folder.out, name)
 		if err != nil {
 			continue // somebody's own file stands there
 		}
@@ -104,8 +106,8 @@ func (m *maker) contactSheet(ctx context.Context) error {
 	return m.folder.publish(ctx, piece{name: contactName, key: key, tmp: tmp})
 }
 
-func readJPEG(path string) (image.Image, error) {
-	f, err := os.Open(path)
+func readJPEG(dir *safefile.Folder, name string) (image.Image, error) {
+	f, err := dir.Open(name)
 	if err != nil {
 		return nil, err
 	}

@@ -19,9 +19,14 @@ const sumsName = "SHA256SUMS"
 // sourceSums remembers the sums of sources, so that hours of recording aren't
 // read again for every run. A source whose size or time changed is read again.
 type sourceSums struct {
-	path  string
+	top   string // our own folder
 	known map[string]seenSource
 }
+
+const (
+	sourcesName  = "sources.json"
+	sourcesBytes = 16 << 20 // more than any list of sources of ours has
+)
 
 type seenSource struct {
 	Size    int64  `json:"size"`
@@ -30,8 +35,13 @@ type seenSource struct {
 }
 
 func readSourceSums(work string) *sourceSums {
-	s := &sourceSums{path: filepath.Join(work, "sources.json"), known: map[string]seenSource{}}
-	if text, err := os.ReadFile(s.path); err == nil && json.Unmarshal(text, &s.known) != nil {
+	s := &sourceSums{top: work, known: map[string]seenSource{}}
+	dir, err := safefile.OpenWithin(work, work, nil)
+	if err != nil {
+		return s
+	}
+	defer dir.Close()
+	if text, err := dir.ReadFile(sourcesName, sourcesBytes); err == nil && json.Unmarshal(text, &s.known) != nil {
 		s.known = map[string]seenSource{} // damaged: only a cache
 	}
 	return s
@@ -75,7 +85,7 @@ func unreadableSource(src Source, err error) error {
 // keep saves what can be saved: of a folder that can't be written to nothing is lost
 // but time.
 func (s *sourceSums) keep() {
-	if len(s.known) > 0 && os.MkdirAll(filepath.Dir(s.path), 0o755) == nil {
+	if len(s.known) > 0 {
 		_ = s.save()
 	}
 }
@@ -85,7 +95,13 @@ func (s *sourceSums) save() error {
 	if err != nil {
 		return err
 	}
-	return writing(s.path, safefile.WriteBytes(s.path, text))
+	path := filepath.Join(s.top, sourcesName)
+	dir, err := safefile.MakeWithin(s.top, s.top, nil)
+	if err != nil {
+		return writing(path, err)
+	}
+	defer dir.Close()
+	return writing(path, dir.WriteBytes(sourcesName, text))
 }
 
 // sumsText is SHA256SUMS over files by name.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/words"
 )
 
@@ -31,6 +32,18 @@ func writing(path string, err error) error {
 	switch {
 	case err == nil, errors.As(err, &known):
 		return err
+	case errors.Is(err, safefile.ErrLink):
+		return isLinked(pathIn(err, path))
+	case errors.Is(err, safefile.ErrNotRegular):
+		return &Trouble{
+			Text: words.Tell("%s is no plain file", pathIn(err, path)),
+			Hint: words.Tell("delete it, or move it elsewhere, and run the same command again"),
+		}
+	case errors.Is(err, safefile.ErrSource):
+		return &Trouble{
+			Text: words.Tell("%s is one of the job's own files under another name, and those are never changed", pathIn(err, path)),
+			Hint: words.Tell("move it out of the folder that we write to, and run the same command again"),
+		}
 	case isDiskFull(err):
 		return &Trouble{
 			Text: words.Tell("the disk is full: %s couldn't be written", path),
@@ -44,6 +57,14 @@ func writing(path string, err error) error {
 		}
 	}
 	return err
+}
+
+// pathIn is the path that an error tells of, else the one given.
+func pathIn(err error, path string) string {
+	if file := (*fs.PathError)(nil); errors.As(err, &file) {
+		return file.Path
+	}
+	return path
 }
 
 // noRoom puts a full disk into a technician's words, whoever met it: it may be the

@@ -268,3 +268,28 @@ func (f *Folder) walk(below string, visit func(string, fs.DirEntry) error) error
 	}
 	return nil
 }
+
+// OpenWithin opens the folder at path, which is top or lies below it. Links above top
+// are followed: they are the user's own choice.
+func OpenWithin(top, path string, p *Protected) (*Folder, error) {
+	return within(top, path, p, Open, (*Folder).Folder)
+}
+
+// MakeWithin is OpenWithin for a folder that is created where it is missing.
+func MakeWithin(top, path string, p *Protected) (*Folder, error) {
+	return within(top, path, p, Make, (*Folder).MakeFolder)
+}
+
+func within(top, path string, p *Protected, open func(string) (*Folder, error), sub func(*Folder, string) (*Folder, error)) (*Folder, error) {
+	above, err := open(filepath.Dir(top))
+	if err != nil {
+		return nil, err
+	}
+	defer above.Close()
+	above.Protect(p)
+	name, err := above.Name(path)
+	if err != nil {
+		return nil, err
+	}
+	return sub(above, name)
+}

@@ -14,7 +14,8 @@ import (
 
 // An archive appears whole or not at all, wherever it is written to.
 func TestAnArchiveIsWholeOrNotThere(t *testing.T) {
-	d := newDesk(t)
+	t.Parallel()
+	d := driveDesk(t)
 	name := strings.TrimSuffix(top, "/")
 	random := rand.New(rand.NewPCG(rand.Uint64(), 1))
 	total := size(contents(t, d.job))

@@ -1,58 +1,45 @@
 package main
 
 import (
-	"errors"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"pushcue/internal/testfootage"
 )
-
-const copyName = "2291-b-kitchen-lateral"
 
 // desk is a job whose handover is made, and the program.
 type desk struct {
 	*testing.T
 	program func(args ...string) *exec.Cmd
 	job     string
+	apart   bool // run starts a process
 }
 
-// plainJob is a small job with its handover, by name; made once.
-var plainJob map[string]string
-
+// newDesk is a desk with a copy of quickJob.
 func newDesk(t *testing.T) desk {
 	t.Helper()
-	d := desk{t, runner(t), filepath.Join(t.TempDir(), "job")}
-	if plainJob != nil {
-		for name, text := range plainJob {
-			writeTo(t, filepath.Join(d.job, name), text)
-		}
-		return d
-	}
-	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), filepath.Join(d.job, "tramo: 1?.mp4"))
-	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what\n0:02,1.0 m,roots\n0:03,1.5 m,crack\n")
-	writeTo(t, filepath.Join(d.job, "job.toml"), "[job]\nreference = \"2291-B\"\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[line]\nname = \"kitchen lateral\"\n")
-	d.run(0, "make", "--quick", d.job)
-	plainJob = contents(t, d.job)
+	d := desk{T: t, program: runner(t), job: filepath.Join(t.TempDir(), "job")}
+	quickJob.copyTo(t, d.job)
 	return d
 }
 
 // run expects an exit code and returns all that was said.
 func (d desk) run(code int, args ...string) string {
 	d.Helper()
-	out, err := d.program(args...).CombinedOutput()
-	got := 0
-	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) {
-		got = exit.ExitCode()
-	} else if err != nil {
-		d.Fatal(err)
+	var got int
+	var said string
+	if d.apart {
+		out, err := d.program(args...).CombinedOutput()
+		got, said = codeOf(d.T, err), string(out)
+	} else {
+		var errs string
+		got, said, errs = inProcess(d.T, args...)
+		said += errs
 	}
 	if got != code {
-		d.Fatalf("pushcue %q ended with %d, want %d:\n%s", args, got, code, out)
+		d.Fatalf("pushcue %q ended with %d, want %d:\n%s", args, got, code, said)
 	}
-	return string(out)
+	return said
 }
 
 func (d desk) handover() string { return filepath.Join(d.job, "handover") }
@@ -90,23 +77,6 @@ func (d desk) nothingWrong(copied string) {
 	}
 }
 
-func contents(t *testing.T, root string) map[string]string {
-	t.Helper()
-	all := map[string]string{}
-	for _, name := range listing(t, root) {
-		all[name] = read(t, filepath.Join(root, name))
-	}
-	return all
-}
-
-func size(all map[string]string) int64 {
-	var n int64
-	for _, text := range all {
-		n += int64(len(text))
-	}
-	return n
-}
-
 func said(t *testing.T, out string, wants ...string) {
 	t.Helper()
 	flat := strings.Join(strings.Fields(out), " ")
@@ -114,12 +84,5 @@ func said(t *testing.T, out string, wants ...string) {
 		if !strings.Contains(flat, want) {
 			t.Errorf("%q isn't said in:\n%s", want, out)
 		}
-	}
-}
-
-func must(t *testing.T, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
 	}
 }

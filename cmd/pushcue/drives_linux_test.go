@@ -44,8 +44,18 @@ func theirs(t *testing.T, dir string, names ...string) {
 	})
 }
 
-func TestCopyOntoADrive(t *testing.T) {
+// driveDesk is a desk whose runs are processes: a drive is served by this one, which
+// couldn't both wait for it and answer.
+func driveDesk(t *testing.T) desk {
+	t.Helper()
 	d := newDesk(t)
+	d.apart = true
+	return d
+}
+
+func TestCopyOntoADrive(t *testing.T) {
+	t.Parallel()
+	d := driveDesk(t)
 	cargo := contents(t, d.handover())
 	total := size(cargo)
 	seed := rand.Uint64()
@@ -122,7 +132,7 @@ func TestCopyOntoADrive(t *testing.T) {
 		d := d.on(t)
 		stick := testdrive.Mount(t, testdrive.Rules{})
 		theirs(t, stick.Behind)
-		for range soak.Count(5, 300) {
+		for range soak.Count(2, 300) {
 			cmd := d.program("copy", d.job, stick.Dir)
 			killedWriting(t, cmd, stick, 1+random.Int64N(total/2))
 			d.nothingWrong(filepath.Join(stick.Behind, copyName))
@@ -224,7 +234,7 @@ func unmount(t *testing.T, at string) {
 }
 
 func TestCopyLeavesOutWhatFAT32CannotHold(t *testing.T) {
-	d := newDesk(t)
+	d := driveDesk(t)
 	stick, longest := fat32(t)
 	long := filepath.Join(d.handover(), "as-filmed", "long.mp4")
 	writeTo(t, long, "")
@@ -249,7 +259,7 @@ func TestCopyLeavesOutWhatFAT32CannotHold(t *testing.T) {
 // A stick that claims to be larger than it is: the system takes what it is given, and
 // only flushing it to the device tells.
 func TestCopyOntoADriveThatIsSmallerThanItSays(t *testing.T) {
-	d := newDesk(t)
+	d := driveDesk(t)
 	chips := t.TempDir()
 	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=600k", "tmpfs", chips).CombinedOutput(); err != nil {
 		t.Skipf("no small disk can be mounted here: %s", out)

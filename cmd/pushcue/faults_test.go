@@ -14,11 +14,11 @@ import (
 	"strings"
 	"syscall"
 	"testing"
-	"time"
 
 	"golang.org/x/sys/unix"
 
 	"pushcue/internal/soak"
+	"pushcue/internal/testfootage"
 )
 
 // smallDisk is a disk of its own with little room.
@@ -51,31 +51,6 @@ func fill(t *testing.T, dir string, leave int64) (filler string) {
 	return filler
 }
 
-func codeOf(t *testing.T, err error) int {
-	t.Helper()
-	var exit *exec.ExitError
-	switch {
-	case err == nil:
-		return 0
-	case errors.As(err, &exit):
-		return exit.ExitCode()
-	}
-	t.Fatal(err)
-	return -1
-}
-
-// sources are what a job came with: they are never written to.
-var sources = []string{"part1.mp4", "part2.mp4", "log.csv", "job.toml"}
-
-func unchanged(t *testing.T, dir, clean string) {
-	t.Helper()
-	for _, name := range sources {
-		if read(t, filepath.Join(dir, name)) != read(t, filepath.Join(clean, name)) {
-			t.Errorf("%s was changed", name)
-		}
-	}
-}
-
 // twoLines fails unless what was said ends in an error and a hint.
 func twoLines(t *testing.T, said, about string) {
 	t.Helper()
@@ -84,40 +59,40 @@ func twoLines(t *testing.T, said, about string) {
 	}
 }
 
-// A disk that fills up while make is at work: told in plain words, nothing half left,
-// and once there is room the same command goes on.
+// A disk that fills up while make is at work, at once and a little later: told in plain
+// words, nothing half left, and once there is room the same command goes on.
 func TestAFullDisk(t *testing.T) {
-	disk := smallDisk(t, 32)
-	program, clean := runner(t), smallJob(t)
-	if out, err := program("make", clean).CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
-	want := listing(t, filepath.Join(clean, "handover"))
-	leave := []int64{0, 250_000}
-	for range soak.Count(0, 30) {
-		leave = append(leave, rand.Int64N(1_200_000))
-	}
-	failed := 0
-	for i, n := range leave {
+	t.Parallel()
+	disk, program := smallDisk(t, 32), runner(t)
+	want := madeOfSmall(t)
+	for i := range soak.Count(1, 15) {
 		dir := filepath.Join(disk, fmt.Sprint(i), "job")
-		for _, name := range sources {
-			copyTo(t, filepath.Join(clean, name), filepath.Join(dir, name))
+		smallSources(t, dir)
+		leave := []int64{0, 20_000}
+		if i > 0 {
+			leave = []int64{rand.Int64N(400_000), rand.Int64N(400_000)}
 		}
-		cmd := program("make", dir)
-		cmd.Env = append(os.Environ(), "TMPDIR="+disk) // the run's own folder stands there too
-		said, filler := runFilling(t, cmd, disk, n)
-		switch code := codeOf(t, cmd.Wait()); code {
-		case exitDone:
-		case exitInput:
-			failed++
-			twoLines(t, said, "the disk is full")
-		default:
-			t.Errorf("with %d bytes left it ended with %d:\n%s", n, code, said)
+		failed := 0
+		for _, n := range leave {
+			cmd := program("make", dir)
+			cmd.Env = append(cmd.Env, "TMPDIR="+disk) // the run's own folder stands there too
+			said, filler := runFilling(t, cmd, disk, n)
+			switch code := codeOf(t, cmd.Wait()); code {
+			case exitDone:
+			case exitInput:
+				failed++
+				twoLines(t, said, "the disk is full")
+			default:
+				t.Errorf("with %d bytes left it ended with %d:\n%s", n, code, said)
+			}
+			noHalfFile(t, dir)
+			unchanged(t, dir)
+			if err := os.Remove(filler); err != nil && !errors.Is(err, os.ErrNotExist) {
+				t.Fatal(err)
+			}
 		}
-		noHalfFile(t, program, dir)
-		unchanged(t, dir, clean)
-		if err := os.Remove(filler); err != nil && !errors.Is(err, os.ErrNotExist) {
-			t.Fatal(err)
+		if i == 0 && failed < len(leave) {
+			t.Errorf("the disk was full in %d runs only", failed)
 		}
 		if out, err := program("make", dir).CombinedOutput(); err != nil {
 			t.Errorf("with room again: %v\n%s", err, out)
@@ -132,9 +107,6 @@ func TestAFullDisk(t *testing.T) {
 		if err := os.RemoveAll(filepath.Dir(dir)); err != nil {
 			t.Fatal(err)
 		}
-	}
-	if failed < 2 {
-		t.Errorf("the disk was full in %d runs only", failed)
 	}
 }
 
@@ -160,38 +132,25 @@ func runFilling(t *testing.T, cmd *exec.Cmd, disk string, leave int64) (said, fi
 
 // A disk without room enough is told of before hours of work are spent.
 func TestADiskThatIsTooSmallIsToldAtOnce(t *testing.T) {
-	disk := smallDisk(t, 8)
-	program, clean := runner(t), smallJob(t)
-	dir := filepath.Join(disk, "job")
-	for _, name := range sources {
-		copyTo(t, filepath.Join(clean, name), filepath.Join(dir, name))
-	}
-	out, err := program("make", dir).CombinedOutput()
-	if code := codeOf(t, err); code != exitInput {
+	t.Parallel()
+	dir := filepath.Join(smallDisk(t, 2), "job")
+	smallSources(t, dir)
+	code, _, out := inProcess(t, "make", dir)
+	if code != exitInput {
 		t.Errorf("it ended with %d", code)
 	}
-	twoLines(t, string(out), "there isn't room enough")
-	if left := listing(t, filepath.Join(dir, "handover")); len(left) > 0 || strings.Contains(string(out), "burning") {
+	twoLines(t, out, "there isn't room enough")
+	if left := listing(t, filepath.Join(dir, "handover")); len(left) > 0 || strings.Contains(out, "burning") {
 		t.Errorf("left behind: %q, said:\n%s", left, out)
 	}
-	unchanged(t, dir, clean)
+	unchanged(t, dir)
 }
 
-// other makes a command run as somebody who doesn't own the job.
-func other(t *testing.T, cmd *exec.Cmd) *exec.Cmd {
-	t.Helper()
-	if os.Geteuid() == 0 {
-		const nobody = 65534
-		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
-	}
-	cmd.Env = append(os.Environ(), "HOME=/nonexistent", "XDG_CONFIG_HOME=/nonexistent")
-	return cmd
-}
-
-// openFolder is a folder that everybody may enter, with the program in it.
+// openFolder is a folder that everybody may enter, and the program there, run by
+// somebody who owns nothing of it.
 func openFolder(t *testing.T) (dir string, program func(...string) *exec.Cmd) {
 	t.Helper()
-	dir, err := os.MkdirTemp("", "pushcue-test-")
+	dir, err := os.MkdirTemp("", "open-")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,23 +159,30 @@ func openFolder(t *testing.T) (dir string, program func(...string) *exec.Cmd) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join(dir, "pushcue")
-	copyTo(t, self, path)
-	if err := errors.Join(os.Chmod(dir, 0o755), os.Chmod(path, 0o755)); err != nil {
+	path, theirs := filepath.Join(dir, "pushcue"), filepath.Join(dir, "theirs")
+	if os.Link(self, path) != nil {
+		copyTo(t, self, path)
+	}
+	if err := errors.Join(os.Chmod(dir, 0o755), os.Chmod(path, 0o755), os.Mkdir(theirs, 0o777), os.Chmod(theirs, 0o777)); err != nil {
 		t.Fatal(err)
 	}
-	return dir, func(args ...string) *exec.Cmd { return other(t, exec.Command(path, args...)) }
+	return dir, func(args ...string) *exec.Cmd {
+		cmd := exec.Command(path, args...)
+		if os.Geteuid() == 0 {
+			const nobody = 65534
+			cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+		}
+		cmd.Env = append(os.Environ(), "HOME=/nonexistent", "XDG_CONFIG_HOME=/nonexistent", "XDG_CACHE_HOME="+theirs, "TMPDIR="+theirs)
+		return cmd
+	}
 }
 
 // A job on a drive that this user may only read can be checked, and made elsewhere.
 func TestAFolderThatCanOnlyBeRead(t *testing.T) {
+	t.Parallel()
 	open, program := openFolder(t)
-	clean := smallJob(t)
-	dir := filepath.Join(open, "job")
-	for _, name := range sources {
-		copyTo(t, filepath.Join(clean, name), filepath.Join(dir, name))
-	}
-	elsewhere := filepath.Join(open, "elsewhere")
+	dir, elsewhere := filepath.Join(open, "job"), filepath.Join(open, "elsewhere")
+	smallSources(t, dir)
 	if err := errors.Join(os.Chmod(dir, 0o555), os.Mkdir(elsewhere, 0o777), os.Chmod(elsewhere, 0o777)); err != nil {
 		t.Fatal(err)
 	}
@@ -234,25 +200,23 @@ func TestAFolderThatCanOnlyBeRead(t *testing.T) {
 		t.Errorf("the way out isn't named:\n%s", out)
 	}
 	made := filepath.Join(elsewhere, "handover")
-	if out, err := program("make", "--out", made, dir).CombinedOutput(); err != nil {
+	if out, err := program("make", "--quick", "--out", made, dir).CombinedOutput(); err != nil {
 		t.Errorf("make --out: %v\n%s", err, out)
 	}
 	checkSums(t, made)
 	if got := listing(t, dir); !slices.Equal(got, slices.Sorted(slices.Values(sources))) {
 		t.Errorf("the job folder holds %q", got)
 	}
-	unchanged(t, dir, clean)
+	unchanged(t, dir)
 }
 
 // What this user may not read is named, not taken for damaged.
 func TestAFileThatCantBeRead(t *testing.T) {
+	t.Parallel()
 	open, program := openFolder(t)
-	for _, name := range []string{"part2.mp4", "log.csv", "job.toml"} {
+	for _, name := range []string{"part1.mp4", "log.csv", "job.toml"} {
 		dir := filepath.Join(open, "without "+name)
-		clean := smallJob(t)
-		for _, n := range sources {
-			copyTo(t, filepath.Join(clean, n), filepath.Join(dir, n))
-		}
+		smallSources(t, dir)
 		if err := errors.Join(os.Chmod(filepath.Join(dir, name), 0), os.Chmod(dir, 0o777)); err != nil {
 			t.Fatal(err)
 		}
@@ -269,36 +233,67 @@ func TestAFileThatCantBeRead(t *testing.T) {
 	}
 }
 
+// Two runs at once: the second is told, and changes nothing.
+func TestASecondRunIsTold(t *testing.T) {
+	t.Parallel()
+	program, bin, dir := runner(t), standIns(t, "wait"), filepath.Join(t.TempDir(), "job")
+	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 50, Audio: true}), filepath.Join(dir, "run.mp4"))
+	here := filepath.Join(bin, "here")
+	if err := unix.Mkfifo(here, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	first := program("make", "--only", "log", dir)
+	first.Env = append(first.Env, "PATH="+bin, "XDG_CACHE_HOME="+t.TempDir())
+	var said oneWriter
+	first.Stdout, first.Stderr = &said, &said
+	if err := first.Start(); err != nil {
+		t.Fatal(err)
+	}
+	ended, atWork := make(chan error, 1), make(chan *os.File, 1)
+	go func() { ended <- first.Wait() }()
+	go func() {
+		pipe, _ := os.OpenFile(here, os.O_WRONLY, 0) // waits until the first run's ffprobe opens it
+		atWork <- pipe
+	}()
+	var pipe *os.File
+	select {
+	case pipe = <-atWork:
+	case err := <-ended:
+		t.Fatalf("the first run ended: %v\n%s", err, said.String())
+	}
+	if code, _, told := inProcess(t, "make", dir); code != exitInput || !strings.Contains(told, "another pushcue is at work") {
+		t.Errorf("the second run ended with %d:\n%s", code, told)
+	}
+	if left := listing(t, filepath.Join(dir, "handover")); len(left) > 0 {
+		t.Errorf("the second run made %q", left)
+	}
+	os.Remove(here)
+	if err := os.WriteFile(here, nil, 0o600); err != nil { // the next ones don't wait
+		t.Fatal(err)
+	}
+	pipe.Close()
+	if err := <-ended; err != nil {
+		t.Errorf("the first run: %v\n%s", err, said.String())
+	}
+}
+
 // An ffmpeg or ffprobe that hangs is given up after a minute, and the program says so.
 func TestHangingToolsAreGivenUp(t *testing.T) {
 	if !soak.On() {
 		t.Skip("takes over a minute: set PUSHCUE_SOAK=1")
 	}
-	tools, program := foundTools(t), runner(t)
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	program := runner(t)
 	for mode, about := range map[string]string{"hang": "ffmpeg hangs", "hang-probe": "ffprobe hangs"} {
 		t.Run(mode, func(t *testing.T) {
 			t.Parallel()
-			bin, dir := t.TempDir(), smallJob(t)
-			for _, tool := range []string{"ffmpeg", "ffprobe"} {
-				if err := os.Symlink(self, filepath.Join(bin, tool)); err != nil {
-					t.Fatal(err)
-				}
-			}
+			dir := smallJob(t)
 			cmd := program("make", dir)
-			cmd.Env = append(os.Environ(), "FAKE="+mode, "PATH="+bin, "REAL_FFMPEG="+tools.FFmpeg, "REAL_FFPROBE="+tools.FFprobe)
-			began := time.Now()
+			cmd.Env = append(cmd.Env, "PATH="+standIns(t, mode), "XDG_CACHE_HOME="+t.TempDir())
 			out, err := cmd.CombinedOutput()
 			if code := codeOf(t, err); code != exitFFmpeg {
 				t.Errorf("it ended with %d", code)
 			}
 			twoLines(t, string(out), about)
-			if took := time.Since(began); took > 2*time.Minute {
-				t.Errorf("it took %v", took)
-			}
 			if left := listing(t, filepath.Join(dir, "handover")); len(left) > 0 {
 				t.Errorf("left behind: %q", left)
 			}

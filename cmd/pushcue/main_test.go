@@ -7,22 +7,19 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"pushcue/internal/testfootage"
-	"pushcue/timeline/timecode"
 )
 
 func TestMain(m *testing.M) {
 	// What stands in for ffmpeg where a test says so: this binary under its name.
 	// It isn't among the commands below, since those go onto the PATH of all tests.
 	if name := strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe"); name == "ffmpeg" || name == "ffprobe" {
-		os.Exit(fakeTool(name))
+		os.Exit(standIn(name))
 	}
 	testscript.Main(m, map[string]func(){"pushcue": startAndTell})
 }
@@ -46,32 +43,21 @@ func startAndTell() {
 // footage is what scripts copy into their job folders.
 func footage(t *testing.T) map[string]string {
 	return map[string]string{
-		"PLAIN":  testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}),
-		"SECOND": testfootage.Numbered(t, testfootage.Spec{Frames: 100, First: 150, Audio: true}),
+		"PLAIN":  testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true, Width: 160, Height: 120}),
+		"SHORT":  testfootage.Numbered(t, testfootage.Spec{Frames: 50, Audio: true, Width: 160, Height: 120}),
+		"PART1":  testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), // of the whole job
 		"SILENT": testfootage.Numbered(t, testfootage.Spec{Frames: 75, Container: "avi", Codec: "mjpeg"}),
-		"VFR":    testfootage.Numbered(t, testfootage.Spec{Frames: 100, Container: "mkv", VFR: true, Rate: timecode.Rate{Num: 25, Den: 1}}),
+		"VFR":    testfootage.Numbered(t, testfootage.Spec{Frames: 100, Container: "mkv", VFR: true}),
 	}
 }
 
 func TestScripts(t *testing.T) {
-	real := map[string]string{}
-	for _, tool := range []string{"ffmpeg", "ffprobe"} {
-		path, err := exec.LookPath(tool)
-		if err != nil {
-			t.Fatalf("%s is needed to test with: install ffmpeg 5.1 or newer", tool)
-		}
-		real[tool] = path
-	}
 	shots := footage(t)
 	program, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
-	// A push with a counter in its picture.
-	counted, err := filepath.Abs("../../testdata/demo/tramo1.mp4")
-	if err != nil {
-		t.Fatal(err)
-	}
+	counted := countedPush(t)
 	cache, err := os.UserCacheDir()
 	if err != nil {
 		cache = t.TempDir()
@@ -79,6 +65,7 @@ func TestScripts(t *testing.T) {
 	path := os.Getenv("PATH")
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
+		WorkdirRoot:   t.TempDir(),
 		UpdateScripts: os.Getenv("PUSHCUE_UPDATE") != "",
 		Setup: func(env *testscript.Env) error {
 			bin := filepath.Join(env.WorkDir, ".bin")
@@ -93,8 +80,6 @@ func TestScripts(t *testing.T) {
 			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
 			env.Setenv("XDG_CACHE_HOME", cache) // what the real ffmpeg can do is asked once for all scripts
 			env.Setenv("TZ", "UTC")
-			env.Setenv("REAL_FFMPEG", real["ffmpeg"])
-			env.Setenv("REAL_FFPROBE", real["ffprobe"])
 			for name, file := range shots {
 				env.Setenv(name, file)
 			}
@@ -103,12 +88,25 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":   exits,
-			"fake":    fake(program),
+			"fake":    fake,
+			"job":     job(t),
 			"nofile":  nofile,
 			"same":    same,
 			"summed":  summed,
 			"cut-off": cutOff,
 		},
+	})
+}
+
+// countedPush is the start of the demo's push, with a counter in its picture, small
+// and at few frames a second.
+func countedPush(t *testing.T) string {
+	t.Helper()
+	from := "../../testdata/demo/tramo1.mp4"
+	key := fmt.Sprintf("24 s of the demo %x", sha256.Sum256([]byte(read(t, from))))
+	return testfootage.Kept(t, "push.mp4", key, func(path string) error {
+		return testfootage.Encode(context.Background(), nil, "-t", "24", "-i", from, "-an", "-vf", "fps=10,scale=320:240",
+			"-c:v", "libx264", "-preset", "ultrafast", "-crf", "18", path)
 	})
 }
 
@@ -134,48 +132,23 @@ func asExit(err error, into **exec.ExitError) bool {
 }
 
 // fake MODE puts tools on the PATH that stand in for ffmpeg and ffprobe.
-func fake(program string) func(*testscript.TestScript, bool, []string) {
-	return func(ts *testscript.TestScript, _ bool, args []string) {
-		dir := ts.MkAbs(".fake")
+func fake(ts *testscript.TestScript, _ bool, args []string) {
+	dir := ts.MkAbs(".fake")
+	if args[0] == "missing" {
 		ts.Check(os.MkdirAll(dir, 0o755))
-		for _, tool := range []string{"ffmpeg", "ffprobe"} {
-			_ = os.Remove(filepath.Join(dir, tool))
-			if args[0] != "missing" {
-				ts.Check(os.Symlink(program, filepath.Join(dir, tool)))
-			}
-		}
-		ts.Setenv("FAKE", args[0])
-		ts.Setenv("XDG_CACHE_HOME", ts.MkAbs(".cache")) // nothing about stand-ins is kept among the user's
-		ts.Setenv("PATH", dir+string(os.PathListSeparator)+ts.MkAbs(".bin"))
+	} else {
+		ts.Check(standInsIn(dir, args[0]))
 	}
+	ts.Setenv("XDG_CACHE_HOME", ts.MkAbs(".cache")) // nothing about stand-ins is kept among the user's
+	ts.Setenv("PATH", dir+string(os.PathListSeparator)+ts.MkAbs(".bin"))
 }
 
-// fakeTool does what the environment says, and else hands on to the real one.
-func fakeTool(name string) int {
-	mode, args := os.Getenv("FAKE"), os.Args[1:]
-	burns := strings.Contains(strings.Join(args, " "), "force_key_frames") || strings.Contains(strings.Join(args, " "), "ass=")
-	switch {
-	case mode == "old" && len(args) > 0 && args[len(args)-1] == "-version":
-		fmt.Printf("%s version 4.2.1 Copyright (c) 2000-2019 the FFmpeg developers\n", name)
-		return 0
-	case mode == "halfway" && burns:
-		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): Input/output error")
-		return 1
-	case mode == "hang" && burns, mode == "hang-probe" && slices.Contains(args, "-show_streams"):
-		<-time.After(time.Hour) // nothing at all would be a deadlock, and end it
-	case mode == "full" && burns:
-		fmt.Fprintln(os.Stderr, "av_interleaved_write_frame(): No space left on device\nError writing trailer of job.mp4: No space left on device\nConversion failed!")
-		return 1
-	case mode == "nothing" && burns:
-		fmt.Println("progress=end")
-		return 0
+// job NAME FOLDER puts one of the jobs down that all tests share, with its handover.
+func job(t *testing.T) func(*testscript.TestScript, bool, []string) {
+	return func(ts *testscript.TestScript, _ bool, args []string) {
+		jobs := map[string]*madeJob{"quick": quickJob, "whole": wholeJob}
+		jobs[args[0]].copyTo(t, ts.MkAbs(args[1]))
 	}
-	cmd := exec.Command(os.Getenv("REAL_"+strings.ToUpper(name)), args...)
-	cmd.Stdin, cmd.Stdout, cmd.Stderr = os.Stdin, os.Stdout, os.Stderr
-	if err := cmd.Run(); err != nil {
-		return max(1, cmd.ProcessState.ExitCode())
-	}
-	return 0
 }
 
 // nofile PATTERN fails when a file matches.
@@ -216,9 +189,7 @@ func sumTree(ts *testscript.TestScript, root string) string {
 
 // summed DIR lets coreutils check the list of sums.
 func summed(ts *testscript.TestScript, _ bool, args []string) {
-	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
-	defer stop()
-	cmd := exec.CommandContext(ctx, "sha256sum", "--quiet", "--strict", "-c", "SHA256SUMS")
+	cmd := exec.Command("sha256sum", "--quiet", "--strict", "-c", "SHA256SUMS")
 	cmd.Dir = ts.MkAbs(args[0])
 	if out, err := cmd.CombinedOutput(); err != nil {
 		ts.Fatalf("sha256sum: %v\n%s", err, out)

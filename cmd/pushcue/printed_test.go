@@ -4,28 +4,16 @@ import (
 	"image"
 	"image/draw"
 	"image/png"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-
-	"pushcue/internal/testfootage"
 )
 
 // The report that a real run makes, held against qpdf and poppler: sound, its fonts
 // in it, its words to be found, and no page of it blank.
 func TestThePrintedReportHoldsWhatWasSeen(t *testing.T) {
-	d := desk{t, runner(t), filepath.Join(t.TempDir(), "job")}
-	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150}), filepath.Join(d.job, "part1.mp4"))
-	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what,clock,urgency,note\n"+
-		"0:01,1.0 m,roots,9-3,repair,\"half the bore, größer als früher\"\n"+
-		"0:02,1.5 m,crack,12,watch,\"<b>hairline</b> & dry\"\n"+
-		"0:03,2.0 m,standing water,,none,to 2.6 m\n"+
-		"0:04,2.5 m,offset joint,6,at once,15 mm\n"+
-		"0:05,3.0 m,grease,,,\n")
-	writeTo(t, filepath.Join(d.job, "job.toml"), "[job]\nreference = \"2291-B\"\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n"+
-		"[firm]\nname = \"Alder Drains\"\n[site]\naddress = \"2 Hill Road\"\n[line]\nname = \"kitchen lateral\"\n")
-	d.run(0, "make", "--quick", d.job)
+	t.Parallel()
+	d := newDesk(t)
 	pdf := filepath.Join(d.handover(), "report.pdf")
 
 	tool(t, "qpdf", "--check", pdf)
@@ -67,15 +55,6 @@ func TestThePrintedReportHoldsWhatWasSeen(t *testing.T) {
 			t.Errorf("%s is blank", name)
 		}
 	}
-}
-
-func tool(t *testing.T, name string, args ...string) string {
-	t.Helper()
-	out, err := exec.Command(name, args...).CombinedOutput()
-	if err != nil {
-		t.Fatalf("%s: %v (scripts/test installs what is missing)\n%s", name, err, out)
-	}
-	return string(out)
 }
 
 func gray(img image.Image) *image.Gray {

@@ -79,6 +79,7 @@ func (a archive) loseLine(list, name string) {
 
 // keptJob is a job of everything that a job may hold, archived as a folder.
 func keptJob(t *testing.T) (desk, archive) {
+	t.Helper()
 	d := newDesk(t)
 	for name, text := range map[string]string{
 		"edits.jsonl":                        "{\"at\":1}\n",
@@ -168,6 +169,7 @@ func countData(a archive) int {
 
 // Every form comes back whole through the command, odd names and all.
 func TestEachFormOfAnArchiveComesBack(t *testing.T) {
+	t.Parallel()
 	d, whole := keptJob(t)
 	for _, form := range []string{"tar", "zip"} {
 		to := t.TempDir()
@@ -222,7 +224,8 @@ func unpacked(t *testing.T, path string) archive {
 // A job without a number or a line's name, unpacked from its archive and made again
 // where it lies, gives the same handover: names of files and all.
 func TestAnUnpackedArchiveMakesTheSameHandover(t *testing.T) {
-	d := desk{t, runner(t), filepath.Join(t.TempDir(), "Mrs Alder's lateral")}
+	t.Parallel()
+	d := desk{T: t, job: filepath.Join(t.TempDir(), "Mrs Alder's lateral")}
 	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), filepath.Join(d.job, "part1.mp4"))
 	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what\n0:02,1.0 m,roots\n0:03,1.5 m,crack\n")
 	writeTo(t, filepath.Join(d.job, "edits.jsonl"), `{"id":"a1","time":"2026-03-02T18:00:00Z","author":"ana","what":"sheet","values":{"line.material":"clay"}}`+"\n")

@@ -19,7 +19,7 @@ var flag = regexp.MustCompile(`--[a-z][a-z-]*`)
 
 func TestDocumentsShowCommandsThatExist(t *testing.T) {
 	program := filepath.Join(t.TempDir(), "pushcue.exe")
-	if out, err := exec.Command("go", "build", "-o", program, "pushcue/cmd/pushcue").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-ldflags=-s -w", "-o", program, "pushcue/cmd/pushcue").CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
 	for _, name := range []string{"README.md", "DEVELOPERS.md"} {

@@ -28,11 +28,12 @@ type plan struct {
 	build    []string // systems to build for
 	packages []string // patterns; tests are started in this order
 	fuzz     bool     // every fuzz target runs for a moment after its package's tests
+	short    bool     // tests that need more than Go are skipped
 	fresh    bool     // no test result is taken from go's cache
 	table    bool     // the costs of all packages are printed at the end
 }
 
-// pure are the packages whose tests need nothing but Go.
+// pure are the packages of which few tests need more than Go.
 var pure = []string{"./timeline/...", "./subtitles", "./internal/houserules"}
 
 // longestFirst has the longest tests first, so that none of them ends up running alone.
@@ -45,7 +46,7 @@ func planFor(args []string) (plan, error) {
 	case len(args) == 0:
 		return all, nil
 	case len(args) == 1 && args[0] == "quick":
-		return plan{format: true, vet: []string{""}, packages: pure}, nil
+		return plan{format: true, vet: []string{""}, packages: pure, short: true}, nil
 	case len(args) == 1 && args[0] == "cost":
 		all.fresh, all.table = true, true
 		return all, nil
@@ -95,7 +96,7 @@ func (r *run) do(ctx context.Context, p plan) {
 		r.format(ctx)
 	}
 	if len(p.build) > 0 {
-		r.step(ctx, "build", "", "go", "build", "./...")
+		r.build(ctx, "")
 	}
 	var beside sync.WaitGroup
 	beside.Go(func() {
@@ -104,7 +105,7 @@ func (r *run) do(ctx context.Context, p plan) {
 		}
 		for _, system := range p.build {
 			if system != r.system {
-				r.step(ctx, "build", system, "go", "build", "./...")
+				r.build(ctx, system)
 			}
 		}
 	})

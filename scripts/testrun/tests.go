@@ -77,6 +77,9 @@ func (r *run) tests(ctx context.Context, p plan) {
 	}
 	c := r.command(ctx, "go", append(args, p.packages...)...)
 	c.Env = append(c.Env, runFolder+"="+r.folder)
+	if p.short {
+		c.Env = append(c.Env, "PUSHCUE_TEST_SHORT=1")
+	}
 	c.Stderr = os.Stderr
 	out, err := c.StdoutPipe()
 	if err == nil {

@@ -67,10 +67,10 @@ func (r *resolver) remarkLog() {
 		return
 	}
 	for _, f := range r.in.Log.Faults {
-		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Told(), Hint: f.Hint, Open: true})
+		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Told(), Hint: f.Hint, Open: true, Out: Out{Fault: &f}})
 	}
 	for _, f := range r.in.Log.Unlisted {
-		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Told(), Hint: f.Hint})
+		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Told(), Hint: f.Hint, Out: Out{Fault: &f}})
 	}
 	for _, note := range r.in.Log.Notes {
 		r.warn(Warning{Code: "log-note", Text: note})
@@ -80,8 +80,8 @@ func (r *resolver) remarkLog() {
 func (r *resolver) remarkClock() {
 	fit := r.t.Clock
 	if fit != nil {
-		for _, s := range fit.SetAside {
-			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: words.Tell("correct the anchor, or leave it out")})
+		for i, s := range fit.SetAside {
+			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: words.Tell("correct the anchor, or leave it out"), Out: Out{Anchor: i + 1}})
 		}
 		for _, p := range fit.Pauses {
 			r.warn(Warning{Code: "pause-found", Text: p.Text, Out: Out{At: []timecode.Video{p.From, p.To}}})

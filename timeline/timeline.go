@@ -19,10 +19,15 @@
 package timeline
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"strconv"
+	"strings"
 	"time"
 
 	"pushcue/timeline/clock"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
@@ -152,6 +157,38 @@ type Out struct {
 	At    []timecode.Video      // moments to be looked at
 	Tie   *Tie                  // a guess at the log's clock that a person may confirm
 	Reset []distance.KnownReset // where the head may have been when the counter was set anew
+
+	Anchor int          // the anchor that was set aside: its place in Clock.SetAside, from 1
+	Edit   string       // ID of the correction that doesn't fit
+	Fault  *fault.Fault // what couldn't be read in the log
+}
+
+// Key identifies a warning from one run to the next, whatever it is worded like: its
+// code, its row, and what its sentence is filled with.
+func (w Warning) Key() string {
+	sum := sha256.Sum256([]byte(strings.Join(append([]string{w.Code, strconv.Itoa(w.Row)}, w.Text.Facts()...), "\x00")))
+	return hex.EncodeToString(sum[:8])
+}
+
+// Matches reports whether a person who was shown a warning of this code, in these English
+// words, was shown w: the same words, or other ones filled with the same things in the
+// same order. Corrections written before warnings had keys name them so.
+func (w Warning) Matches(code, text string) bool {
+	if code != w.Code {
+		return false
+	}
+	if text == w.Text.String() {
+		return true
+	}
+	facts := w.Text.Facts()
+	for _, fact := range facts {
+		_, rest, found := strings.Cut(text, fact)
+		if !found {
+			return false
+		}
+		text = rest
+	}
+	return len(facts) > 0
 }
 
 // A Tie is a time of the log's clock at a moment of the recording.

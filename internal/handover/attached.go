@@ -207,7 +207,7 @@ func (p *Placed) gone() {
 		}
 		u := edits.Unfit{Edit: of[name], Text: words.Tell("there is no spoken note or photo %s", name), Hint: words.Tell("see how the file is named now, and give it to its row again")}
 		p.Unfit = append(p.Unfit, u)
-		p.Warnings = append(p.Warnings, timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true})
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true, Out: timeline.Out{Edit: u.Edit.ID}})
 	}
 }
 

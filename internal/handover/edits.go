@@ -80,7 +80,7 @@ func (in *inputs) correct(j *Job) (all []edits.Unfit, warnings []timeline.Warnin
 	in.Log, unfit = j.Edits.Apply(in.Sheet, in.Log, in.options, in.header)
 	all = slices.Concat(j.unfit, unfit)
 	for _, u := range all {
-		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true}
+		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true, Out: timeline.Out{Edit: u.Edit.ID}}
 		warnings = append(warnings, w)
 	}
 	for _, f := range j.Edits.Faults {

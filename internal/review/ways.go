@@ -6,7 +6,6 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
-	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -15,7 +14,8 @@ import (
 type warning struct {
 	Code  string  `json:"code"`
 	Row   *int    `json:"row"`
-	Said  string  `json:"said"` // Text in English, whatever the page's language: what is noted goes by it
+	Key   string  `json:"key"`  // what is noted goes by it
+	Said  string  `json:"said"` // Text in English, whatever the page's language: what the person was shown is kept
 	Text  string  `json:"text"`
 	Hint  string  `json:"hint"`
 	Open  bool    `json:"open"`
@@ -74,17 +74,19 @@ func warningsOf(v *view) []warning {
 	if v.placed == nil {
 		return all
 	}
-	noted := map[[2]string]string{}
+	var noted []edits.Edit
 	for _, e := range v.job.Edits.Live() {
 		if e.What == edits.Noted {
-			noted[[2]string{e.Code, e.Text}] = e.ID
+			noted = append(noted, e)
 		}
 	}
 	for _, w := range v.placed.Warnings {
 		one := warningOf(w, v.speaks())
 		one.Ways = waysOut(v, w)
-		if id, there := noted[[2]string{w.Code, w.Text.String()}]; there {
-			one.Noted = &id
+		for _, e := range noted {
+			if e.Key == w.Key() || e.Key == "" && w.Matches(e.Code, e.Text) {
+				one.Noted = &e.ID
+			}
 		}
 		all = append(all, one)
 	}
@@ -93,7 +95,7 @@ func warningsOf(v *view) []warning {
 
 // warningOf is a warning in the page's language, without ways out.
 func warningOf(w timeline.Warning, l *words.Language) warning {
-	one := warning{Code: w.Code, Said: w.Text.String(), Text: l.Put(w.Text), Hint: l.Put(w.Hint), Open: w.Open, Ways: []way{}}
+	one := warning{Code: w.Code, Key: w.Key(), Said: w.Text.String(), Text: l.Put(w.Text), Hint: l.Put(w.Hint), Open: w.Open, Ways: []way{}}
 	if w.Row > 0 {
 		one.Row = &w.Row
 	}
@@ -109,7 +111,7 @@ func waysOut(v *view, w timeline.Warning) []way {
 			ways = append(ways, way{Do: "seen", Row: row})
 		}
 	}
-	if f, ok := faultOf(v, w); ok && f.Field != "" && f.Row > 0 {
+	if f := w.Out.Fault; f != nil && f.Field != "" && f.Row > 0 {
 		for _, c := range f.Choices {
 			ways = append(ways, way{Do: "fill", Row: f.Row, Field: field(f.Field), Value: c.Value})
 		}
@@ -187,33 +189,30 @@ func momentOf(w timeline.Warning) *float64 {
 // stands in the job sheet by itself.
 func withoutAnchor(v *view, w timeline.Warning) []way {
 	t := v.placed.Timeline
-	for _, s := range t.Clock.SetAside {
-		if !s.Text.Equal(w.Text) {
-			continue
-		}
-		for i, a := range t.Sheet.Anchors {
-			switch {
-			case s.Anchor.Number != i+1:
-			case a.Row > 0:
-				return []way{{Do: "edit", Say: "anchor-away", Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
-			case a.Edit != "":
-				return append([]way{{Do: "undo", Say: "anchor-away", Undo: a.Edit}}, looks([]timecode.Video{s.Anchor.Video})...)
-			default:
-				return looks([]timecode.Video{s.Anchor.Video})
-			}
-		}
+	if w.Out.Anchor == 0 || t.Clock == nil || w.Out.Anchor > len(t.Clock.SetAside) {
+		return nil
 	}
-	return nil
+	aside := t.Clock.SetAside[w.Out.Anchor-1].Anchor
+	if aside.Number == 0 || aside.Number > len(t.Sheet.Anchors) {
+		return nil
+	}
+	switch a := t.Sheet.Anchors[aside.Number-1]; {
+	case a.Row > 0:
+		return []way{{Do: "edit", Say: "anchor-away", Edit: map[string]any{"what": edits.NoAnchor, "row": a.Row}}, {Do: "seen", Row: a.Row}}
+	case a.Edit != "":
+		return append([]way{{Do: "undo", Say: "anchor-away", Undo: a.Edit}}, looks([]timecode.Video{aside.Video})...)
+	}
+	return looks([]timecode.Video{aside.Video})
 }
 
 // withoutEdit takes back a correction that no longer fits, and leads to where it can be
 // made again.
 func withoutEdit(v *view, w timeline.Warning) (ways []way) {
 	for _, u := range v.placed.Unfit {
-		if !u.Sentence().Equal(w.Text) {
+		e := u.Edit
+		if e.ID != w.Out.Edit {
 			continue
 		}
-		e := u.Edit
 		if e.Row > 0 && v.written != nil && e.Row <= len(v.written.Rows) {
 			ways = append(ways, way{Do: "row", Row: e.Row})
 		}
@@ -225,22 +224,6 @@ func withoutEdit(v *view, w timeline.Warning) (ways []way) {
 		return append(ways, way{Do: "undo", Say: "way-take-back", Undo: e.ID})
 	}
 	return nil
-}
-
-// faultOf is the fault of the log that a warning passes on.
-func faultOf(v *view, w timeline.Warning) (fault.Fault, bool) {
-	log := v.placed.Timeline.Log
-	if log == nil {
-		return fault.Fault{}, false
-	}
-	for _, list := range []fault.List{log.Faults, log.Unlisted} {
-		for _, f := range list {
-			if f.Row == w.Row && f.Told().Equal(w.Text) {
-				return f, true
-			}
-		}
-	}
-	return fault.Fault{}, false
 }
 
 // field is a column as a person may fill it in.

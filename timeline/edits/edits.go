@@ -38,7 +38,7 @@ const (
 	Sheet    = "sheet"     // Values of the job sheet, by key
 	Taped    = "taped"     // a taped Length for what the Counter showed
 	Reset    = "reset"     // the head was at Length when the counter was set anew, at Video
-	Noted    = "noted"     // the warning of that Code and Text was seen, and is to stay as it is
+	Noted    = "noted"     // the warning of that Code and Key was seen, and is to stay as it is
 	Belongs  = "belongs"   // File, a spoken note or photo, belongs to Row; without one to the push as a whole
 	Omit     = "omit"      // File, a spoken note or photo, isn't handed over
 	Undo     = "undo"      // Edit is taken back
@@ -66,7 +66,8 @@ type Edit struct {
 	Log     string         `json:"log,omitempty"`    // a time of the log's clock, as typed
 	Half    float64        `json:"half_s,omitempty"` // how far Log may be off beyond its last digit, in seconds
 	Code    string         `json:"code,omitempty"`   // of a warning
-	Text    string         `json:"text,omitempty"`   // of a warning
+	Text    string         `json:"text,omitempty"`   // of a warning, as a person was shown it in English
+	Key     string         `json:"key,omitempty"`    // of a warning: tells it from others whatever it is worded like
 	File    string         `json:"file,omitempty"`   // in the job folder, with forward slashes
 	Edit    string         `json:"edit,omitempty"`   // ID of the edit taken back, or counting again
 

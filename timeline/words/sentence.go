@@ -79,6 +79,26 @@ func (s Sentence) String() string { return English().Put(s) }
 // Equal tells whether two sentences say the same.
 func (s Sentence) Equal(other Sentence) bool { return s.String() == other.String() }
 
+// Facts are what a sentence and the sentences in it are filled with, in order, as English
+// has them: they stay when the sentence is worded anew.
+func (s Sentence) Facts() []string {
+	var all []string
+	for _, a := range s.args {
+		switch a := a.(type) {
+		case Sentence:
+			if a.plain && len(a.args) == 0 {
+				all = append(all, a.String())
+			}
+			all = append(all, a.Facts()...)
+		case error:
+			all = append(all, Of(a).Facts()...)
+		default:
+			all = append(all, fmt.Sprint(English().filling(a)))
+		}
+	}
+	return slices.DeleteFunc(all, func(fact string) bool { return fact == "" })
+}
+
 // MarshalJSON keeps a sentence for a later run of the program: its form, and the
 // texts that it is filled with. Other arguments are kept as English has them.
 func (s Sentence) MarshalJSON() ([]byte, error) {

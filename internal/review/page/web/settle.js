@@ -102,7 +102,7 @@ function warning(w, to) {
   const title = known(`warn-${w.code}`) ? say(`warn-${w.code}`) : say("warn");
   const note = known(`noted-${w.code}`) ? say(`noted-${w.code}`) : say("noted");
   const leave = w.noted ? el("button", { type: "button", onclick: () => undo(w.noted) }, say("noted-away"))
-    : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.said }) }, note);
+    : el("button", { type: "button", onclick: () => correct({ what: "noted", code: w.code, text: w.said, key: w.key }) }, note);
   const others = waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w)));
   return el("div", { class: w.open && !w.noted ? "card open" : "card", role: "group", "aria-label": title },
     el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", {}, w.text),

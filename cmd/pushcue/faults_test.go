@@ -18,7 +18,6 @@ import (
 	"golang.org/x/sys/unix"
 
 	"pushcue/internal/soak"
-	"pushcue/internal/testfootage"
 )
 
 // smallDisk is a disk of its own with little room.
@@ -236,8 +235,7 @@ func TestAFileThatCantBeRead(t *testing.T) {
 // Two runs at once: the second is told, and changes nothing.
 func TestASecondRunIsTold(t *testing.T) {
 	t.Parallel()
-	program, bin, dir := runner(t), standIns(t, "wait"), filepath.Join(t.TempDir(), "job")
-	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 50, Audio: true}), filepath.Join(dir, "run.mp4"))
+	program, bin, dir := runner(t), standIns(t, "wait"), smallJob(t)
 	here := filepath.Join(bin, "here")
 	if err := unix.Mkfifo(here, 0o600); err != nil {
 		t.Fatal(err)

@@ -76,8 +76,11 @@ func Shared(m *testing.M) int {
 		if err != nil {
 			return nil, err
 		}
-		var ctx context.Context
-		ctx, stop = launch(program)
+		ctx, end, err := launch(program)
+		if err != nil {
+			return nil, err
+		}
+		stop = end
 		return ctx, chromedp.Do(ctx)
 	})
 	defer func() { stop() }()
@@ -85,14 +88,19 @@ func Shared(m *testing.M) int {
 }
 
 // launch prepares a browser; it starts with the first thing asked of it.
-func launch(program string) (context.Context, context.CancelFunc) {
+func launch(program string) (context.Context, context.CancelFunc, error) {
+	// What a browser that is killed leaves behind goes with this folder.
+	temp, err := os.MkdirTemp("", "b")
+	if err != nil {
+		return nil, nil, err
+	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Env("TMPDIR="+temp))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, stop := chromedp.NewContext(allocator)
-	return ctx, func() { stop(); end() }
+	return ctx, func() { stop(); end(); os.RemoveAll(temp) }, nil
 }
 
 // start opens a window that shows nothing yet.
@@ -111,7 +119,9 @@ func start(t testing.TB) *Browser {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b.ctx, stop = launch(program)
+		if b.ctx, stop, err = launch(program); err != nil {
+			t.Fatal(err)
+		}
 	}
 	t.Cleanup(stop)
 	// The window lives as long as the context of the first call, so that mustn't be one with a limit.

@@ -42,6 +42,22 @@ func TestKeptReadingsAreOfTheSameRecordingAndWishes(t *testing.T) {
 	}
 }
 
+// In a hurry nothing is looked at, which has no ffmpeg here, and what is kept is taken.
+func TestWhatWasReadBeforeIsTakenInAHurry(t *testing.T) {
+	for _, quick := range []bool{true, false} {
+		w := &Watch{Work: t.TempDir(), Of: "a", Sheet: jobsheet.Default(), Quick: quick}
+		if quick {
+			if seen, unread, err := w.Look(t.Context()); seen != nil || unread != nil || err != nil {
+				t.Errorf("with nothing kept: %v, %v, %v", seen, unread, err)
+			}
+		}
+		w.keep(&Seen{Key: w.Key()})
+		if seen, unread, err := w.Look(t.Context()); seen == nil || unread != nil || err != nil {
+			t.Errorf("in a hurry %v, with something kept: %v, %v, %v", quick, seen, unread, err)
+		}
+	}
+}
+
 func TestSheetShowsWhatTellsMost(t *testing.T) {
 	var s []counter.Sample
 	for i := range 200 {

@@ -102,7 +102,7 @@ func TestTheCeilingIsOneAndAHalfTimesTheRecording(t *testing.T) {
 // The noise that an encoder short of bits left isn't worth its weight.
 func TestASmallRecordingGivesASmallVideo(t *testing.T) {
 	t.Parallel()
-	small := testfootage.Numbered(t, testfootage.Spec{Frames: 250, Crf: 34, GOP: 250, BFrames: 3})
+	small := testfootage.Numbered(t, testfootage.Spec{Frames: 250, Width: 160, Height: 120, Crf: 34, GOP: 250, BFrames: 3})
 	r := makeJob(t, jobOf(t, noCounter, "", small), Options{Only: []string{"video"}})
 	was, err := os.Stat(small)
 	if err != nil {

@@ -15,10 +15,11 @@ import (
 	"time"
 )
 
-// Asking ffmpeg what it can starts four processes, about one second of CPU time. A good
-// answer is therefore kept in a file of Where.Cache, and used again while the programs
-// are the same files. A bad one never is: an unfit ffmpeg may have been repaired. A cache
-// that can't be read, written or trusted means asking again, never an error.
+// Asking ffmpeg what it can starts four processes: a quarter of a second of CPU time on a
+// quick computer, a second on a slow one. A good answer is therefore kept in a file of
+// Where.Cache, and used again while the programs are the same files. A bad one never is:
+// an unfit ffmpeg may have been repaired. A cache that can't be read, written or
+// trusted means asking again, never an error.
 
 const (
 	// cacheVersion changes with what check establishes and with the form of the file.
@@ -26,7 +27,7 @@ const (
 
 	// cacheAge limits what a look at the programs' files can't tell: the libraries behind
 	// ffmpeg, the program behind a wrapper script or the driver behind a hardware encoder
-	// may change alone. A day costs one second of CPU time a day.
+	// may change alone. One question a day costs next to nothing.
 	cacheAge = 24 * time.Hour
 
 	cacheBytes  = 64 << 10 // a larger file isn't ours

@@ -2,11 +2,11 @@ package frames
 
 import (
 	"context"
-	"os"
 	"slices"
 
 	"pushcue/frames/movindex"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 )
 
 // A scan is what the packets of a part tell, without decoding.
@@ -81,7 +81,7 @@ func scanPackets(ctx context.Context, tools *ffmpeg.Tools, m *ffmpeg.Media) (*sc
 // scanIndex takes the same from the file's own index, where it has one that tells: the
 // file isn't read through. nil where it doesn't tell.
 func scanIndex(m *ffmpeg.Media) *scan {
-	f, err := os.Open(m.Path)
+	f, err := reach.Open(m.Path, reach.AnySize)
 	if err != nil {
 		return nil
 	}

@@ -64,19 +64,25 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	}
 	defer letGo()
 	progress := newProgress(c.Context, v)
-	w, outside, err := writeBag(c, visit, finished, ending, progress)
+	w, found, err := writeBag(c, visit, finished, ending, progress)
 	progress.end(err == nil)
 	if err != nil {
 		return writingBag(err)
 	}
 	if v.json {
-		return writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(outside)})
+		if err := writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(found.outside), "links_left_out": some(found.linked)}); err != nil {
+			return err
+		}
+		return outcome(len(found.linked) > 0)
 	}
 	if !v.quiet {
 		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
-		for _, name := range outside {
+		for _, name := range found.outside {
 			fmt.Fprintf(v.out, "note: %s lay outside the job folder and is kept in it\n", printable(name))
 		}
+	}
+	for _, name := range found.linked {
+		fmt.Fprintf(v.out, "open: %s is a link that leads out of the job folder, and isn't in the archive\n", printable(name))
 	}
 	saySeal(v, w.Seal)
 	if !v.quiet {
@@ -84,10 +90,17 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 		hint(v.out, "archive was changed, not even its lists of sums, the same seal is shown by")
 		hint(v.out, "pushcue verify "+quoted(w.Path))
 	}
-	return nil
+	return outcome(len(found.linked) > 0)
 }
 
-func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, ending string, show handover.Progress) (*bag.Written, []string, error) {
+// strays are what an archive was asked to hold and doesn't lie in the job folder.
+type strays struct {
+	outside []string // kept in the archive, by their names in it
+	linked  []string // links that lead out, and are left out
+}
+
+func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, ending string, show handover.Progress) (*bag.Written, strays, error) {
+	var found strays
 	var total, done float64
 	var guard sync.Mutex
 	advance := func(n int64) {
@@ -99,31 +112,32 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 	show.Step(words.Tell("looking whether the handover is what its list says"), 0)
 	findings, err := f.Compare(c.Context, func(_ string, n int) { advance(int64(n)) })
 	if err != nil {
-		return nil, nil, err
+		return nil, found, err
 	}
 	if len(findings) > 0 {
-		return nil, nil, changedHandover(findings)
+		return nil, found, changedHandover(findings)
 	}
-	files, outside, err := visit.Payload(c.Context, f)
+	files, outside, linked, err := visit.Payload(c.Context, f)
+	found = strays{outside, linked}
 	if err != nil {
-		return nil, nil, err
+		return nil, found, err
 	}
 	var payload []bag.File
 	for _, k := range files {
 		if bag.FormOf(k.Path) != bag.Folder && bag.Is(k.Path) {
 			continue // an earlier archive of the job
 		}
-		payload = append(payload, bag.File{Path: k.Path, Name: k.Name})
+		payload = append(payload, bag.File{Path: k.Path, Name: k.Name, Open: k.Open})
 		total += float64(sizeOf(k.Path))
 	}
 	target := archivePath(c, visit, f) + ending
 	if err := fits(target, payload, int64(total)); err != nil {
-		return nil, nil, err
+		return nil, found, err
 	}
 	done = 0
 	show.Step(words.Tell("archiving"), 2*total)
 	w, err := bag.Write(c.Context, target, payload, bagInfo(visit, f, int64(total)), func(_, _ string, n int64) { advance(n) })
-	return w, outside, err
+	return w, found, err
 }
 
 // fits looks, before the first byte, whether the place can hold the archive.

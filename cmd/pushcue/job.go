@@ -13,11 +13,16 @@ func jobFlags() []cli.Flag {
 	return []cli.Flag{
 		&cli.StringSliceFlag{Name: "video", Usage: "a part of the recording, `FILE`; repeat it for more parts, in order"},
 		&cli.StringFlag{Name: "log", Usage: "the observation log, `FILE`"},
+		outsideFlag(),
 		&cli.StringFlag{Name: "out", Usage: "write the handover into `DIR` (default: handover in the job folder)"},
 		&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 		&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and what was left open only"},
 		&cli.BoolFlag{Name: "verbose", Usage: "print more of what is done and why"},
 	}
+}
+
+func outsideFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "outside", Usage: "read what the job names outside its folder too: for job sheets that you trust"}
 }
 
 // ask reads what jobFlags and the argument say.
@@ -30,7 +35,7 @@ func ask(c *cli.Context) (handover.Ask, error) {
 	}
 	a := handover.Ask{
 		Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"),
-		Settings: settingsDir(),
+		Settings: settingsDir(), Outside: c.Bool("outside"),
 	}
 	if a.Path == "" && len(a.Videos) == 0 {
 		return a, &usageError{

@@ -26,6 +26,7 @@ func reviewCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "no-browser", Usage: "print the address, and leave opening it to you"},
 			&cli.IntFlag{Name: "port", Usage: "serve the page on port `N` of this computer; 0: any that is free"},
+			outsideFlag(),
 			&cli.StringFlag{Name: "author", Usage: "sign corrections with `NAME` (default: your name on this computer)"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print the address only"},
 		},
@@ -35,6 +36,9 @@ func reviewCommand() *cli.Command {
 			}
 			if p := c.Int("port"); p < 0 || p > 65535 {
 				return &usageError{text: fmt.Sprintf("there is no port %d", p), hint: "ports go up to 65535; 0 takes any that is free"}
+			}
+			if c.Bool("outside") && c.NArg() == 0 {
+				return &usageError{text: "--outside is for one job, and none is named", hint: "name it, as in: pushcue review --outside jobs/2291-B"}
 			}
 			return reviewJob(c, c.Args().First())
 		},
@@ -48,7 +52,7 @@ func reviewJob(c *cli.Context, job string) error {
 		o.Author = userName()
 	}
 	if job != "" {
-		o.Ask = handover.Ask{Path: job, Settings: o.Settings, ToAsk: true}
+		o.Ask = handover.Ask{Path: job, Settings: o.Settings, ToAsk: true, Outside: c.Bool("outside")}
 		visit, err := handover.Open(c.Context, o.Ask)
 		if err != nil {
 			return err

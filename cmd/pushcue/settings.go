@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"io/fs"
 	"os"
@@ -12,6 +13,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -37,15 +39,14 @@ func readSettings() (settings, error) {
 		return s, nil
 	}
 	path := filepath.Join(settingsDir(), "settings.toml")
-	f, err := os.Open(path)
+	text, err := reach.Read(path, 64<<10)
 	if errors.Is(err, fs.ErrNotExist) {
 		return s, nil
 	}
 	if err != nil {
 		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be read: %s", err), Hint: words.Tell("check the file, or delete it")})
 	}
-	defer f.Close()
-	if err := toml.NewDecoder(f).DisallowUnknownFields().Decode(&s); err != nil {
+	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); err != nil {
 		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the only setting is ffmpeg = "path of ffmpeg"`)})
 	}
 	return s, nil

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -75,23 +76,24 @@ func whitelisted(path string) []string {
 // look reads a file's beginning and refuses what can't be a recording, or whatever
 // else what says that it is.
 func look(path, name string, what words.Sentence) (head []byte, size int64, err error) {
-	info, err := os.Stat(path)
+	f, err := reach.Open(path, reach.AnySize)
 	switch {
 	case os.IsNotExist(err):
 		return nil, 0, refuse(name, words.Tell("%s isn't there", what), words.Tell("see how the file is named, and write it the same way"))
+	case errors.Is(err, reach.ErrNotFile):
+		return nil, 0, refuse(name, words.Of(err), words.Tell("name the files one by one"))
 	case err != nil:
-		return nil, 0, refuse(name, words.Tell("%s can't be opened: %s", what, reason(err)), words.Tell("see who may read the file, and whether the drive is in"))
-	case !info.Mode().IsRegular():
-		return nil, 0, refuse(name, words.Tell("this is no file"), words.Tell("name the files one by one"))
-	case info.Size() == 0:
-		return nil, 0, refuse(name, words.Tell("%s is empty: the file has no bytes", what),
-			words.Tell("copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job"))
-	}
-	f, err := os.Open(path)
-	if err != nil {
 		return nil, 0, refuse(name, words.Tell("%s can't be opened: %s", what, reason(err)), words.Tell("see who may read the file, and whether the drive is in"))
 	}
 	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, 0, refuse(name, words.Tell("%s can't be read: %s", what, reason(err)), words.Tell("copy it from the recorder again"))
+	}
+	if info.Size() == 0 {
+		return nil, 0, refuse(name, words.Tell("%s is empty: the file has no bytes", what),
+			words.Tell("copy it from the recorder again; if it is empty there too, nothing was stored, and it can be left out of the job"))
+	}
 	head = make([]byte, headBytes)
 	n, err := io.ReadFull(f, head)
 	if err != nil && n == 0 {

@@ -105,7 +105,7 @@ func TestWhatIsNoRecordingIsRefusedInOneSentence(t *testing.T) {
 		file("no-index.mp4", whole[:len(whole)*2/3]): "has no index",
 		file("sound.mp4", wave):                      "this kind of file isn't read",
 		filepath.Join(dir, "absent.mp4"):             "isn't there",
-		dir:                                          "no file",
+		dir:                                          "it isn't a file but a folder",
 	} {
 		_, err := tools.Probe(t.Context(), path, "part1.mp4")
 		list, ok := fault.In(err)

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+
+	"pushcue/internal/reach"
 )
 
 var plainName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9._-]*(/[A-Za-z0-9_][A-Za-z0-9._-]*)*$`)
@@ -76,7 +78,7 @@ func link(path, at string) error {
 }
 
 func copyFile(path, at string) error {
-	from, err := os.Open(path)
+	from, err := reach.Open(path, reach.AnySize)
 	if err != nil {
 		return err
 	}

@@ -46,7 +46,7 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 	for i, name := range distinct(names) {
 		v := m.job.Videos[i]
 		p := m.placed.Timeline.Recording.Parts[i]
-		info, err := os.Stat(v.Path)
+		info, err := m.job.stat(v)
 		if err != nil {
 			return unreadableSource(v, err)
 		}
@@ -92,7 +92,7 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 	}
 	for i, a := range todo {
 		name := "filmed" + strconv.Itoa(i)
-		sum, err := copyFile(ctx, a.source, m.ground.tmp.Folder, name, func(n int) {
+		sum, err := m.copyFile(ctx, a.source, m.ground.tmp.Folder, name, func(n int) {
 			done += int64(n)
 			m.progress.Advance(float64(done))
 		})
@@ -110,9 +110,9 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 }
 
 // copyFile copies a source and returns the sum of what was read.
-func copyFile(ctx context.Context, from Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
+func (m *maker) copyFile(ctx context.Context, from Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
 	to := dir.At(name)
-	in, err := os.Open(from.Path)
+	in, err := m.job.Open(from)
 	if err != nil {
 		return "", unreadableSource(from, err)
 	}
@@ -153,14 +153,14 @@ func (m *maker) sumSources(ctx context.Context) error {
 	m.sourceOf = map[string]string{}
 	var total, done int64
 	for _, s := range m.job.all() {
-		if info, err := os.Stat(s.Path); err == nil {
+		if info, err := m.job.stat(s); err == nil {
 			total += info.Size()
 		}
 	}
 	m.progress.Step(words.Tell("taking the sums of the sources"), float64(total))
 	needed := len(m.job.sources())
 	for i, s := range m.job.all() {
-		sum, err := m.sums.sum(ctx, s, func(n int) {
+		sum, err := m.sums.sum(ctx, m.job, s, func(n int) {
 			done += int64(n)
 			m.progress.Advance(float64(done))
 		})

@@ -44,7 +44,7 @@ type Attached struct {
 	Rows  []int          // data rows of the log; none: the push as a whole
 	Given bool           // by a person
 	Sound *ffmpeg.Sound  // of a note; nil when it can't be read
-	Why   words.Sentence // it can't be; empty when it can
+	Why   words.Sentence // it can't be used; empty when it can, or that isn't known yet
 }
 
 // A Material is what the files of a job's spoken notes and photos tell of themselves.
@@ -52,6 +52,7 @@ type Material struct {
 	of              []stamp         // of the files
 	sounds          []*ffmpeg.Sound // of each of Job.Spoken; nil when it can't be read
 	causes          []error         // why not
+	photoCauses     []error         // why each of Job.Photos can't be opened; nil when it can
 	notes, pictures []attach.File
 }
 
@@ -77,9 +78,11 @@ func (j *Job) attachedIn(folder string, endings []string) ([]Source, error) {
 	var found, others []Source
 	for _, e := range sortedNaturally(entries) {
 		switch name := e.Name(); {
+		case e.Type()&(fs.ModeSymlink|fs.ModeIrregular) != 0 && strings.EqualFold(name, folder):
+			j.linked = append(j.linked, name)
 		case e.IsDir() && strings.EqualFold(name, folder):
 			err := filepath.WalkDir(filepath.Join(j.Dir, name), func(path string, d fs.DirEntry, err error) error {
-				if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") || manifest.IsLitter(d.Name()) || !isFile(path) {
+				if err != nil || d.IsDir() || strings.HasPrefix(d.Name(), ".") || manifest.IsLitter(d.Name()) {
 					return err
 				}
 				rel, err := filepath.Rel(j.Dir, path)
@@ -130,10 +133,13 @@ func (j *Job) lookBeside(ctx context.Context, tools *ffmpeg.Tools) (*Material, e
 	zone := j.zone()
 	b := &Material{
 		of:     j.besideStamps(),
-		sounds: make([]*ffmpeg.Sound, len(j.Spoken)), causes: make([]error, len(j.Spoken)),
+		sounds: make([]*ffmpeg.Sound, len(j.Spoken)), causes: make([]error, len(j.Spoken)), photoCauses: make([]error, len(j.Photos)),
 		notes: make([]attach.File, len(j.Spoken)), pictures: make([]attach.File, len(j.Photos)),
 	}
 	err := crew.Each(ctx, len(j.Spoken), 2, func(ctx context.Context, i int) error {
+		if b.causes[i] = j.attachable(j.Spoken[i]); b.causes[i] != nil {
+			return nil
+		}
 		b.sounds[i], b.causes[i] = tools.ProbeSound(ctx, j.Spoken[i].Path, j.Spoken[i].Name)
 		if _, ok := fault.In(b.causes[i]); ok {
 			return nil
@@ -154,11 +160,21 @@ func (j *Job) lookBeside(ctx context.Context, tools *ffmpeg.Tools) (*Material, e
 	}
 	for i, s := range j.Photos {
 		b.pictures[i] = attach.File{Name: s.Name, Named: !inFolder(s)}
-		if at, ok := photoTime(s, zone); ok {
+		b.photoCauses[i] = j.attachable(s)
+		if at, ok := j.photoTime(s, zone); ok {
 			b.pictures[i].From, b.pictures[i].Until = at, at
 		}
 	}
 	return b, nil
+}
+
+// attachable opens a spoken note or photo to see that it can be; its error is a fault.
+func (j *Job) attachable(s Source) error {
+	err := j.readable(s)
+	if err == nil {
+		return nil
+	}
+	return fault.Of(fault.Fault{File: s.Name, Text: plainCause(err), Hint: hintOf(err, words.Tell("check that you may read it"))})
 }
 
 // besideStamps tell whether the notes and photos are still the same, read in the same zone.
@@ -190,6 +206,17 @@ func (p *Placed) attach(b *Material) {
 			p.Spoken[i].Why, _ = whyUnreadable(b.causes[at])
 			p.Warnings = append(p.Warnings, unreadableAttached("spoken", p.Spoken[i], b.causes[at]))
 		}
+	}
+	for i := range p.Photos {
+		if cause := b.photoCauses[slices.Index(j.Photos, p.Photos[i].Source)]; cause != nil {
+			p.Photos[i].Why, _ = whyUnreadable(cause)
+			p.Warnings = append(p.Warnings, unreadableAttached("photo", p.Photos[i], cause))
+		}
+	}
+	for _, name := range j.linked {
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown", Open: true,
+			Text: words.Tell("%s is a link to a folder, and isn't followed: nothing of it is handed over", name),
+			Hint: words.Tell("put the folder itself into the job folder")})
 	}
 	if len(j.strange) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown",
@@ -328,9 +355,9 @@ func soundTime(s Source, sound *ffmpeg.Sound, zone *time.Location) (time.Time, b
 }
 
 // photoTime is when a photo was taken: as its camera says, else by its name.
-func photoTime(s Source, zone *time.Location) (time.Time, bool) {
+func (j *Job) photoTime(s Source, zone *time.Location) (time.Time, bool) {
 	const head = 1 << 20 // the camera's notes stand ahead of the picture
-	if f, err := os.Open(s.Path); err == nil {
+	if f, err := j.Open(s); err == nil {
 		data, err := io.ReadAll(io.LimitReader(f, head))
 		f.Close()
 		if at, ok := photo.Taken(data); err == nil && ok {

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
@@ -302,7 +303,8 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 		file := filepath.Join(dir, name)
 		overwrite(t, file, c.data)
 		m := &maker{tools: realTools(t)}
-		p, err := OpenPhoto(context.Background(), m.tools, Source{Path: file, Name: "photos/" + name})
+		job := &Job{reach: &reach.Reach{Folders: []string{dir}}}
+		p, err := job.OpenPhoto(context.Background(), m.tools, Source{Path: file, Name: "photos/" + name})
 		list, _ := fault.In(err)
 		switch {
 		case c.says == "" && (err != nil || p == nil):
@@ -322,7 +324,7 @@ func anArchiveKeepsWhatCameHome(t *testing.T, dir string) {
 	must(t, err)
 	f, err := Finish(ctx, Ask{Path: dir})
 	must(t, err)
-	files, outside, err := v.Payload(ctx, f)
+	files, outside, _, err := v.Payload(ctx, f)
 	must(t, err)
 	var names []string
 	for _, k := range files {

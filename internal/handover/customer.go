@@ -224,7 +224,7 @@ func (m *maker) tellCustomer(ctx context.Context) error {
 		return nil // the visit has one of each
 	}
 	m.sayCustomer()
-	firm, warning := readLogo(m.job.Sheet.Firm)
+	firm, warning := m.job.readLogo()
 	if warning != nil {
 		m.warnings = append(m.warnings, *warning)
 	}
@@ -246,7 +246,7 @@ func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums
 	for _, m := range made {
 		f.passed = append(f.passed, filepath.Base(m.job.out))
 	}
-	firm, warning := readLogo(first.job.Sheet.Firm)
+	firm, warning := first.job.readLogo()
 	if warning != nil {
 		r.Warnings = append(r.Warnings, *warning)
 	}

@@ -3,30 +3,14 @@ package handover
 import (
 	"context"
 	"errors"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
-	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
-
-// readEdits reads what people corrected in a job.
-func readEdits(dir string) (*edits.List, error) {
-	path := filepath.Join(dir, edits.File)
-	text, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return &edits.List{File: edits.File}, nil
-	}
-	if err != nil {
-		return nil, fault.Of(fault.Fault{File: path, Text: words.Tell("the corrections can't be read: %s", plainCause(err)), Hint: words.Tell("check that it is a file and that you may read it")})
-	}
-	return edits.Read(edits.File, text), nil
-}
 
 // Corrected is the job as it is with other corrections: its files found anew.
 func (j *Job) Corrected(ctx context.Context, list *edits.List) (*Job, error) {

@@ -9,6 +9,7 @@ import (
 	"sort"
 	"strings"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -65,9 +66,11 @@ func (j *Job) findVideos(a Ask) error {
 	}
 	seen := map[string]bool{}
 	for _, s := range j.Videos {
-		if err := readable(s.Path); err != nil {
-			faults = append(faults, fault.Fault{File: s.Name, Text: words.Tell("the recording can't be read: %s", err), Hint: namedHint})
-		} else if seen[resolved(s.Path)] {
+		if err := j.readable(s); err != nil {
+			faults = append(faults, fault.Fault{File: s.Name, Text: words.Tell("the recording can't be read: %s", plainCause(err)), Hint: hintOf(err, namedHint)})
+			continue
+		}
+		if seen[resolved(s.Path)] {
 			faults = append(faults, fault.Fault{File: s.Name, Text: words.Tell("is named twice as a part of the recording"), Hint: words.Tell("name each part once, in the order in which they were filmed")})
 		}
 		seen[resolved(s.Path)] = true
@@ -84,11 +87,7 @@ func (j *Job) findLog(a Ask) error {
 		if err != nil {
 			return err
 		}
-		if err := readable(s.Path); err != nil {
-			return fault.Of(fault.Fault{File: a.Log, Text: words.Tell("the log can't be read: %s", err), Hint: words.Tell("check the name")})
-		}
-		j.Log = &s
-		return nil
+		return j.takeLog(s, a.Log)
 	}
 	if j.Sheet.Log.File != "" {
 		return j.named(&j.Log, j.Sheet.Log.File, "log.file")
@@ -109,13 +108,22 @@ func (j *Job) findLog(a Ask) error {
 	others := slices.DeleteFunc(tables, func(name string) bool { return strings.EqualFold(filepath.Ext(name), ".txt") })
 	switch {
 	case len(logs) == 1:
-		s := j.source(logs[0])
-		j.Log = &s
+		return j.takeLog(j.source(logs[0]), logs[0])
 	case len(logs) > 1:
 		return fault.Of(askWhich(j, logs, words.Tell("several files could be the log: %s", strings.Join(logs, ", "))))
 	case len(others) > 0:
 		return fault.Of(askWhich(j, others, words.Tell("no file is named log.csv or its like, but there is %s", strings.Join(others, ", "))))
 	}
+	return nil
+}
+
+// takeLog makes s the job's log; messages call it named.
+func (j *Job) takeLog(s Source, named string) error {
+	if err := j.readable(s); err != nil {
+		return unreadable(fault.Fault{File: named}, err,
+			func(cause words.Sentence) words.Sentence { return words.Tell("the log can't be read: %s", cause) }, words.Tell("check the name"))
+	}
+	j.Log = &s
 	return nil
 }
 
@@ -131,7 +139,8 @@ func askWhich(j *Job, names []string, text words.Sentence) fault.Fault {
 }
 
 // namesIn lists the files of a folder that have one of the endings, as people
-// count. Hidden ones are passed over: some systems leave them beside each file.
+// count. Hidden ones are passed over: some systems leave them beside each file. Pipes,
+// links and the like are listed as well, so that whoever opens them tells of them.
 func namesIn(dir string, endings []string) ([]string, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
@@ -139,7 +148,7 @@ func namesIn(dir string, endings []string) ([]string, error) {
 	}
 	var names []string
 	for _, e := range sortedNaturally(entries) {
-		if !strings.HasPrefix(e.Name(), ".") && hasEnding(e.Name(), endings) && isFile(filepath.Join(dir, e.Name())) {
+		if !strings.HasPrefix(e.Name(), ".") && hasEnding(e.Name(), endings) && !e.IsDir() {
 			names = append(names, e.Name())
 		}
 	}
@@ -161,25 +170,13 @@ func isFile(path string) bool {
 	return err == nil && info.Mode().IsRegular()
 }
 
-// readable opens a file to see that it can be, and says in plain words why not.
-func readable(path string) error {
-	info, err := os.Stat(path)
-	if err == nil && !info.Mode().IsRegular() {
-		return words.Errorf("it isn't a file")
-	}
-	if err == nil {
-		var f *os.File
-		if f, err = os.Open(path); err == nil {
-			return f.Close()
-		}
-	}
-	return words.Errorf("%s", plainCause(err))
-}
-
 // plainCause is a system's error without the path, which is named already.
 func plainCause(err error) words.Sentence {
 	var at *fs.PathError
+	var why *reach.Error
 	switch {
+	case errors.As(err, &why):
+		return why.Text
 	case errors.Is(err, fs.ErrNotExist):
 		return words.Tell("there is no such file")
 	case errors.Is(err, fs.ErrPermission):

@@ -5,12 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"slices"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
@@ -48,6 +48,11 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	if a.Out == "" {
+		if err := checkFolders(f.Dir, f.work); err != nil {
+			return nil, shortened(err)
+		}
+	}
 	if f.List, err = readList(f.Dir); err != nil {
 		return nil, shortened(err)
 	}
@@ -59,12 +64,12 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 }
 
 func readList(dir string) ([]manifest.Entry, error) {
-	list, err := os.Open(filepath.Join(dir, sumsName))
+	list, err := reach.Beneath(dir, sumsName, sumsBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("there is no finished handover"), Hint: words.Tell("run `pushcue make` first, to its end")})
 	}
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the list of sums can't be read: %s", plainCause(err)), Hint: words.Tell("check that you may read it")})
+		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the list of sums can't be read: %s", plainCause(err)), Hint: hintOf(err, words.Tell("check that you may read it"))})
 	}
 	defer list.Close()
 	entries, err := manifest.ReadCoreutils(list, manifest.SHA256)
@@ -82,7 +87,7 @@ func (f *Finished) read(dir string) {
 			continue
 		}
 		pushes++
-		text, err := os.ReadFile(filepath.Join(f.Dir, filepath.FromSlash(e.Name)))
+		text, err := reach.ReadBeneath(f.Dir, e.Name, documentBytes)
 		var d timeline.Document
 		if f.Lead == nil && err == nil && json.Unmarshal(text, &d) == nil {
 			f.Lead = &d

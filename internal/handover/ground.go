@@ -110,18 +110,9 @@ func (j *Job) protect(p *safefile.Protected) {
 	if j.firm != nil {
 		p.Add(j.firm.File)
 	}
-	if path := logoFile(j.Sheet.Firm); path != "" {
+	if path := j.logoPath(); path != "" {
 		p.Add(path)
 	}
-}
-
-// logoFile is where the firm's logo is; "" without one.
-func logoFile(f jobsheet.Firm) string {
-	path := filepath.FromSlash(f.Logo)
-	if path == "" || filepath.IsAbs(path) {
-		return path
-	}
-	return filepath.Join(f.LogoDir, path)
 }
 
 // openWork opens the job's folder in ours, and creates it where it is missing.

@@ -17,6 +17,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/handover/sighting"
+	"pushcue/internal/reach"
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
@@ -31,6 +32,8 @@ type Visit struct {
 	Work string // absolute: our own folder beside it
 	Many bool   // a folder with visit.toml: each job's handover is a folder in Out
 	Jobs []*Job
+
+	reach *reach.Reach // what it may name
 }
 
 // A Job is one push: the files it is made from. All paths are absolute.
@@ -47,6 +50,7 @@ type Job struct {
 	Edits    *edits.List // what people corrected; laid over Sheet already, over the log by Place
 
 	strange []string // what lies among those and is neither
+	linked  []string // folders for those that are links
 	unsaid  unsaid   // what the reader isn't told
 
 	ask       Ask
@@ -57,6 +61,7 @@ type Job struct {
 	work      string        // its folder in ours
 	top       string        // our own folder
 	firm      *jobsheet.Source
+	reach     *reach.Reach // what it may name
 }
 
 // A Source is a file of the job.

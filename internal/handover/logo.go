@@ -8,11 +8,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/disintegration/imaging"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline"
-	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
 
@@ -35,30 +36,57 @@ const (
 	logoHigh   = 270
 )
 
+// logoPath is where the firm's logo lies, as the sheet that names it says; "" where
+// none is named.
+func (j *Job) logoPath() string {
+	f := j.Sheet.Firm
+	path := filepath.FromSlash(f.Logo)
+	switch {
+	case f.Logo == "" || filepath.IsAbs(path):
+		return path
+	case f.LogoDir == "": // named by a person's correction
+		return filepath.Join(j.Dir, path)
+	}
+	return filepath.Join(f.LogoDir, path)
+}
+
+// openLogo opens the firm's logo, which lies in the job or beside the sheet that names
+// it. The user's own settings may hold a link to it.
+func (j *Job) openLogo() (*os.File, error) {
+	f, path := j.Sheet.Firm, j.logoPath()
+	if j.ask.Settings != "" && f.LogoDir == j.ask.Settings && filepath.IsLocal(filepath.FromSlash(f.Logo)) {
+		return reach.Open(path, logoBytes)
+	}
+	may := *j.reach
+	if f.LogoDir != "" {
+		may.Folders = append(slices.Clone(may.Folders), f.LogoDir)
+	}
+	return may.Open(path, logoBytes)
+}
+
 // readLogo reads the firm's logo; nil without one. One that can't be used is a
 // warning and no reason to make nothing.
-func readLogo(f jobsheet.Firm) (*logo, *timeline.Warning) {
+func (j *Job) readLogo() (*logo, *timeline.Warning) {
+	f := j.Sheet.Firm
 	if f.Logo == "" {
 		return nil, nil
 	}
-	path := filepath.FromSlash(f.Logo)
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(f.LogoDir, path)
-	}
+	hint := words.Tell("give a PNG or JPEG picture under [firm] logo")
 	warn := func(why words.Sentence) (*logo, *timeline.Warning) {
 		return nil, &timeline.Warning{
 			Code: "logo-unreadable", Text: words.Tell("the firm's logo %s is left out: %s", f.Logo, why),
-			Hint: words.Tell("give a PNG or JPEG picture under [firm] logo"),
+			Hint: hint,
 		}
 	}
-	file, err := os.Open(path)
+	file, err := j.openLogo()
 	if err != nil {
+		hint = hintOf(err, hint)
 		return warn(plainCause(err))
 	}
 	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, logoBytes+1))
-	if err != nil || len(data) > logoBytes {
-		return warn(words.Tell("it is far too large, or can't be read"))
+	data, err := io.ReadAll(io.LimitReader(file, logoBytes))
+	if err != nil {
+		return warn(plainCause(err))
 	}
 	shape, form, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil || form != "png" && form != "jpeg" {

@@ -3,7 +3,6 @@ package handover
 import (
 	"context"
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -25,6 +24,7 @@ type Ask struct {
 	Out      string // the handover folder itself
 	For      string // as Options.For
 	Settings string // folder of the user's settings; "" for none
+	Outside  bool   // what the job names may lie anywhere
 
 	// ToAsk opens a job although a file beside its recording can't be told, as where
 	// two could be the log: a person is there who can be asked. Placing then fails
@@ -59,6 +59,11 @@ func Open(ctx context.Context, a Ask) (*Visit, error) {
 		}
 		// Beside it, since the job folder may be one that can't be written to.
 		v.Work = v.Out + "-" + workName
+	} else if err := checkFolders(v.Out, v.Work); err != nil {
+		return nil, shortened(err)
+	}
+	if v.reach, err = reachOf(dir, a); err != nil {
+		return nil, err
 	}
 	if isFile(filepath.Join(dir, jobsheet.VisitFile)) && (sheet == "" || filepath.Base(sheet) == jobsheet.VisitFile) {
 		err = v.openVisit(ctx, a)
@@ -128,6 +133,9 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 		}
 		name := sourceName(job.Name)
 		job.out, job.work, job.top = filepath.Join(v.Out, name), filepath.Join(v.Work, name), v.Work
+		if err := checkFolders(job.out, job.work); err != nil {
+			return err
+		}
 		v.Jobs = append(v.Jobs, job)
 	}
 	if len(v.Jobs) == 0 && len(faults) == 0 {
@@ -187,12 +195,16 @@ func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
 
 // openCorrected finds the files of one job with its sheet corrected by list.
 func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.List) (*Job, error) {
-	place := jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}
-	sheets, err := jobsheet.Find(ctx, place, openFile)
+	may, err := reachOf(dir, a)
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Name: FolderName(dir), Dir: dir, Edits: list, ask: a, firm: sheets.Firm}
+	j := &Job{Name: FolderName(dir), Dir: dir, Edits: list, ask: a, reach: may}
+	sheets, err := jobsheet.Find(ctx, jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}, j.sheetOpener)
+	if err != nil {
+		return nil, err
+	}
+	j.firm = sheets.Firm
 	if sheets.Job != nil {
 		j.sheetPath = sheets.Job.File
 	}
@@ -235,16 +247,15 @@ func (j *Job) ofRecording(f fault.Fault) bool {
 	return slices.ContainsFunc(j.Videos, func(s Source) bool { return s.Name == f.File })
 }
 
-func openFile(path string) (io.ReadCloser, error) { return os.Open(path) }
-
 // named opens what a key of the job sheet names.
 func (j *Job) named(into **Source, file, key string) error {
 	if file == "" {
 		return nil
 	}
 	s := j.source(file)
-	if err := readable(s.Path); err != nil {
-		return fault.Of(fault.Fault{File: j.sheetName(), Column: key, Value: file, Text: words.Tell("can't be read: %s", err), Hint: namedHint})
+	if err := j.readable(s); err != nil {
+		return unreadable(fault.Fault{File: j.sheetName(), Column: key, Value: file}, err,
+			func(cause words.Sentence) words.Sentence { return words.Tell("can't be read: %s", cause) }, namedHint)
 	}
 	*into = &s
 	return nil
@@ -266,10 +277,11 @@ func (j *Job) source(file string) Source {
 		path = filepath.Join(j.Dir, path)
 	}
 	path = filepath.Clean(path)
-	if !within(path, j.Dir) && !isFile(path) {
+	if _, err := j.reach.Stat(path); err != nil && !within(path, j.Dir) {
 		// In a job unpacked from an archive, what lay outside it stands in a folder of its own.
-		for _, dir := range []string{j.Dir, filepath.Dir(j.Dir)} {
-			if kept := filepath.Join(dir, elsewhere, filepath.Base(path)); isFile(kept) {
+		for _, dir := range j.reach.Folders {
+			kept := filepath.Join(dir, elsewhere, filepath.Base(path))
+			if info, err := j.reach.Stat(kept); err == nil && info.Mode().IsRegular() {
 				path = kept
 				break
 			}

@@ -60,7 +60,7 @@ func TestTheSheetSaysWhereTheFilesAre(t *testing.T) {
 	dir := tree(t, "job/job.toml=[recording]\nfiles = [\"../card/b.mp4\", \"a.mp4\"]\n[log]\nfile = \"field notes.csv\"\nkinds = \"kinds.csv\"\n[distance]\nreadings = \"counter.csv\"\n",
 		"card/b.mp4", "job/a.mp4", "job/ignored.mp4", "job/field notes.csv", "job/log.csv", "job/kinds.csv", "job/counter.csv")
 	for _, path := range []string{filepath.Join(dir, "job"), filepath.Join(dir, "job", "job.toml")} {
-		v, err := Open(context.Background(), Ask{Path: path})
+		v, err := Open(context.Background(), Ask{Path: path, Outside: true})
 		if err != nil {
 			t.Fatal(err)
 		}

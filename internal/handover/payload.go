@@ -2,6 +2,7 @@ package handover
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 	"strings"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -16,6 +18,7 @@ import (
 type Kept struct {
 	Path string // absolute
 	Name string // in the archive's data folder, forward slashes
+	Open func() (*os.File, error)
 }
 
 // elsewhere is the archive's folder for sources that lie outside the job folder.
@@ -25,9 +28,10 @@ const elsewhere = "elsewhere"
 // handover, and the sheets found above, laid out so that the handover can be made
 // again from the archive's data folder. Our own work folder, another reader's
 // handover and earlier archives stay out. outside names the sources that lie outside
-// the job folder: a remake must be told where they are.
-func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside []string, err error) {
-	p := &payload{taken: map[string]bool{}}
+// the job folder: a remake must be told where they are. linked names the links that lead
+// out of it, which aren't followed.
+func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside, linked []string, err error) {
+	p := &payload{taken: map[string]bool{}, reach: v.reach}
 	base := ""
 	if !v.Many && isFile(filepath.Join(filepath.Dir(v.Dir), jobsheet.VisitFile)) {
 		// Beside the job's own folder, where it is looked for.
@@ -35,10 +39,10 @@ func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside
 		p.add(filepath.Join(filepath.Dir(v.Dir), jobsheet.VisitFile), jobsheet.VisitFile)
 	}
 	if err := p.walk(ctx, v, base); err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	for _, e := range append(listed(f), sumsName) {
-		p.add(filepath.Join(f.Dir, filepath.FromSlash(e)), base+outName+"/"+e)
+		p.addBy(filepath.Join(f.Dir, filepath.FromSlash(e)), base+outName+"/"+e, func() (*os.File, error) { return reach.Beneath(f.Dir, e, reach.AnySize) })
 	}
 	for _, j := range v.Jobs {
 		p.sheets(j)
@@ -47,12 +51,12 @@ func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside
 				continue
 			}
 			name := p.free(path.Join(elsewhere, filepath.Base(s.Path)))
-			p.add(s.Path, name)
+			p.addBy(s.Path, name, func() (*os.File, error) { return j.Open(s) })
 			outside = append(outside, name)
 		}
 	}
 	slices.SortFunc(p.files, func(a, b Kept) int { return strings.Compare(a.Name, b.Name) })
-	return p.files, outside, nil
+	return p.files, outside, p.linked, nil
 }
 
 func listed(f *Finished) []string {
@@ -64,14 +68,21 @@ func listed(f *Finished) []string {
 }
 
 type payload struct {
-	files []Kept
-	taken map[string]bool // paths
+	files  []Kept
+	taken  map[string]bool // paths
+	linked []string        // links that lead out of the job
+	reach  *reach.Reach
 }
 
+// add takes in a file that the job may reach.
 func (p *payload) add(path, name string) {
+	p.addBy(path, name, func() (*os.File, error) { return p.reach.Open(path, reach.AnySize) })
+}
+
+func (p *payload) addBy(path, name string, open func() (*os.File, error)) {
 	if !p.taken[path] {
 		p.taken[path] = true
-		p.files = append(p.files, Kept{Path: path, Name: name})
+		p.files = append(p.files, Kept{Path: path, Name: name, Open: open})
 	}
 }
 
@@ -86,7 +97,7 @@ func (p *payload) free(name string) string {
 }
 
 // walk takes in the folder itself. A link is followed, so that the bytes are kept and
-// not only their place; one that leads back to a folder taken in already is not.
+// not only their place; one that leads out, or back to a folder taken in already, is not.
 func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
 	within := map[string]bool{}
 	var into func(dir, name string) error
@@ -106,8 +117,11 @@ func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
 				return err
 			}
 			at := filepath.Join(dir, e.Name())
-			info, err := os.Stat(at)
-			if err != nil { // a link that leads nowhere, or gone since
+			info, err := p.reach.Stat(at)
+			if errors.Is(err, reach.ErrOutside) {
+				p.linked = append(p.linked, name+e.Name())
+			}
+			if err != nil { // that, a link that leads nowhere, or gone since
 				continue
 			}
 			switch {
@@ -137,22 +151,22 @@ func (p *payload) ours(v *Visit, dir string) bool {
 // sheets takes in the firm's sheet where it was found above the folder, and the
 // logo beside the sheet that names it.
 func (p *payload) sheets(j *Job) {
-	if j.firm != nil && isFile(j.firm.File) {
-		p.add(j.firm.File, jobsheet.FirmFile)
+	if firm := j.firm; firm != nil {
+		// As it was read.
+		p.addBy(firm.File, jobsheet.FirmFile, func() (*os.File, error) { return j.openSheet(firm.File) })
 	}
-	firm := j.Sheet.Firm
-	if firm.Logo == "" {
+	firm, logo := j.Sheet.Firm, j.logoPath()
+	if firm.Logo == "" || within(logo, j.Dir) {
 		return
 	}
-	logo := Source{Name: firm.Logo, Path: filepath.FromSlash(firm.Logo)}
-	if !filepath.IsAbs(logo.Path) {
-		logo.Path = filepath.Join(firm.LogoDir, logo.Path)
+	f, err := j.openLogo()
+	if err != nil {
+		return // a warning of make's
 	}
-	switch {
-	case !isFile(logo.Path) || within(logo.Path, j.Dir):
-	case within(logo.Path, firm.LogoDir):
-		p.add(logo.Path, path.Clean(filepath.ToSlash(firm.Logo)))
-	default:
-		p.add(logo.Path, p.free(path.Join(elsewhere, filepath.Base(logo.Path))))
+	f.Close()
+	name := path.Clean(filepath.ToSlash(firm.Logo))
+	if !within(logo, firm.LogoDir) {
+		name = p.free(path.Join(elsewhere, filepath.Base(logo)))
 	}
+	p.addBy(logo, name, j.openLogo)
 }

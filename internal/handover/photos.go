@@ -3,15 +3,16 @@ package handover
 import (
 	"bytes"
 	"context"
+	"errors"
 	"image/png"
 	"io"
-	"os"
 	"path"
 	"strconv"
 	"strings"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/photo"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -30,6 +31,9 @@ func (m *maker) makePhotos(ctx context.Context) error {
 	keep := m.job.Sheet.Photos.KeepLocation && m.opts.For != forBuyer
 	m.photos = nil
 	for i, a := range m.placed.Photos {
+		if !a.Why.Empty() {
+			continue // named already
+		}
 		p := wantedPhoto{from: a, name: path.Join(photosFolder, names[i]+".jpg")}
 		key := keyOf("photo", m.sourceOf[a.Path], keep)
 		have, err := m.folder.has(ctx, p.name, key)
@@ -37,7 +41,7 @@ func (m *maker) makePhotos(ctx context.Context) error {
 			return err
 		}
 		if !have && m.wants["photos"] {
-			picture, err := OpenPhoto(ctx, m.tools, a.Source)
+			picture, err := m.job.OpenPhoto(ctx, m.tools, a.Source)
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
@@ -60,14 +64,17 @@ func (m *maker) makePhotos(ctx context.Context) error {
 
 // OpenPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
 // can. Its errors are faults with what to do.
-func OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*photo.Photo, error) {
+func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*photo.Photo, error) {
 	refuse := func(text, hint words.Sentence) error {
 		return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint})
 	}
 	asJPEG := words.Tell("save it as JPEG and put that into its place")
-	f, err := os.Open(s.Path)
+	f, err := j.Open(s)
+	if errors.Is(err, reach.ErrLarge) {
+		return nil, refuse(words.Tell("the photo is far too large"), asJPEG)
+	}
 	if err != nil {
-		return nil, refuse(words.Tell("the photo can't be opened: %s", plainCause(err)), words.Tell("check that you may read it"))
+		return nil, refuse(words.Tell("the photo can't be opened: %s", plainCause(err)), hintOf(err, words.Tell("check that you may read it")))
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, photo.MostBytes+1))

@@ -188,7 +188,7 @@ func (j *Job) readReadings(ctx context.Context, in *inputs) error {
 }
 
 func (j *Job) reading(s Source, read func(*os.File) error) error {
-	f, err := os.Open(s.Path)
+	f, err := j.Open(s)
 	if err != nil {
 		return unreadableSource(s, err)
 	}

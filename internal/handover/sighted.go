@@ -26,7 +26,7 @@ type watcher struct {
 func (w *watcher) watch(ctx context.Context) (*sighting.Watch, error) {
 	var sums []string
 	for _, v := range w.job.Videos {
-		sum, err := w.sums.sum(ctx, v, func(int) {})
+		sum, err := w.sums.sum(ctx, w.job, v, func(int) {})
 		if err != nil {
 			return nil, err
 		}

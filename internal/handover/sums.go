@@ -55,8 +55,13 @@ func (s *sourceSums) knows(src Source) bool {
 }
 
 // sum is the SHA-256 of a source; read is told how many bytes were read.
-func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (string, error) {
-	info, err := os.Stat(src.Path)
+func (s *sourceSums) sum(ctx context.Context, j *Job, src Source, read func(int)) (string, error) {
+	f, err := j.Open(src)
+	if err != nil {
+		return "", unreadableSource(src, err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
 	if err != nil {
 		return "", unreadableSource(src, err)
 	}
@@ -64,7 +69,7 @@ func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (strin
 	if old, ok := s.known[src.Path]; ok && old.Size == now.Size && old.ModTime == now.ModTime {
 		return old.SHA256, nil
 	}
-	sums, size, err := manifest.SumFile(ctx, src.Path, []manifest.Algorithm{manifest.SHA256}, read)
+	sums, size, err := manifest.SumReader(ctx, f, []manifest.Algorithm{manifest.SHA256}, read)
 	switch {
 	case ctx.Err() != nil:
 		return "", ctx.Err()
@@ -79,7 +84,7 @@ func (s *sourceSums) sum(ctx context.Context, src Source, read func(int)) (strin
 }
 
 func unreadableSource(src Source, err error) error {
-	return fault.Of(fault.Fault{File: src.Name, Text: words.Tell("can't be read: %s", plainCause(err)), Hint: words.Tell("check the disk or the card that it lies on")})
+	return fault.Of(fault.Fault{File: src.Name, Text: words.Tell("can't be read: %s", plainCause(err)), Hint: hintOf(err, words.Tell("check the disk or the card that it lies on"))})
 }
 
 // keep saves what can be saved: of a folder that can't be written to nothing is lost

@@ -1,9 +1,10 @@
 package handover
 
 import (
-	"os"
 	"path/filepath"
 	"strings"
+
+	"pushcue/internal/reach"
 )
 
 // FolderName is what a job's folder is called. In an archive that was unpacked each is
@@ -14,7 +15,7 @@ func FolderName(dir string) string {
 	if base != "data" || !isFile(filepath.Join(filepath.Dir(dir), "bagit.txt")) {
 		return base
 	}
-	text, err := os.ReadFile(filepath.Join(filepath.Dir(dir), "bag-info.txt"))
+	text, err := reach.ReadBeneath(filepath.Dir(dir), "bag-info.txt", 1<<20)
 	if err != nil {
 		return base
 	}

@@ -15,16 +15,17 @@ var mayUse = []struct {
 }{
 	{"timeline", nil},
 	{"subtitles", []string{"timeline"}},
-	{"frames", []string{"timeline", "internal/ffmpeg", "internal/safefile", "internal/crew"}},
+	{"frames", []string{"timeline", "internal/ffmpeg", "internal/safefile", "internal/crew", "internal/reach"}},
 	{"overlay", []string{"timeline", "subtitles", "internal/ffmpeg", "internal/safefile"}},
-	{"internal/ffmpeg", []string{"timeline"}},
+	{"internal/reach", []string{"timeline"}},
+	{"internal/ffmpeg", []string{"timeline", "internal/reach"}},
 	{"internal/safefile", nil},
 	{"internal/crew", nil},
 	{"internal/desktop", nil},
-	{"internal/manifest", []string{"internal/safefile", "internal/crew"}},
-	{"internal/handover", []string{"frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/crew"}},
-	{"internal/review", []string{"internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest"}},
-	{"cmd", []string{"internal/review", "internal/desktop", "internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest"}},
+	{"internal/manifest", []string{"internal/safefile", "internal/crew", "internal/reach"}},
+	{"internal/handover", []string{"frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/crew", "internal/reach"}},
+	{"internal/review", []string{"internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/reach"}},
+	{"cmd", []string{"internal/review", "internal/desktop", "internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/reach"}},
 
 	// Makers of test footage, and what tests alone use.
 	{"internal/framenumber", nil},

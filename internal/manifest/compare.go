@@ -75,7 +75,7 @@ func lookAt(ctx context.Context, root, name string, as []Algorithm, progress Pro
 	if !info.Mode().IsRegular() {
 		return Found{Size: -1, Odd: true}
 	}
-	sums, size, err := SumFile(ctx, file, as, func(n int) {
+	sums, size, err := SumFile(ctx, root, name, as, func(n int) {
 		if progress != nil {
 			progress(name, n)
 		}

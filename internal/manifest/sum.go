@@ -14,6 +14,7 @@ import (
 	"sync"
 
 	"pushcue/internal/crew"
+	"pushcue/internal/reach"
 )
 
 // Progress is told how many bytes were read since it was last called, and of
@@ -25,7 +26,7 @@ type Progress func(name string, bytes int)
 func Sum(ctx context.Context, root string, names []string, algorithms []Algorithm, progress Progress) ([]Entry, error) {
 	list := make([]Entry, len(names))
 	err := each(ctx, root, names, func(ctx context.Context, i int) error {
-		sums, size, err := SumFile(ctx, filepath.Join(root, filepath.FromSlash(names[i])), algorithms, func(n int) {
+		sums, size, err := SumFile(ctx, root, names[i], algorithms, func(n int) {
 			if progress != nil {
 				progress(names[i], n)
 			}
@@ -39,9 +40,10 @@ func Sum(ctx context.Context, root string, names []string, algorithms []Algorith
 	return list, nil
 }
 
-// SumFile reads one file and returns its sums and its length in bytes.
-func SumFile(ctx context.Context, file string, algorithms []Algorithm, read func(bytes int)) (map[Algorithm]string, int64, error) {
-	f, err := os.Open(file)
+// SumFile reads one file below root, to which no link may lead, and returns its sums and
+// its length in bytes.
+func SumFile(ctx context.Context, root, name string, algorithms []Algorithm, read func(bytes int)) (map[Algorithm]string, int64, error) {
+	f, err := reach.Beneath(root, name, reach.AnySize)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -43,7 +43,8 @@ func besideOf(v *view) []beside {
 		}
 		if a.Sound != nil {
 			one.Length = a.Sound.Duration.Seconds()
-		} else if kind == "spoken" && !leftOut {
+		}
+		if !leftOut {
 			one.Trouble = v.speaks().Put(a.Why)
 		}
 		all = append(all, one)
@@ -80,28 +81,19 @@ func besideNamed(v *view, name string) (s handover.Source, kind string, ok bool)
 	return s, "", false
 }
 
-// asked is the file that a request is about: one that the job lists as of that kind,
-// and that lies in the job folder, whatever links lead there.
-func (t *sitting) asked(r *http.Request, kind string) (handover.Source, error) {
+// asked is the file that a request is about: one that the job lists as of that kind.
+func (t *sitting) asked(r *http.Request, kind string) (*handover.Job, handover.Source, error) {
 	v := t.now.Load()
 	s, is, there := besideNamed(v, r.PathValue("name"))
 	if !there || is != kind {
-		return s, rejected(http.StatusNotFound, words.Tell("the job has no such file"), words.Sentence{})
+		return nil, s, rejected(http.StatusNotFound, words.Tell("the job has no such file"), words.Sentence{})
 	}
-	dir, dirErr := filepath.EvalSymlinks(v.job.Dir)
-	path, pathErr := filepath.EvalSymlinks(s.Path)
-	if dirErr != nil || pathErr != nil {
-		return s, rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
-	}
-	if rel, err := filepath.Rel(dir, path); err != nil || !filepath.IsLocal(rel) {
-		return s, rejected(http.StatusNotFound, words.Tell("the file lies outside the job folder"), words.Tell("put the file itself into the job folder, not a link to it"))
-	}
-	return s, nil
+	return v.job, s, nil
 }
 
 // servePhoto shows a photo upright, without what its camera wrote beside it.
 func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
-	s, err := t.asked(r, "photo")
+	job, s, err := t.asked(r, "photo")
 	if err != nil {
 		return err
 	}
@@ -111,7 +103,7 @@ func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
 	case <-r.Context().Done():
 		return r.Context().Err()
 	}
-	picture, err := handover.OpenPhoto(r.Context(), t.opened.tools, s)
+	picture, err := job.OpenPhoto(r.Context(), t.opened.tools, s)
 	if err != nil {
 		return err
 	}
@@ -132,32 +124,37 @@ var heardEverywhere = []string{"aac", "mp3", "flac", "opus", "vorbis", "pcm_s16l
 // serveSpoken plays a spoken note: as it is where browsers can, else as it would be
 // handed over.
 func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
-	s, err := t.asked(r, "spoken")
+	job, s, err := t.asked(r, "spoken")
 	if err != nil {
 		return err
 	}
+	f, err := job.Open(s)
+	if err != nil {
+		return serveFile(w, r, nil, err, "")
+	}
+	f.Close()
 	sound, err := t.opened.tools.ProbeSound(r.Context(), s.Path, s.Name)
 	if err != nil {
 		return err
 	}
 	kind := mediaType(s.Path)
 	if strings.HasPrefix(kind, "audio/") && slices.Contains(heardEverywhere, sound.Audio.Codec) {
-		return serveFile(w, r, s.Path, kind)
+		return serveSource(w, r, job, s, kind)
 	}
-	path, err := t.playableNote(r.Context(), s)
+	path, err := t.playableNote(r.Context(), job, s)
 	if err != nil {
 		return err
 	}
-	return serveFile(w, r, path, "audio/mp4")
+	return serveOurs(w, r, path, "audio/mp4")
 }
 
 // playableNote makes a copy of a note that browsers play, once, in our own folder.
-func (t *sitting) playableNote(ctx context.Context, s handover.Source) (string, error) {
-	sum, err := glance(s.Path)
+func (t *sitting) playableNote(ctx context.Context, job *handover.Job, s handover.Source) (string, error) {
+	sum, err := glance(job, s)
 	if err != nil {
 		return "", rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
-	work := t.now.Load().job.Work()
+	work := job.Work()
 	path := filepath.Join(work, "note-"+hex.EncodeToString(sum.Sum(nil)[:8])+".m4a")
 	t.notes.Lock() // a page asks for a note in several pieces
 	defer t.notes.Unlock()

@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"image"
 	"net/http"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,6 +13,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -178,8 +178,7 @@ func (t *sitting) frame(v *view, n int) (timecode.Video, bool) {
 	return v.recording.Times[n], true
 }
 
-// sheetValues brings values for the job sheet into the form that it has. A file is
-// one of the job folder: a page has no business elsewhere.
+// sheetValues brings values for the job sheet into the form that it has.
 func (t *sitting) sheetValues(v *view, values map[string]any) error {
 	for key, value := range values {
 		text, typed := value.(string)
@@ -187,34 +186,24 @@ func (t *sitting) sheetValues(v *view, values map[string]any) error {
 			value = listTyped(v, key, text)
 			values[key] = value
 		}
-		switch key {
-		case "log.file", "log.kinds", "distance.readings", "firm.logo", "recording.files":
-			names, many := value.([]any)
-			if !many {
-				names = []any{value}
-			}
-			for _, name := range names {
-				if text, isText := name.(string); isText && !filepath.IsLocal(filepath.FromSlash(strings.ReplaceAll(text, `\`, "/"))) {
-					return rejected(http.StatusUnprocessableEntity, words.Tell("%s: only a file of the job folder can be named here", key), words.Tell("move it into the job folder, or name it in job.toml"))
-				}
-			}
-		case "counter.look":
-			box, isBox := value.([]any)
-			if typed || !isBox || v.recording == nil || len(box) != 4 {
-				continue
-			}
-			var n [4]int
-			for i, side := range box {
-				number, isNumber := side.(float64)
-				if !isNumber || number < 0 || number > 1<<16 {
-					return rejected(http.StatusUnprocessableEntity, words.Tell("the box lies outside the picture"), words.Tell("draw it again"))
-				}
-				n[i] = int(number + 0.5)
-			}
-			// Drawn on the picture shown it counts that one's pixels, the sheet those stored.
-			stored := v.recording.Stored(0, image.Rect(n[0], n[1], n[0]+n[2], n[1]+n[3]))
-			values[key] = []any{float64(stored.Min.X), float64(stored.Min.Y), float64(stored.Dx()), float64(stored.Dy())}
+		if why := jobsheet.Misnamed(key, value); !why.Empty() {
+			return rejected(http.StatusUnprocessableEntity, why, words.Tell("move it into the job folder, or name it in job.toml"))
 		}
+		box, isBox := value.([]any)
+		if key != "counter.look" || typed || !isBox || v.recording == nil || len(box) != 4 {
+			continue
+		}
+		var n [4]int
+		for i, side := range box {
+			number, isNumber := side.(float64)
+			if !isNumber || number < 0 || number > 1<<16 {
+				return rejected(http.StatusUnprocessableEntity, words.Tell("the box lies outside the picture"), words.Tell("draw it again"))
+			}
+			n[i] = int(number + 0.5)
+		}
+		// Drawn on the picture shown it counts that one's pixels, the sheet those stored.
+		stored := v.recording.Stored(0, image.Rect(n[0], n[1], n[0]+n[2], n[1]+n[3]))
+		values[key] = []any{float64(stored.Min.X), float64(stored.Min.Y), float64(stored.Dx()), float64(stored.Dy())}
 	}
 	return nil
 }

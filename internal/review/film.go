@@ -3,6 +3,7 @@ package review
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -12,6 +13,8 @@ import (
 	"strings"
 
 	"pushcue/frames"
+	"pushcue/internal/handover"
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -103,7 +106,7 @@ func (t *sitting) servePart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || n < 0 || n >= len(v.job.Videos) {
 		return rejected(http.StatusNotFound, words.Tell("the recording has no such part"), words.Sentence{})
 	}
-	return serveFile(w, r, v.job.Videos[n].Path, mediaType(v.job.Videos[n].Path))
+	return serveSource(w, r, v.job, v.job.Videos[n], mediaType(v.job.Videos[n].Path))
 }
 
 func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
@@ -115,7 +118,7 @@ func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return rejected(http.StatusNotFound, words.Tell("it isn't ready"), words.Tell("wait until it is made"))
 	}
-	return serveFile(w, r, path, "video/mp4")
+	return serveOurs(w, r, path, "video/mp4")
 }
 
 // mediaType is what a browser is told of a file; never anything that it would run.
@@ -143,15 +146,31 @@ func mediaType(path string) string {
 	return "application/octet-stream"
 }
 
-func serveFile(w http.ResponseWriter, r *http.Request, path, kind string) error {
-	f, err := os.Open(path)
-	if err != nil {
+// serveSource sends a file of the job, as far as the job may reach.
+func serveSource(w http.ResponseWriter, r *http.Request, j *handover.Job, s handover.Source, kind string) error {
+	f, err := j.Open(s)
+	return serveFile(w, r, f, err, kind)
+}
+
+// serveOurs sends a file that we made, by its path.
+func serveOurs(w http.ResponseWriter, r *http.Request, path, kind string) error {
+	f, err := reach.Beneath(filepath.Dir(path), filepath.Base(path), reach.AnySize)
+	return serveFile(w, r, f, err, kind)
+}
+
+// serveFile sends what was opened, or tells why it couldn't be; it closes the file.
+func serveFile(w http.ResponseWriter, r *http.Request, f *os.File, failed error, kind string) error {
+	var why *reach.Error
+	if errors.As(failed, &why) {
+		return rejected(http.StatusNotFound, why.Text, why.Hint)
+	}
+	if failed != nil {
 		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() {
-		return rejected(http.StatusNotFound, words.Tell("this isn't a file"), words.Sentence{})
+	if err != nil {
+		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Cache-Control", "private, max-age=60")

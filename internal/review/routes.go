@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/review/page"
 	"pushcue/timeline/words"
 )
@@ -124,7 +125,7 @@ func (t *sitting) serveCounterSheet(w http.ResponseWriter, r *http.Request) erro
 	if p == nil || p.CounterSheet == "" {
 		return rejected(http.StatusNotFound, words.Tell("there is no sheet of the counter"), words.Sentence{})
 	}
-	return serveFile(w, r, p.CounterSheet, mediaType(p.CounterSheet))
+	return serveOurs(w, r, p.CounterSheet, mediaType(p.CounterSheet))
 }
 
 // serveHandover shows what was made. Nothing outside the handover is reached, by
@@ -136,20 +137,18 @@ func (s *Server) serveHandover(w http.ResponseWriter, r *http.Request) {
 		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
-	root, err := os.OpenRoot(o.visit.Out)
-	if err != nil {
+	if _, err := os.Stat(o.visit.Out); err != nil {
 		s.refuse(w, http.StatusNotFound, words.Tell("nothing was made yet"), words.Tell("make the handover first"))
 		return
 	}
-	defer root.Close()
-	f, err := root.Open(filepath.FromSlash(name))
+	f, err := reach.Beneath(o.visit.Out, name, reach.AnySize)
 	if err != nil {
 		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() {
+	if err != nil {
 		s.refuse(w, http.StatusNotFound, words.Tell("there is no such file in the handover"), words.Sentence{})
 		return
 	}
@@ -172,7 +171,14 @@ func (s *Server) serveShow(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	path := map[string]string{"handover": o.visit.Out, "page": filepath.Join(o.visit.Out, "index.html"), "report": filepath.Join(o.visit.Out, "report.pdf"), "folder": o.visit.Dir}[asked.What]
-	if _, err := os.Stat(path); path == "" || err != nil {
+	_, err := os.Stat(path)
+	if asked.What == "page" || asked.What == "report" {
+		var f *os.File
+		if f, err = reach.Beneath(o.visit.Out, filepath.Base(path), reach.AnySize); err == nil {
+			f.Close()
+		}
+	}
+	if path == "" || err != nil {
 		s.refuse(w, http.StatusNotFound, words.Tell("it isn't there yet"), words.Tell("make the handover first"))
 		return
 	}

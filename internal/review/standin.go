@@ -19,6 +19,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover"
 	"pushcue/timeline/words"
 )
 
@@ -164,12 +165,13 @@ const standInName = "stand-in-"
 // name is where a part's stand-in lies: by what the part holds, so that it is found
 // again wherever the job folder is moved to.
 func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
-	work := s.t.now.Load().job.Work()
+	job := s.t.now.Load().job
+	work := job.Work()
 	if err := os.MkdirAll(work, 0o755); err != nil {
 		return "", err
 	}
 	p := rec.Parts[part]
-	sum, err := glance(p.Path)
+	sum, err := glance(job, handover.Source{Path: p.Path, Name: p.Name})
 	if err != nil {
 		return "", err
 	}
@@ -179,9 +181,9 @@ func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
 
 // glance sums a file's size and pieces out of all of it: enough to know it again, and
 // quick however long it is.
-func glance(path string) (hash.Hash, error) {
+func glance(j *handover.Job, s handover.Source) (hash.Hash, error) {
 	const pieces, long = 64, 16 << 10
-	f, err := os.Open(path)
+	f, err := j.Open(s)
 	if err != nil {
 		return nil, err
 	}

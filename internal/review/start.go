@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
@@ -73,7 +74,7 @@ func (s *Server) language() string {
 	if s.o.Settings == "" {
 		return "en"
 	}
-	text, err := os.ReadFile(filepath.Join(s.o.Settings, jobsheet.FirmFile))
+	text, err := reach.Read(filepath.Join(s.o.Settings, jobsheet.FirmFile), jobsheet.MaxBytes)
 	if err != nil {
 		return "en"
 	}
@@ -111,7 +112,7 @@ func (s *Server) recentJobs() []string {
 		return nil
 	}
 	var folders []string
-	text, err := os.ReadFile(filepath.Join(s.o.Settings, recentName))
+	text, err := reach.Read(filepath.Join(s.o.Settings, recentName), 1<<20)
 	if err != nil || json.Unmarshal(text, &folders) != nil {
 		return nil
 	}

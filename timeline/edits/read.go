@@ -5,12 +5,14 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"pushcue/timeline/fault"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
 
@@ -101,7 +103,8 @@ func parse(line []byte) (e Edit, why words.Sentence) {
 }
 
 // Wrong says what is wrong with an edit by itself; "" for nothing, and for a kind
-// that isn't known.
+// that isn't known. Who adds an edit to the file asks it as whoever reads the file does,
+// so that a forged line can set nothing that a person couldn't.
 func (e Edit) Wrong() words.Sentence {
 	lacks := func(there bool, what words.Sentence) words.Sentence {
 		if there {
@@ -125,7 +128,7 @@ func (e Edit) Wrong() words.Sentence {
 	case Add:
 		return either(video, e.strangeValue())
 	case Sheet:
-		return lacks(len(e.Values) > 0, words.Tell("it lacks its values"))
+		return either(lacks(len(e.Values) > 0, words.Tell("it lacks its values")), e.misnamed())
 	case Taped:
 		return lacks(e.Counter != "" && e.Length != "", words.Tell("the counter's reading or the taped length"))
 	case Tie:
@@ -158,6 +161,16 @@ func either(whys ...words.Sentence) words.Sentence {
 }
 
 func isTime(s *float64) bool { return s != nil && *s >= 0 && *s <= 1e7 && !math.IsNaN(*s) }
+
+// misnamed says which of the job sheet's values names a file that it may not.
+func (e Edit) misnamed() words.Sentence {
+	for _, key := range slices.Sorted(maps.Keys(e.Values)) {
+		if why := jobsheet.Misnamed(key, e.Values[key]); !why.Empty() {
+			return why
+		}
+	}
+	return words.Sentence{}
+}
 
 // strangeValue says which of a row's values is none.
 func (e Edit) strangeValue() words.Sentence {

@@ -112,7 +112,7 @@ func TestOpenColumnsAreAskedFor(t *testing.T) {
 		{"a word of the job that isn't there", "distance,note\n1.5,x", map[string]string{"clock": "Uhr"},
 			[]string{`column "Uhr" holds the clock position`, `"distance", "note"`}},
 		{"nothing that places a row", "what,note\nroots,x", nil, []string{"nothing can be placed", `"what", "note"`}},
-		{"no header", "10:07,12.4,roots\n10:08,13.0,crack", nil, []string{"no row has the header words", `value "10:07,12.4,roots"`, "[log.columns]"}},
+		{"no header", "10:07,12.4,roots\n10:08,13.0,crack", nil, []string{"no row has the header words", "[log.columns]"}},
 		{"nothing at all", "", nil, []string{"the file is empty"}},
 		{"blank lines only", "\n \n;;\n", nil, []string{"the file is empty"}},
 	}

@@ -68,15 +68,14 @@ func tooLarge(file string, r record, before int) error {
 	return nil
 }
 
-// noHeader refuses a file in which no row is a header.
+// noHeader refuses a file in which no row is a header. Such a file may be anything that
+// has been named as a log, somebody's passwords too: nothing of it is quoted.
 func noHeader(file string, records []record) error {
 	f := fault.Fault{File: file, Text: words.Tell("no row has the header words of a log"),
 		Hint: words.Tell(`put a row above the data such as time;distance;what;clock;urgency;note, or name the log's own words under [log.columns] in job.toml: distance = "…"`)}
 	if len(records) == 0 {
 		f.Text = words.Tell("the file is empty: it has no header and no rows")
 		f.Hint = words.Tell("for a push without findings a header alone is enough: time;distance;what")
-	} else {
-		f.Line, f.Value = records[0].line, strings.TrimSpace(records[0].cells[0].text)
 	}
 	return fault.Of(f)
 }

@@ -2,6 +2,7 @@ package jobsheet
 
 import (
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -87,6 +88,26 @@ func plainValue(v any) any {
 		return list
 	}
 	return v
+}
+
+// Misnamed returns what is wrong with a person's value for a key that names files: a
+// correction may name files of the job folder only, whatever the job sheet itself may.
+// It is empty for every other key.
+func Misnamed(key string, v any) words.Sentence {
+	if !slices.Contains([]string{"log.file", "log.kinds", "distance.readings", "firm.logo", "recording.files"}, key) {
+		return words.Sentence{}
+	}
+	names, many := v.([]any)
+	if !many {
+		names = []any{v}
+	}
+	for _, name := range names {
+		text, isText := name.(string)
+		if isText && !filepath.IsLocal(filepath.FromSlash(strings.ReplaceAll(text, `\`, "/"))) {
+			return words.Tell("%s: only a file of the job folder can be named here", key)
+		}
+	}
+	return words.Sentence{}
 }
 
 // Keys are the keys whose value can be corrected, in the order of the sheet.

@@ -10,6 +10,7 @@
 package bag
 
 import (
+	"os"
 	"path"
 	"path/filepath"
 	"strings"
@@ -45,8 +46,9 @@ func FormOf(name string) Form {
 
 // A File is one file of the payload.
 type File struct {
-	Path string // where it lies now
-	Name string // in the payload, forward slashes, without "data/"
+	Path string                   // where it lies now
+	Name string                   // in the payload, forward slashes, without "data/"
+	Open func() (*os.File, error) // nil: as a file that the person who runs the program named
 }
 
 // A Field is one line of bag-info.txt.

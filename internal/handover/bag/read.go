@@ -10,10 +10,10 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -57,7 +57,7 @@ func (c *contents) readFolder(ctx context.Context, root string, progress manifes
 	}
 	for _, name := range names {
 		if isTopText(name) && !c.present[name].Odd && c.present[name].Size <= longestTag {
-			if c.tags[name], err = os.ReadFile(filepath.Join(root, name)); err != nil {
+			if c.tags[name], err = reach.ReadBeneath(root, name, longestTag); err != nil {
 				return err
 			}
 		}
@@ -66,7 +66,7 @@ func (c *contents) readFolder(ctx context.Context, root string, progress manifes
 }
 
 func (c *contents) readTar(ctx context.Context, target string, progress manifest.Progress) error {
-	f, err := os.Open(target)
+	f, err := reach.Open(target, reach.AnySize)
 	if err != nil {
 		return err
 	}
@@ -117,14 +117,18 @@ func (c *contents) nothingBehind(f io.Reader) error {
 }
 
 func (c *contents) readZip(ctx context.Context, target string, progress manifest.Progress) error {
-	in, err := zip.OpenReader(target)
-	if err != nil {
-		return refusal(fmt.Sprintf("the archive is damaged or cut short: %v", err))
-	}
-	defer in.Close()
-	info, err := os.Stat(target)
+	file, err := reach.Open(target, reach.AnySize)
 	if err != nil {
 		return err
+	}
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return err
+	}
+	in, err := zip.NewReader(file, info.Size())
+	if err != nil {
+		return refusal(fmt.Sprintf("the archive is damaged or cut short: %v", err))
 	}
 	limit := claims{archive: info.Size(), times: 1100}
 	for _, f := range in.File {

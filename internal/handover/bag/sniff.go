@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"pushcue/internal/reach"
 )
 
 // Is tells whether a folder, .tar or .zip looks like a bag: it holds the declaration
@@ -33,7 +35,7 @@ func Is(target string) bool {
 // tarIs looks at the first files only: ours begins with the declaration, and
 // looking for it all through an archive of another kind could take an hour.
 func tarIs(target string) bool {
-	f, err := os.Open(target)
+	f, err := reach.Open(target, reach.AnySize)
 	if err != nil {
 		return false
 	}
@@ -52,11 +54,19 @@ func tarIs(target string) bool {
 }
 
 func zipIs(target string) bool {
-	in, err := zip.OpenReader(target)
+	file, err := reach.Open(target, reach.AnySize)
 	if err != nil {
-		return startsAsOurs(target)
+		return false
 	}
-	defer in.Close()
+	defer file.Close()
+	info, err := file.Stat()
+	if err != nil {
+		return false
+	}
+	in, err := zip.NewReader(file, info.Size())
+	if err != nil {
+		return startsAsOurs(file)
+	}
 	for _, f := range in.File {
 		if isDeclaration(f.Name) {
 			return true
@@ -67,14 +77,9 @@ func zipIs(target string) bool {
 
 // startsAsOurs looks at the first file of a .zip whose list of contents, at its end,
 // is gone: ours begins with the declaration.
-func startsAsOurs(target string) bool {
-	f, err := os.Open(target)
-	if err != nil {
-		return false
-	}
-	defer f.Close()
+func startsAsOurs(f io.ReaderAt) bool {
 	head := make([]byte, 30+512) // a file's header and the longest name we look at
-	n, _ := io.ReadFull(f, head)
+	n, _ := f.ReadAt(head, 0)
 	if n < 30 || string(head[:4]) != "PK\x03\x04" { // PKWARE's APPNOTE, section 4.3.7
 		return false
 	}

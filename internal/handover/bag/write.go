@@ -13,6 +13,7 @@ import (
 	"sort"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -139,7 +140,10 @@ func fill(ctx context.Context, c container, payload []File, info Info, progress 
 }
 
 func putFile(ctx context.Context, c container, f File, progress Progress) (manifest.Entry, error) {
-	in, err := os.Open(f.Path)
+	if f.Open == nil {
+		f.Open = func() (*os.File, error) { return reach.Open(f.Path, reach.AnySize) }
+	}
+	in, err := f.Open()
 	if err != nil {
 		return manifest.Entry{}, err
 	}
@@ -147,9 +151,6 @@ func putFile(ctx context.Context, c container, f File, progress Progress) (manif
 	info, err := in.Stat()
 	if err != nil {
 		return manifest.Entry{}, err
-	}
-	if !info.Mode().IsRegular() {
-		return manifest.Entry{}, fault.Of(fault.Fault{File: f.Path, Text: words.Tell("isn't a plain file"), Hint: words.Tell("move it out of the job folder")})
 	}
 	return c.put(ctx, payloadDir+f.Name, in, info.Size(), func(n int) { progress("writing", f.Name, int64(n)) })
 }

@@ -7,10 +7,10 @@ import (
 	"io"
 	"os"
 	"path"
-	"path/filepath"
 	"slices"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/words"
 )
@@ -140,7 +140,7 @@ func (r *run) writePartial(ctx context.Context, f manifest.Entry) (device, error
 	if err := r.root.MkdirAll(path.Dir(f.Name), 0o755); err != nil {
 		return nil, err
 	}
-	from, err := os.Open(filepath.Join(r.cargo.Root, filepath.FromSlash(f.Name)))
+	from, err := reach.Beneath(r.cargo.Root, f.Name, reach.AnySize)
 	if err != nil {
 		return nil, err
 	}

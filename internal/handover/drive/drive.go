@@ -17,6 +17,7 @@ import (
 	"path/filepath"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -37,7 +38,7 @@ func Load(ctx context.Context, root, folder string) (*Cargo, error) {
 	if !fitsAnywhere(folder) {
 		return nil, fault.Of(fault.Fault{Value: folder, Text: words.Tell("not every system can have a folder of this name"), Hint: words.Tell(`leave out / \ : * ? " < > | and a point or blank at the end`)})
 	}
-	list, err := readList(filepath.Join(root, ListName))
+	list, err := readList(root, ListName)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, fault.Of(fault.Fault{File: root, Text: words.Tell("this handover isn't finished: it has no list of sums yet"), Hint: words.Tell("run `pushcue make` first")})
 	}
@@ -222,8 +223,10 @@ func (r *run) progress(step words.Sentence, name string, n int64) {
 	r.tell(Progress{Step: step, Name: name, Done: r.done, Total: r.total})
 }
 
-func readList(file string) ([]manifest.Entry, error) {
-	f, err := os.Open(file)
+// readList reads a list of sums in a folder. It has a line of some 100 bytes a file.
+func readList(dir, name string) ([]manifest.Entry, error) {
+	const most = 64 << 20
+	f, err := reach.Beneath(dir, name, most)
 	if err != nil {
 		return nil, err
 	}

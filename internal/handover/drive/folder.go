@@ -9,12 +9,12 @@ import (
 	"io/fs"
 	"os"
 	"path"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
@@ -47,10 +47,10 @@ func (r *run) oldListName() string { return r.partial(ListName) }
 // timeline, or, where the list is damaged or gone, by the handover's own page and
 // timeline.
 func Ours(dir string) (ours, unfinished bool) {
-	if text, err := os.ReadFile(filepath.Join(dir, NoteName)); err == nil && marked.Match(text) {
+	if text, err := reach.ReadBeneath(dir, NoteName, 64<<10); err == nil && marked.Match(text) {
 		return true, true
 	}
-	if list, err := readList(filepath.Join(dir, ListName)); err == nil {
+	if list, err := readList(dir, ListName); err == nil {
 		return slices.ContainsFunc(list, func(e manifest.Entry) bool { return path.Base(e.Name) == timelineName }), false
 	}
 	return holds(dir, "index.html") && (holds(dir, timelineName) || holds(dir, "*/"+timelineName)), false
@@ -78,7 +78,7 @@ func (r *run) open(context.Context) error {
 			return err
 		}
 	}
-	r.earlier, _ = readList(filepath.Join(r.out.Folder, r.oldListName())) // an unreadable list only means that nothing of it is cleared away
+	r.earlier, _ = readList(r.out.Folder, r.oldListName()) // an unreadable list only means that nothing of it is cleared away
 	return nil
 }
 

@@ -18,6 +18,7 @@ import (
 	"pushcue/frames/counter"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/onscreen"
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -106,9 +107,12 @@ func (w *Watch) Key() string {
 	return fmt.Sprint(w.Of, " ", counter.Version, onscreen.Version, " ", c.Look, c.Box, c.Unit, w.Sheet.Distance.Fastest)
 }
 
+// keptBytes is far more than is ever kept: a recording of two hours takes a few megabytes.
+const keptBytes = 256 << 20
+
 func (w *Watch) kept() *Seen {
 	var s Seen
-	text, err := os.ReadFile(filepath.Join(w.Work, keptName))
+	text, err := reach.ReadBeneath(w.Work, keptName, keptBytes)
 	if err != nil || json.Unmarshal(text, &s) != nil || s.Key != w.Key() {
 		return nil
 	}

@@ -13,6 +13,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"pushcue/internal/reach"
 )
 
 // Asking ffmpeg what it can starts four processes: a quarter of a second of CPU time on a
@@ -132,16 +134,13 @@ func cacheName(programs ...string) string {
 // loadEntry reads a kept answer that still holds for these programs.
 func loadEntry(path string, programs []string) (entry, bool) {
 	var e entry
-	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
-		return e, false
-	}
-	f, err := os.Open(path)
+	f, err := reach.Beneath(filepath.Dir(path), filepath.Base(path), cacheBytes)
 	if err != nil {
 		return e, false
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() || info.Size() > cacheBytes || !ownedAlone(info) {
+	if err != nil || !ownedAlone(info) {
 		return e, false
 	}
 	text, err := io.ReadAll(io.LimitReader(f, cacheBytes))

@@ -14,6 +14,8 @@ import (
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
 
@@ -131,6 +133,11 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 		total += float64(sizeOf(k.Path))
 	}
 	target := archivePath(c, visit, f) + ending
+	for _, own := range []string{f.Dir, visit.Dir} {
+		if reach.Within(own, filepath.Dir(target)) {
+			return nil, found, fault.Of(fault.Fault{File: filepath.Dir(target), Text: words.Tell("this lies in the folder that is archived, and an archive can't hold itself"), Hint: words.Tell("name another place with --to")})
+		}
+	}
 	if err := fits(target, payload, int64(total)); err != nil {
 		return nil, found, err
 	}

@@ -52,6 +52,7 @@ func copyCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			cargo.Own = f.Own
 			return copyToDrives(c, cargo, c.Args().Tail(), voiceOf(c))
 		},
 	}

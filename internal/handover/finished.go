@@ -8,11 +8,13 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
 
@@ -22,6 +24,7 @@ type Finished struct {
 	Name string // by the firm's number and the line: letters, digits and hyphens
 	List []manifest.Entry
 	Lead *timeline.Document // of the first push
+	Own  []string           // absolute: folders in which no copy and no archive of it belongs
 
 	work string // the work folder of the job or visit, whether it exists or not
 }
@@ -57,10 +60,31 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 		return nil, shortened(err)
 	}
 	f.read(dir)
+	f.Own = ownFolders(dir, f, a)
 	if filepath.Base(f.Dir) == buyerName {
 		f.Name += "-" + forBuyer
 	}
 	return f, nil
+}
+
+// ownFolders are the handover's own, the job's, and the visit's that it is part of.
+func ownFolders(dir string, f *Finished, a Ask) []string {
+	own := []string{f.Dir}
+	if a.Path == "" {
+		return own // of no job folder
+	}
+	if dir == f.Dir { // it was named itself: it may stand on a drive
+		dir = filepath.Dir(dir)
+		name := strings.ToLower(filepath.Base(f.Dir))
+		if _, _, isJob := LooksLike(dir); name != outName && name != buyerName || !isJob {
+			return own
+		}
+	}
+	own = append(own, dir)
+	if above := filepath.Dir(dir); isFile(filepath.Join(above, jobsheet.VisitFile)) {
+		own = append(own, above)
+	}
+	return own
 }
 
 func readList(dir string) ([]manifest.Entry, error) {

@@ -227,3 +227,22 @@ func TestNamesThatWindowsKeepsForItself(t *testing.T) {
 		}
 	}
 }
+
+func TestAFolderIsKnownByWhateverNameItHas(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("few users may make links there")
+	}
+	dir := place(t, "job/handover/x=x", "alias>job", "jobs/x=x", "job/up>../jobs", "out>job/handover")
+	job := filepath.Join(dir, "job")
+	for path, want := range map[string]bool{
+		job: true, job + "/handover": true, job + "/not/there": true, dir + "/alias": true, dir + "/alias/handover": true, dir + "/alias/not": true,
+		dir + "/out": true, dir: false, dir + "/jobs": false, job + "/up": false, job + "/../jobs": false, dir + "/job2": false, "/": false,
+	} {
+		if got := Within(job, path); got != want {
+			t.Errorf("%s: %v", path, got)
+		}
+	}
+	if Within(dir+"/gone", dir) {
+		t.Error("a folder that isn't there holds something")
+	}
+}

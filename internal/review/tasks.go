@@ -274,6 +274,7 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
+		cargo.Own = finished.Own
 		var step words.Sentence
 		out, err := drive.Copy(ctx, cargo, asked.Drive, func(d drive.Progress) {
 			if !d.Step.Equal(step) {

@@ -30,6 +30,7 @@ type Cargo struct {
 	Root   string           // the handover folder
 	Folder string           // the one folder made for it on the drive
 	Files  []manifest.Entry // each with its length and SHA-256, without the list itself
+	Own    []string         // folders besides Root that aren't a place for a copy: the job's
 }
 
 // Load reads a finished handover's list of sums. A handover without one isn't
@@ -135,8 +136,10 @@ func (r *run) look(context.Context) error {
 	if err != nil || !info.IsDir() {
 		return fault.Of(fault.Fault{File: r.drive, Text: words.Tell("there is no such drive or folder"), Hint: words.Tell("plug the drive in and name the place where it shows up")})
 	}
-	if inside(r.cargo.Root, r.drive) {
-		return fault.Of(fault.Fault{File: r.drive, Text: words.Tell("this is inside the handover itself"), Hint: words.Tell("name a drive or a folder elsewhere")})
+	for _, own := range append([]string{r.cargo.Root}, r.cargo.Own...) {
+		if reach.Within(own, r.drive) {
+			return fault.Of(fault.Fault{File: r.drive, Text: words.Tell("this lies in the job's own folder, and a copy there is none"), Hint: words.Tell("name a drive or a folder elsewhere")})
+		}
 	}
 	facts, err := factsOf(r.drive)
 	if err != nil {

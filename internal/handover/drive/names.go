@@ -1,7 +1,6 @@
 package drive
 
 import (
-	"path/filepath"
 	"slices"
 	"strings"
 	"unicode/utf16"
@@ -41,15 +40,4 @@ func isDevice(part string) bool {
 		return true
 	}
 	return len(stem) == 4 && (strings.HasPrefix(stem, "COM") || strings.HasPrefix(stem, "LPT")) && stem[3] >= '0' && stem[3] <= '9'
-}
-
-// inside tells whether p is root or lies below it.
-func inside(root, p string) bool {
-	root, err1 := filepath.EvalSymlinks(root)
-	p, err2 := filepath.EvalSymlinks(p)
-	if err1 != nil || err2 != nil {
-		return false
-	}
-	rel, err := filepath.Rel(root, p)
-	return err == nil && rel != ".." && !strings.HasPrefix(rel, ".."+string(filepath.Separator))
 }

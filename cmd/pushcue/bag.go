@@ -33,6 +33,7 @@ func bagCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "to", Usage: "put it into `DIR` (default: beside the job folder)"},
 			&cli.StringFlag{Name: "as", Value: "zip", Usage: "write it as `FORM`: zip, tar or folder"},
+			outsideFlag(),
 			&cli.StringFlag{Name: "out", Usage: "the handover is in `DIR` (default: handover in the job folder)"},
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and the seal only"},

@@ -88,7 +88,11 @@ func (t *sitting) asked(r *http.Request, kind string) (*handover.Job, handover.S
 	if !there || is != kind {
 		return nil, s, rejected(http.StatusNotFound, words.Tell("the job has no such file"), words.Sentence{})
 	}
-	return v.job, s, nil
+	f, err := v.job.Open(s)
+	if err != nil {
+		return nil, s, unservable(err)
+	}
+	return v.job, s, f.Close()
 }
 
 // servePhoto shows a photo upright, without what its camera wrote beside it.
@@ -128,11 +132,6 @@ func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := job.Open(s)
-	if err != nil {
-		return serveFile(w, r, nil, err, "")
-	}
-	f.Close()
 	sound, err := t.opened.tools.ProbeSound(r.Context(), s.Path, s.Name)
 	if err != nil {
 		return err

@@ -158,14 +158,19 @@ func serveOurs(w http.ResponseWriter, r *http.Request, path, kind string) error 
 	return serveFile(w, r, f, err, kind)
 }
 
-// serveFile sends what was opened, or tells why it couldn't be; it closes the file.
-func serveFile(w http.ResponseWriter, r *http.Request, f *os.File, failed error, kind string) error {
+// unservable answers for a file that couldn't be opened.
+func unservable(err error) error {
 	var why *reach.Error
-	if errors.As(failed, &why) {
+	if errors.As(err, &why) {
 		return rejected(http.StatusNotFound, why.Text, why.Hint)
 	}
+	return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
+}
+
+// serveFile sends what was opened, or tells why it couldn't be; it closes the file.
+func serveFile(w http.ResponseWriter, r *http.Request, f *os.File, failed error, kind string) error {
 	if failed != nil {
-		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
+		return unservable(failed)
 	}
 	defer f.Close()
 	info, err := f.Stat()

@@ -12,8 +12,8 @@ import (
 	"testing"
 )
 
-// madeJob is a job with a handover as make leaves it, made of texts.
-func madeJob(t *testing.T, dir string) {
+// textJob is a job with a handover as make leaves it, made of texts.
+func textJob(t *testing.T, dir string) {
 	t.Helper()
 	page := "<html></html>"
 	for name, text := range map[string]string{
@@ -33,7 +33,7 @@ func runHere(args ...string) (code int, said string) {
 func TestACopyNeverGoesIntoItsOwnJob(t *testing.T) {
 	top := t.TempDir()
 	job := filepath.Join(top, "visit", "job")
-	madeJob(t, job)
+	textJob(t, job)
 	writeTo(t, filepath.Join(top, "visit", "visit.toml"), "")
 	places := []string{job, filepath.Join(job, "handover"), filepath.Join(job, "more"), filepath.Join(top, "visit"), job + "/more/..", filepath.Join(job, "..")}
 	must(t, os.Mkdir(filepath.Join(job, "more"), 0o755))
@@ -62,7 +62,7 @@ func TestACopyNeverGoesIntoItsOwnJob(t *testing.T) {
 func TestAnArchiveNeverGoesIntoWhatItHolds(t *testing.T) {
 	top := t.TempDir()
 	job := filepath.Join(top, "job")
-	madeJob(t, job)
+	textJob(t, job)
 	places := []string{job, filepath.Join(job, "handover"), filepath.Join(job, "archive", "of 2026")}
 	if runtime.GOOS != "windows" {
 		must(t, os.Symlink(job, filepath.Join(top, "alias")))

@@ -130,7 +130,7 @@ func TestInputsMadeToDoHarm(t *testing.T) {
 		"a list of segments named .mp4":  {"run.mp4", "#EXTM3U\n#EXT-X-TARGETDURATION:9\n#EXTINF:9,\nfile://" + secret + "\n#EXT-X-ENDLIST\n", "this is a text, not a recording", 0},
 		"a list of files named .avi":     {"run.avi", "ffconcat version 1.0\nfile '" + secret + "'\n", "this is a text, not a recording", 0},
 		"a manifest named .mp4":          {"run.mp4", "<?xml version=\"1.0\"?><MPD xmlns=\"urn:mpeg:dash:schema:mpd:2011\"><BaseURL>" + secret + "</BaseURL></MPD>", "this is a text, not a recording", 0},
-		"a long log in one line":         {"log.csv", strings.Repeat("10:07,12.4,", 1<<20), "a line longer than any log's", long},
+		"a long log in one line":         {"log.csv", strings.Repeat("10:07,12.4,", 1<<20), "larger than 64 MB", long},
 		"a sheet that unpacks to 200 MB": {"log.xlsx", bomb(t, most), "", 0},
 		"a long job sheet":               {"job.toml", strings.Repeat("# x\n", 1<<20), "job.toml", long},
 	} {

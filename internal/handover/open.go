@@ -147,9 +147,6 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 // keepApart refuses a handover folder in which our files would stand among the
 // sources or take their names.
 func (v *Visit) keepApart() error {
-	if isLink(v.Out) {
-		return isLinked(v.Out)
-	}
 	out := resolved(v.Out)
 	refuse := func(what string) error {
 		return &Refusal{Text: words.Tell("%s holds %s, so the handover can't be written there", v.Out, what), Hint: words.Tell("name a new folder with --out")}

@@ -139,9 +139,8 @@ func checkFolders(out, work string) error {
 		info, err := os.Lstat(path)
 		switch {
 		case err != nil || info.IsDir():
-		case info.Mode()&(fs.ModeSymlink|fs.ModeIrregular) != 0:
-			return fault.Of(fault.Fault{File: path, Text: words.Tell("this is a link, and a handover is never written through one"),
-				Hint: words.Tell("take the link away, or name the folder that it leads to with --out")})
+		case isLink(path):
+			return isLinked(path)
 		case path == out:
 			return fault.Of(fault.Fault{File: path, Text: words.Tell("pushcue keeps a folder of this name here, and this isn't one"),
 				Hint: words.Tell("move it elsewhere or rename it, then run the command again")})

@@ -85,13 +85,14 @@ func (f *Finished) Hold() (release func(), err error) {
 		defer in.Close()
 		return nil, atWork(f.work, in)
 	}
-	return func() { in.Close() }, nil
+	return func() { _ = safefile.Unlock(in); in.Close() }, nil
 }
 
 // release gives the lock back. The file stays: removing it could take it away
 // from a run that has just opened it.
 func (l *lock) release() {
 	_ = l.f.Truncate(0)
+	_ = safefile.Unlock(l.f)
 	_ = l.f.Close()
 }
 

@@ -24,3 +24,7 @@ func Lock(f *os.File, alone bool) (taken bool, err error) {
 	}
 	return err == nil, err
 }
+
+// Unlock gives the lock of f back, whoever else has f open. Closing f isn't enough: a process
+// that is being started holds a copy of every open file until its program begins.
+func Unlock(f *os.File) error { return unix.Flock(int(f.Fd()), unix.LOCK_UN) }

@@ -23,3 +23,8 @@ func Lock(f *os.File, alone bool) (taken bool, err error) {
 	}
 	return err == nil, err
 }
+
+// Unlock gives the lock of f back.
+func Unlock(f *os.File) error {
+	return windows.UnlockFileEx(windows.Handle(f.Fd()), 0, 1, 0, &windows.Overlapped{Offset: 1 << 30})
+}

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+
+	"golang.org/x/sys/unix"
 )
 
 func TestModesAreThoseOfAnyNewFileOrKept(t *testing.T) {
@@ -94,5 +96,36 @@ func TestSourceBehindALinkIsNotReplaced(t *testing.T) {
 	}
 	if read(t, source) != "original" || read(t, link) != "new" {
 		t.Errorf("source %q, link %q", read(t, source), read(t, link))
+	}
+}
+
+// A program that is being started has copies of all open files for a moment.
+func TestUnlockedFileIsFreeThoughAnotherProcessStillHasIt(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "lock")
+	if err := os.WriteFile(path, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	open := func() *os.File {
+		f, err := os.OpenFile(path, os.O_RDWR, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { f.Close() })
+		return f
+	}
+	first := open()
+	if taken, err := Lock(first, true); !taken || err != nil {
+		t.Fatalf("taken %v, %v", taken, err)
+	}
+	copied, err := unix.Dup(int(first.Fd())) // as a started process has it
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer unix.Close(copied)
+	if err := errors.Join(Unlock(first), first.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if taken, err := Lock(open(), true); !taken || err != nil {
+		t.Errorf("taken %v, %v", taken, err)
 	}
 }

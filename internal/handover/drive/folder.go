@@ -165,6 +165,7 @@ func (r *run) close() {
 
 func (r *run) letGoOfNote() {
 	if r.note != nil {
+		_ = safefile.Unlock(r.note)
 		r.note.Close()
 		r.note = nil
 	}

@@ -16,6 +16,9 @@ const (
 	locked = "lock"
 )
 
+// passable lets tests run programs as another user in folders that they open to all.
+const passable = 0o711
+
 // privateFolder makes a temporary folder for a run, which is locked for as long as the run
 // lives. It removes the folders of runs that were killed.
 func privateFolder() (folder string, unlock func(), err error) {
@@ -35,13 +38,16 @@ func privateFolder() (folder string, unlock func(), err error) {
 		err = errors.New("somebody else locked " + lock.Name())
 	}
 	if err == nil {
+		err = os.Chmod(made, passable)
+	}
+	if err == nil {
 		folder = filepath.Join(temp, prefix+filepath.Base(made)[len(making):])
 		err = os.Rename(made, folder)
 	}
 	if err != nil {
 		return "", nil, errors.Join(err, lock.Close(), os.RemoveAll(made))
 	}
-	return folder, func() { lock.Close() }, nil
+	return folder, func() { _ = safefile.Unlock(lock); lock.Close() }, nil
 }
 
 // removeAbandoned removes run folders that no run holds. What can't be removed stays: it
@@ -55,6 +61,7 @@ func removeAbandoned(temp string) {
 		}
 		if taken, err := safefile.Lock(lock, true); err == nil && taken {
 			os.RemoveAll(folder)
+			_ = safefile.Unlock(lock)
 		}
 		lock.Close()
 	}

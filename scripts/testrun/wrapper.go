@@ -30,6 +30,9 @@ func runWrapped(fuzz bool, binary string, args ...string) (code int) {
 	run := os.Getenv(runFolder)
 	os.Unsetenv(runFolder)
 	temp, err := os.MkdirTemp(run, "t")
+	if err == nil {
+		err = os.Chmod(temp, passable)
+	}
 	if err != nil {
 		return complain(err)
 	}

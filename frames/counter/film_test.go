@@ -25,8 +25,8 @@ type film struct {
 	texts []string
 	face  font.Face
 	look  look
-	rate  float64
-	walls []float64 // where the background is, by strip
+	walls []float64     // where the background is, by strip
+	drawn []*image.Gray // strips that were read already
 }
 
 // A look is how the writing is drawn.
@@ -64,7 +64,7 @@ func newFilm(t testing.TB, l look, texts []string) *film {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := &film{texts: texts, face: face, look: l, rate: filmRate}
+	f := &film{texts: texts, face: face, look: l, drawn: make([]*image.Gray, len(texts))}
 	for i := range texts {
 		f.walls = append(f.walls, 3*float64(i)+10*math.Sin(float64(i)/7))
 	}
@@ -73,18 +73,34 @@ func newFilm(t testing.TB, l look, texts []string) *film {
 
 func (f *film) Bounds() image.Rectangle { return image.Rect(40, 200, 40+filmWide, 200+filmTall) }
 func (f *film) Len() int                { return len(f.texts) }
-func (f *film) At(i int) timecode.Video { return timecode.VideoSeconds(float64(i) / f.rate) }
+func (f *film) At(i int) timecode.Video { return timecode.VideoSeconds(float64(i) / filmRate) }
 func (f *film) Read(i int, into *image.Gray) error {
+	if f.drawn[i] == nil {
+		f.drawn[i] = image.NewGray(image.Rect(0, 0, filmWide, filmTall))
+		f.draw(i, f.drawn[i])
+	}
+	draw.Draw(into, f.drawn[i].Rect, f.drawn[i], image.Point{}, draw.Src)
+	return nil
+}
+
+func (f *film) draw(i int, into *image.Gray) {
+	var across [filmWide]float64
+	for x := range across {
+		across[x] = float64(f.look.bright) + 35*math.Sin((float64(x)+f.walls[i])/17)
+	}
 	random := rand.New(rand.NewPCG(uint64(i), 5))
 	for y := range filmTall {
+		down := 20 * math.Cos((float64(y)-2*f.walls[i])/11)
 		for x := range filmWide {
-			v := float64(f.look.bright) + 35*math.Sin((float64(x)+f.walls[i])/17) + 20*math.Cos((float64(y)-2*f.walls[i])/11)
-			v += f.look.noise * random.NormFloat64()
+			v := across[x] + down
+			if f.look.noise > 0 {
+				v += f.look.noise * random.NormFloat64()
+			}
 			into.Pix[y*into.Stride+x] = uint8(min(max(v, 0), 255))
 		}
 	}
 	if f.texts[i] == "" {
-		return nil
+		return
 	}
 	if f.look.boxed {
 		draw.Draw(into, image.Rect(8, 3, 8+14+font.MeasureString(f.face, f.texts[i]).Ceil(), filmTall-3), image.NewUniform(color.Gray{18}), image.Point{}, draw.Src)
@@ -99,7 +115,6 @@ func (f *film) Read(i int, into *image.Gray) error {
 		}
 	}
 	write(0, 0, f.look.luma)
-	return nil
 }
 
 // push is a person's push from a start, in metres, so many looks long: strokes,

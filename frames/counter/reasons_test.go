@@ -104,6 +104,44 @@ func TestSixtiesAreTimes(t *testing.T) {
 	}
 }
 
+// A cable goes by fits and starts, a clock straight on.
+func TestWhatRunsStraightOnIsAClock(t *testing.T) {
+	var strokes []string
+	for i := range 100 {
+		strokes = append(strokes, fmt.Sprintf("%.1f", float64(i/20)+min(1, float64(i%20)/8)))
+	}
+	for name, c := range map[string]struct {
+		texts []string
+		want  bool
+	}{
+		"tenths of a second": {pushed(3, 100), true},
+		"strokes and stops":  {strokes, false},
+		"standing":           {slices.Repeat([]string{"4.0"}, 100), false},
+		"too short to tell":  {pushed(3, 12), false},
+	} {
+		if got := steady(shown(c.texts...)); got != c.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}
+
+func TestStripsToLearnFromComeFromAllOver(t *testing.T) {
+	for _, n := range []int{0, 7, sheetSize, sheetSize + 1, 450, 36_000} {
+		all := spread(n)
+		if len(all) != min(n, sheetSize) || n > 0 && (all[0] != 0 || all[len(all)-1] != n-1) {
+			t.Errorf("of %d: %d strips", n, len(all))
+		}
+		for i := 1; i < len(all); i++ {
+			if i%8 != 0 && all[i] != all[i-1]+1 {
+				t.Fatalf("of %d: strip %d follows %d within a burst", n, all[i], all[i-1])
+			}
+			if gap := all[i] - all[i-1]; gap > 2*n/(sheetSize/8) && n > sheetSize {
+				t.Fatalf("of %d: none between %d and %d", n, all[i-1], all[i])
+			}
+		}
+	}
+}
+
 func TestPitchOfDigitsAsWideAsTheyAreTall(t *testing.T) {
 	many := func(v float64) (all []float64) {
 		for range 40 {

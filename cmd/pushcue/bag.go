@@ -35,6 +35,7 @@ func bagCommand() *cli.Command {
 			&cli.StringFlag{Name: "as", Value: "zip", Usage: "write it as `FORM`: zip, tar or folder"},
 			outsideFlag(),
 			&cli.StringFlag{Name: "out", Usage: "the handover is in `DIR` (default: handover in the job folder)"},
+			asItIs(),
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and the seal only"},
 		},
@@ -61,6 +62,10 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	if err != nil {
 		return err
 	}
+	changed, err := outOfDate(c, a, finished.Dir)
+	if err != nil {
+		return err
+	}
 	letGo, err := finished.Hold()
 	if err != nil {
 		return err
@@ -73,10 +78,8 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 		return writingBag(err)
 	}
 	if v.json {
-		if err := writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(found.outside), "links_left_out": some(found.linked)}); err != nil {
-			return err
-		}
-		return outcome(len(found.linked) > 0)
+		return errors.Join(writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(found.outside),
+			"links_left_out": some(found.linked), "out_of_date": sentences(changed)}), outcome(len(changed)+len(found.linked) > 0))
 	}
 	if !v.quiet {
 		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
@@ -93,7 +96,8 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 		hint(v.out, "archive was changed, not even its lists of sums, the same seal is shown by")
 		hint(v.out, "pushcue verify "+quoted(w.Path))
 	}
-	return outcome(len(found.linked) > 0)
+	sayOutOfDate(v, changed)
+	return outcome(len(changed)+len(found.linked) > 0)
 }
 
 // strays are what an archive was asked to hold and doesn't lie in the job folder.

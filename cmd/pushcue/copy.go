@@ -28,6 +28,9 @@ func copyCommand() *cli.Command {
 			&cli.StringFlag{Name: "as", Usage: "call the folder on the drive `NAME`"},
 			&cli.StringFlag{Name: "for", Usage: "copy what was made for `WHO`: buyer"},
 			&cli.StringFlag{Name: "out", Usage: "the handover is in `DIR` (default: handover in the job folder)"},
+			&cli.StringSliceFlag{Name: "video", Usage: "the recording that make was told to take, `FILE`"},
+			&cli.StringFlag{Name: "log", Usage: "the log that make was told to take, `FILE`"},
+			asItIs(),
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and the closing sentences only"},
 		},
@@ -35,7 +38,12 @@ func copyCommand() *cli.Command {
 			if c.NArg() < 2 {
 				return &usageError{text: "copy takes a job and a drive", hint: "for example: pushcue copy jobs/2291-B " + someDrive}
 			}
-			f, err := handover.Finish(c.Context, handover.Ask{Path: c.Args().First(), Out: c.String("out"), For: c.String("for")})
+			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir()}
+			f, err := handover.Finish(c.Context, a)
+			if err != nil {
+				return err
+			}
+			changed, err := outOfDate(c, a, f.Dir)
 			if err != nil {
 				return err
 			}
@@ -53,7 +61,7 @@ func copyCommand() *cli.Command {
 				return err
 			}
 			cargo.Own = f.Own
-			return copyToDrives(c, cargo, c.Args().Tail(), voiceOf(c))
+			return copyToDrives(c, cargo, c.Args().Tail(), changed, voiceOf(c))
 		},
 	}
 }
@@ -65,8 +73,9 @@ type copied struct {
 	err   error
 }
 
-// copyToDrives copies to all drives at the same time.
-func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, v voice) error {
+// copyToDrives copies to all drives at the same time. changed is what the handover
+// doesn't show because it is out of date.
+func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, changed []words.Sentence, v voice) error {
 	all := make([]copied, len(drives))
 	show := newDriveProgress(c, v)
 	var wait sync.WaitGroup
@@ -84,10 +93,10 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, v voice) 
 		return c.Context.Err()
 	}
 	if v.json {
-		return writeCopied(v, all)
+		return writeCopied(v, all, changed)
 	}
 	var failed several
-	open := false
+	open := len(changed) > 0
 	for _, one := range all {
 		if one.err != nil {
 			failed = append(failed, one.err)
@@ -99,6 +108,7 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, v voice) 
 	if len(failed) > 0 {
 		return failed
 	}
+	sayOutOfDate(v, changed)
 	return outcome(open)
 }
 
@@ -192,8 +202,11 @@ type copiedDocument struct {
 	Errors   []complaint `json:"errors,omitempty"`
 }
 
-func writeCopied(v voice, all []copied) error {
+func writeCopied(v voice, all []copied, changed []words.Sentence) error {
 	code := exitDone
+	if len(changed) > 0 {
+		code = exitOpen
+	}
 	documents := make([]copiedDocument, len(all))
 	for i, one := range all {
 		d := copiedDocument{Drive: one.drive, TooLarge: []string{}, Foreign: []string{}, Proven: one.err == nil}
@@ -212,7 +225,7 @@ func writeCopied(v voice, all []copied) error {
 		}
 		documents[i] = d
 	}
-	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents}); err != nil || code == exitDone {
+	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents, "out_of_date": sentences(changed)}); err != nil || code == exitDone {
 		return err
 	}
 	return ended(code)

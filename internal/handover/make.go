@@ -125,7 +125,10 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 	if err := v.tellCustomer(ctx, made, result, all); err != nil {
 		return nil, err
 	}
-	return result, v.writeSums(all, g)
+	if err := v.writeSums(all, g); err != nil {
+		return nil, err
+	}
+	return result, v.keepInputs(g.work)
 }
 
 // folderOf opens a job's handover folder and reads what is known of it.

@@ -265,6 +265,14 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
+		changed, err := handover.Stale(ctx, ask)
+		if err != nil {
+			return nil, err
+		}
+		if len(changed) > 0 {
+			return nil, rejected(http.StatusConflict, words.Tell("the handover is out of date; since it was made, these changed: %s", words.Join(changed, words.Comma)),
+				words.Tell("make it again, look at it, and copy it then"))
+		}
 		release, err := finished.Hold()
 		if err != nil {
 			return nil, err

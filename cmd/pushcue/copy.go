@@ -30,6 +30,7 @@ func copyCommand() *cli.Command {
 			&cli.StringFlag{Name: "out", Usage: "the handover is in `DIR` (default: handover in the job folder)"},
 			&cli.StringSliceFlag{Name: "video", Usage: "the recording that make was told to take, `FILE`"},
 			&cli.StringFlag{Name: "log", Usage: "the log that make was told to take, `FILE`"},
+			outsideFlag(),
 			asItIs(),
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors and the closing sentences only"},
@@ -38,7 +39,7 @@ func copyCommand() *cli.Command {
 			if c.NArg() < 2 {
 				return &usageError{text: "copy takes a job and a drive", hint: "for example: pushcue copy jobs/2291-B " + someDrive}
 			}
-			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir()}
+			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir(), Outside: c.Bool("outside")}
 			f, err := handover.Finish(c.Context, a)
 			if err != nil {
 				return err

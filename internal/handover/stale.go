@@ -12,6 +12,7 @@ import (
 	"slices"
 	"time"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/jobsheet"
@@ -59,8 +60,14 @@ func (j *Job) inputs() (jobInputs, error) {
 		if s == nil {
 			continue
 		}
-		if in[key], err = hashFile(s.Path); err != nil {
-			return nil, unreadableSource(*s, err)
+		err := j.reading(*s, func(f *os.File) error {
+			h := sha256.New()
+			_, err := io.Copy(h, f)
+			in[key] = hex.EncodeToString(h.Sum(nil))
+			return err
+		})
+		if err != nil {
+			return nil, err
 		}
 	}
 	if j.Edits != nil {
@@ -97,17 +104,6 @@ func hashOf(texts ...[]byte) string {
 	return hex.EncodeToString(h.Sum(nil))
 }
 
-func hashFile(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	_, err = io.Copy(h, f)
-	return hex.EncodeToString(h.Sum(nil)), err
-}
-
 // keepInputs notes what the handover was made from, after it was finished.
 func (v *Visit) keepInputs(work *safefile.Folder) error {
 	all := map[string]jobInputs{}
@@ -137,7 +133,7 @@ func Stale(ctx context.Context, a Ask) ([]words.Sentence, error) {
 		return nil, ctx.Err()
 	}
 	var kept map[string]jobInputs
-	text, err := readAtMost(filepath.Join(v.Work, filepath.Base(v.Out)+inputsEnding), mostInputs)
+	text, err := reach.ReadBeneath(v.Work, filepath.Base(v.Out)+inputsEnding, mostInputs)
 	if err != nil || json.Unmarshal(text, &kept) != nil {
 		return v.newer(), nil
 	}
@@ -191,13 +187,4 @@ func (v *Visit) newer() []words.Sentence {
 		}
 	}
 	return all
-}
-
-func readAtMost(path string, most int64) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, most))
 }

@@ -13,9 +13,6 @@ import (
 	"sync"
 	"testing"
 	"time"
-
-	"pushcue/timeline/edits"
-	"pushcue/timeline/words"
 )
 
 // raw sends a request as somebody would who isn't a page, and returns the answer's
@@ -220,23 +217,5 @@ func TestAThousandConnections(t *testing.T) {
 		wait, stop := context.WithTimeout(t.Context(), 100*time.Millisecond)
 		<-wait.Done()
 		stop()
-	}
-}
-
-// What cannot be written isn't acknowledged, and leaves the file as it was.
-func TestAFullDiskRefusesACorrection(t *testing.T) {
-	if _, err := os.Stat("/dev/full"); err != nil {
-		t.Skip("this system has no device that is always full")
-	}
-	dir := jobFolder(t, demoSheet, demoLog)
-	b := serve(t, dir)
-	b.ready()
-	if err := os.Symlink("/dev/full", filepath.Join(dir, edits.File)); err != nil {
-		t.Fatal(err)
-	}
-	v := b.server.now().sittings[0].now.Load()
-	err := v.job.Record(t.Context(), edits.Edit{ID: "a", What: edits.Aside, Row: 1})
-	if status, c := understand(err, words.English()); status != http.StatusInsufficientStorage {
-		t.Errorf("%v %d %+v", err, status, c)
 	}
 }

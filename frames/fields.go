@@ -26,7 +26,10 @@ func (p *Part) findFields(ctx context.Context, tools *ffmpeg.Tools, s *scan) err
 	var seen ffmpeg.Fields
 	for _, from := range []time.Duration{0, p.Length / 2} {
 		fields, _, err := tools.Decoded(ctx, p.Media, ffmpeg.Decoding{From: from, Frames: sampleFrames, Fields: true}, func(ffmpeg.DecodedFrame) error { return nil })
-		if err != nil {
+		switch {
+		case ctx.Err() == nil && ffmpeg.OfItself(err):
+			return err
+		case err != nil:
 			return ctx.Err() // what can't be seen is taken as progressive
 		}
 		seen.TopFirst += fields.TopFirst

@@ -34,6 +34,9 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 		return Part{}, nil, err
 	}
 	if len(times) == 0 {
+		if err := tools.Check(ctx); err != nil {
+			return Part{}, nil, err
+		}
 		return Part{}, nil, fault.Of(fault.Fault{File: name,
 			Text: words.Tell("not one picture of this recording can be decoded"),
 			Hint: words.Tell("play it in an ordinary player; copy it from the recorder again if it should play")})
@@ -108,8 +111,11 @@ func (p *Part) settle(ctx context.Context, tools *ffmpeg.Tools, s *scan, head sa
 		decoded = append(decoded, f)
 		return nil
 	})
-	if err != nil && ctx.Err() != nil {
+	switch {
+	case ctx.Err() != nil:
 		return nil, ctx.Err()
+	case ffmpeg.OfItself(err):
+		return nil, err
 	}
 	p.health.decoded(s, decoded, result)
 	if len(decoded) == 0 {
@@ -134,8 +140,13 @@ func (p *Part) sample(ctx context.Context, tools *ffmpeg.Tools, d ffmpeg.Decodin
 		}
 		return nil
 	})
-	if err != nil {
+	switch {
+	case ctx.Err() != nil:
 		return sample{failed: true}, ctx.Err()
+	case ffmpeg.OfItself(err):
+		return sample{failed: true}, err
+	case err != nil:
+		return sample{failed: true}, nil
 	}
 	return s, nil
 }

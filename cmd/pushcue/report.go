@@ -64,6 +64,7 @@ func understand(err error) (code int, complaints []complaint) {
 	var refusal *handover.Refusal
 	var trouble *handover.Trouble
 	var tool *ffmpeg.Error
+	var place *ffmpeg.PlaceError
 	var unproven *drive.Unproven
 	var said ended
 	var many several
@@ -91,6 +92,8 @@ func understand(err error) (code int, complaints []complaint) {
 		return exitInput, complaints
 	case errors.As(err, &trouble):
 		return exitInput, []complaint{{trouble.Text.String(), trouble.Hint.String()}}
+	case errors.As(err, &place):
+		return exitInput, []complaint{{place.Text.String(), place.Hint.String()}}
 	case errors.As(err, &tool):
 		return exitFFmpeg, []complaint{{tool.Text.String(), tool.Hint.String()}}
 	}

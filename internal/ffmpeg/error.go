@@ -21,6 +21,27 @@ func (e *Error) Error() string { return e.Text.String() }
 
 func (e *Error) Unwrap() error { return e.Err }
 
+// A PlaceError says that the folder for temporary files can't be used, which is no fault
+// of ffmpeg and none of a recording. The program ends with 4, as where a disk is full.
+type PlaceError struct {
+	Text, Hint words.Sentence
+	Err        error
+}
+
+func (e *PlaceError) Error() string { return e.Text.String() }
+
+func (e *PlaceError) Unwrap() error { return e.Err }
+
+// errHung is the cause of an Error when the program was given up.
+var errHung = errors.New("it hangs")
+
+// OfItself reports an error that says nothing about the input: the program hung, never
+// ran, or had no place to work in.
+func OfItself(err error) bool {
+	var place *PlaceError
+	return errors.Is(err, errHung) || neverRan(err) || errors.As(err, &place)
+}
+
 // doubtful reports whether a run failed in a way that may come from an ffmpeg that
 // changed, or can't do what it listed: every failure that isn't the drive's. Asking
 // again costs little, and ffmpeg words its reasons differently from version to version.

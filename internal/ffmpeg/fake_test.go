@@ -74,6 +74,13 @@ func pretend(name string) int {
 		fmt.Print("half of a picture")
 		fmt.Fprintln(os.Stderr, "[h264 @ 0x1] something broke\nConversion failed!")
 		return 1
+	case "fails":
+		return 1
+	case "damaged":
+		fmt.Fprintln(os.Stderr, "rec.mp4: Invalid data found when processing input")
+		return 1
+	case "garbage":
+		fmt.Print("\x00\xff no answer of any kind\n")
 	case "unknown":
 		fmt.Fprintln(os.Stderr, "Unknown encoder 'libx264'")
 		return 1

@@ -34,10 +34,18 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 	case stopped(ctx, err):
 		return nil, err
 	case err != nil:
+		if !tellsOfFile(said) { // it may be ffprobe that fails
+			if err := t.Check(ctx); err != nil {
+				return nil, err
+			}
+		}
 		return nil, unreadable(name, head, said)
 	}
 	media, err := parseProbe(answer)
 	if err != nil {
+		if err := t.Check(ctx); err != nil {
+			return nil, err
+		}
 		return nil, refuse(name, words.Of(err), words.Tell("play it in an ordinary player to see what it is"))
 	}
 	media.Path, media.Name, media.Size = path, name, size
@@ -62,10 +70,18 @@ func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said st
 }
 
 // stopped tells an error that says nothing of the file: the run was ended by its
-// user, or given up because ffprobe hung or doesn't run.
-func stopped(ctx context.Context, err error) bool {
-	var hangs *Error
-	return ctx.Err() != nil || errors.As(err, &hangs)
+// user, or see OfItself.
+func stopped(ctx context.Context, err error) bool { return ctx.Err() != nil || OfItself(err) }
+
+// tellsOfFile reports words of ffprobe that are about the file it was to read, as
+// ffmpeg's libraries have them (libavutil/error.c, and the demuxers' own).
+func tellsOfFile(said string) bool {
+	for _, words := range []string{"Invalid data found", "not on whitelist", "moov atom not found", "Permission denied", "Input/output error", "End of file", "partial file"} {
+		if strings.Contains(said, words) {
+			return true
+		}
+	}
+	return false
 }
 
 // whitelisted are the last arguments of a call of ffprobe.

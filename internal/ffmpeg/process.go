@@ -133,6 +133,7 @@ func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
 				stop(&Error{
 					Text: words.Tell("%s hangs: nothing came from it for %s", strings.TrimSuffix(filepath.Base(p.path), ".exe"), p.stall.String()),
 					Hint: words.Tell("see whether the drive with the recording still answers, then run the command again"),
+					Err:  errHung,
 				})
 				return
 			}

@@ -47,10 +47,18 @@ func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, erro
 	case err != nil && strings.Contains(said, "not on whitelist"):
 		return nil, refuse(name, words.Tell("this kind of sound file isn't read"), words.Tell("save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF"))
 	case err != nil:
+		if !tellsOfFile(said) {
+			if err := t.Check(ctx); err != nil {
+				return nil, err
+			}
+		}
 		return nil, refuse(name, words.Tell("this sound file can't be read, or its beginning is damaged"), again)
 	}
 	s, err := parseSound(answer)
 	if err != nil {
+		if err := t.Check(ctx); err != nil {
+			return nil, err
+		}
 		return nil, refuse(name, words.Of(err), again)
 	}
 	s.Path, s.Name, s.Size = path, name, size

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pushcue/internal/reach"
+	"pushcue/timeline/words"
 )
 
 var plainName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9._-]*(/[A-Za-z0-9_][A-Za-z0-9._-]*)*$`)
@@ -17,7 +18,7 @@ var plainName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9._-]*(/[A-Za-z0-9_][A
 // workFolder makes the private folder of a run and puts files into it under names
 // that mean nothing to a filter.
 func (r Run) workFolder() (string, error) {
-	dir, err := os.MkdirTemp("", "pushcue-")
+	dir, err := tempFolder()
 	if err != nil {
 		return "", err
 	}
@@ -26,6 +27,27 @@ func (r Run) workFolder() (string, error) {
 		return "", err
 	}
 	return dir, nil
+}
+
+// tempFolder makes a folder of our own among the system's temporary ones. Its error is a
+// *PlaceError.
+func tempFolder() (string, error) {
+	dir, err := os.MkdirTemp("", tempPrefix)
+	return dir, tempTrouble(os.TempDir(), err)
+}
+
+const tempPrefix = "pushcue-"
+
+// tempTrouble says why the folder for temporary files can't be used; nil for no error.
+func tempTrouble(dir string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &PlaceError{
+		Text: words.Tell("the folder for temporary files, %s, can't be used: %s", dir, reason(err)),
+		Hint: words.Tell("make room in it, or set TMPDIR (on Windows TMP) to a folder that you may write to"),
+		Err:  err,
+	}
 }
 
 func (r Run) fill(dir string) error {

@@ -59,6 +59,9 @@ func Open(ctx context.Context, a Ask) (*Visit, error) {
 		}
 		// Beside it, since the job folder may be one that can't be written to.
 		v.Work = v.Out + "-" + workName
+		if info, err := os.Stat(v.Out); err == nil && !info.IsDir() {
+			return nil, fault.Of(fault.Fault{File: a.Out, Text: words.Tell("this is a file, and a handover is a folder"), Hint: words.Tell("name a folder with --out")})
+		}
 	} else if err := checkFolders(v.Out, v.Work); err != nil {
 		return nil, shortened(err)
 	}

@@ -45,6 +45,9 @@ func (m *maker) makePhotos(ctx context.Context) error {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
+			if ffmpeg.OfItself(err) {
+				return err
+			}
 			if err != nil {
 				m.warnings = append(m.warnings, unreadableAttached("photo", a, err))
 				continue
@@ -93,8 +96,10 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 	case err != photo.ErrKind:
 		return nil, refuse(words.Of(err), words.Tell("copy it from the camera again"))
 	}
-	p = decodeElse(ctx, tools, s.Path, data)
+	p, err = decodeElse(ctx, tools, s.Path, data)
 	switch {
+	case err != nil:
+		return nil, err
 	case p == nil && hasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
 		return nil, refuse(words.Tell("this is no photo that can be read, or its beginning is damaged"), words.Tell("copy it from the camera again; if it shows there, save it as JPEG and put that into its place"))
 	case p == nil:
@@ -105,22 +110,24 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 
 // decodeElse has ffmpeg decode a photo of a phone's own kind; nil where it can't, or
 // gives only one of the tiles that the picture is made of.
-func decodeElse(ctx context.Context, tools *ffmpeg.Tools, path string, data []byte) *photo.Photo {
+func decodeElse(ctx context.Context, tools *ffmpeg.Tools, path string, data []byte) (*photo.Photo, error) {
 	var b bytes.Buffer
 	if _, err := tools.Do(ctx, ffmpeg.Run{Args: ffmpeg.PictureArgs(path), Stdout: func(r io.Reader) error {
 		_, err := io.Copy(&b, io.LimitReader(r, 4*photo.MostBytes))
 		return err
-	}}); err != nil {
-		return nil
+	}}); ffmpeg.OfItself(err) {
+		return nil, err
+	} else if err != nil {
+		return nil, nil
 	}
 	shape, err := png.DecodeConfig(bytes.NewReader(b.Bytes()))
 	wide, high := photo.Largest(data)
 	if err != nil || shape.Width*shape.Height < wide*high || shape.Width*shape.Height > photo.MostPixels {
-		return nil
+		return nil, nil
 	}
 	picture, err := png.Decode(bytes.NewReader(b.Bytes()))
 	if err != nil {
-		return nil
+		return nil, nil
 	}
-	return photo.AsDecoded(picture, photo.FindNotes(data))
+	return photo.AsDecoded(picture, photo.FindNotes(data)), nil
 }

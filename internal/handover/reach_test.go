@@ -362,3 +362,21 @@ func TestAForgedCorrectionNamesNothingOutside(t *testing.T) {
 		}
 	}
 }
+
+// A file where a folder of ours belongs is told as that.
+func TestAFileInTheWayIsNamed(t *testing.T) {
+	job := trap(t, "rec.mp4=x", "work=x", "made=x")
+	v, err := Open(context.Background(), Ask{Path: job})
+	if err != nil {
+		t.Fatal(saidOf(err))
+	}
+	g, err := v.openGround()
+	g.close()
+	var trouble *Trouble
+	if !errors.As(err, &trouble) || !strings.Contains(err.Error(), "something else stands there") || trouble.Hint.Empty() {
+		t.Errorf("a file as work: %v", err)
+	}
+	if _, err := Open(context.Background(), Ask{Path: job, Out: filepath.Join(job, "made")}); !strings.Contains(saidOf(err), "this is a file, and a handover is a folder") {
+		t.Errorf("a file as --out: %v", err)
+	}
+}

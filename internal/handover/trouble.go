@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/safefile"
@@ -49,6 +50,11 @@ func writing(path string, err error) error {
 			Text: words.Tell("the disk is full: %s couldn't be written", path),
 			Hint: words.Tell("make room and run the same command again; what is done already is kept"),
 			Full: true,
+		}
+	case errors.Is(err, syscall.ENOTDIR):
+		return &Trouble{
+			Text: words.Tell("a folder belongs at %s, and something else stands there", path),
+			Hint: words.Tell("move it elsewhere or rename it, then run the command again"),
 		}
 	case errors.Is(err, fs.ErrPermission), isReadOnly(err):
 		return &Trouble{

@@ -37,6 +37,7 @@ func understand(err error, l *words.Language) (status int, c complaint) {
 	var trouble *handover.Trouble
 	var refusal *handover.Refusal
 	var tool *ffmpeg.Error
+	var place *ffmpeg.PlaceError
 	var no *rejection
 	say := func(text, hint words.Sentence) { c.Text, c.Hint = l.Put(text), l.Put(hint) }
 	faults, isFaults := fault.In(err)
@@ -59,6 +60,9 @@ func understand(err error, l *words.Language) (status int, c complaint) {
 	case errors.As(err, &refusal):
 		say(refusal.Text, refusal.Hint)
 		return http.StatusUnprocessableEntity, c
+	case errors.As(err, &place):
+		say(place.Text, place.Hint)
+		return http.StatusConflict, c
 	case errors.As(err, &tool):
 		say(tool.Text, tool.Hint)
 		return http.StatusBadGateway, c

@@ -32,6 +32,8 @@ func (r *run) explain(ctx context.Context, err error) error {
 		return fault.Of(fault.Fault{File: r.drive, Text: text, Hint: hint})
 	}
 	switch {
+	case isFull(err) && r.holdsNoMoreFiles():
+		return tell(words.Tell("the drive can hold no more files, though there is room on it: %s", proven), words.Tell("delete files on it that aren't needed, or format it as exFAT; run the same command again: what was proven isn't copied again"))
 	case isFull(err) && r.claimsRoom():
 		return tell(words.Tell("the drive says that it has room, and takes no more: %s", proven), words.Tell("such a drive holds less than is written on it: don't trust it, take another one"))
 	case isFull(err):
@@ -47,9 +49,18 @@ func (r *run) explain(ctx context.Context, err error) error {
 	return tell(words.Tell("the drive stopped answering (%v): %s", cause(err), proven), words.Tell("plug it in again; run the same command again: what was proven isn't copied again"))
 }
 
+// holdsNoMoreFiles reports a drive with room for bytes and none for another file.
+func (r *run) holdsNoMoreFiles() bool {
+	facts, err := driveFacts(r.drive)
+	return err == nil && facts.noFiles
+}
+
+// driveFacts is factsOf; tests put other drives in its place.
+var driveFacts = factsOf
+
 // claimsRoom reports a drive that tells of room for more than ever lies unflushed.
 func (r *run) claimsRoom() bool {
-	facts, err := factsOf(r.drive)
+	facts, err := driveFacts(r.drive)
 	return err == nil && facts.free > 4*window
 }
 

@@ -4,6 +4,7 @@ package drive
 type facts struct {
 	free    int64 // bytes that may still be written; -1 when the drive doesn't tell
 	longest int64 // the longest file its file system can hold; 0 when there is no such limit
+	noFiles bool  // its table of files is full, whatever room there is
 }
 
 // fat32 is the longest file on FAT32: a length of 32 bits (common knowledge of

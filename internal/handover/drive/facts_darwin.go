@@ -12,7 +12,7 @@ func factsOf(dir string) (facts, error) {
 	if err := unix.Statfs(dir, &s); err != nil {
 		return facts{}, &os.PathError{Op: "statfs", Path: dir, Err: err}
 	}
-	f := facts{free: room(&s)}
+	f := facts{free: room(&s), noFiles: noFiles(&s)}
 	if unix.ByteSliceToString(s.Fstypename[:]) == "msdos" {
 		f.longest = fat32
 	}

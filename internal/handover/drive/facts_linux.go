@@ -13,7 +13,7 @@ func factsOf(dir string) (facts, error) {
 	if err := unix.Statfs(dir, &s); err != nil {
 		return facts{}, &os.PathError{Op: "statfs", Path: dir, Err: err}
 	}
-	f := facts{free: room(&s)}
+	f := facts{free: room(&s), noFiles: noFiles(&s)}
 	if s.Type == unix.MSDOS_SUPER_MAGIC {
 		f.longest = fat32
 	}

@@ -22,6 +22,10 @@ func room(s *unix.Statfs_t) int64 {
 	return int64(s.Bavail) * int64(s.Bsize)
 }
 
+// noFiles reports a file system that counts the files it can hold, and holds no more.
+// FAT and exFAT don't count them, and tell of none.
+func noFiles(s *unix.Statfs_t) bool { return s.Files > 0 && s.Ffree == 0 }
+
 func isFull(err error) bool {
 	return errors.Is(err, unix.ENOSPC) || errors.Is(err, unix.EDQUOT)
 }

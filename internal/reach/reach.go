@@ -202,32 +202,43 @@ func Beneath(folder, name string, most int64) (f *os.File, err error) {
 		return nil, outside()
 	}
 	err = inFolder(folder, name, func(root *os.Root, name string) error {
-		var last fs.FileInfo
-		for i := range name + string(filepath.Separator) {
-			if i < len(name) && !os.IsPathSeparator(name[i]) {
-				continue
-			}
-			info, err := root.Lstat(name[:i])
-			if err != nil {
+		for range patience {
+			var same bool
+			if f, same, err = openPlainly(root, name, most); err != nil || same {
 				return err
 			}
-			if isLink(info) {
-				return link()
-			}
-			last = info
+			f.Close() // exchanged meanwhile: by a link, or by a newer file of ours
 		}
-		var err error
-		if f, err = openIn(root, name, most); err != nil {
-			return err
-		}
-		if opened, err := f.Stat(); err != nil || !os.SameFile(opened, last) {
-			f.Close()
-			f = nil
-			return link() // exchanged meanwhile
-		}
-		return nil
+		f = nil
+		return link()
 	})
 	return f, err
+}
+
+// patience is how often a file may be exchanged while it is being opened. Ours are, now
+// and then, since each appears under its name when it is whole.
+const patience = 20
+
+// openPlainly opens the file of that name where no part of the name is a link. same is
+// whether it is the one that stood there before it was opened.
+func openPlainly(root *os.Root, name string, most int64) (f *os.File, same bool, err error) {
+	var last fs.FileInfo
+	for i := range name + string(filepath.Separator) {
+		if i < len(name) && !os.IsPathSeparator(name[i]) {
+			continue
+		}
+		if last, err = root.Lstat(name[:i]); err != nil {
+			return nil, false, err
+		}
+		if isLink(last) {
+			return nil, false, link()
+		}
+	}
+	if f, err = openIn(root, name, most); err != nil {
+		return nil, false, err
+	}
+	opened, err := f.Stat()
+	return f, err == nil && os.SameFile(opened, last), nil
 }
 
 // ReadBeneath reads a whole file as Beneath opens it, of at most so many bytes.

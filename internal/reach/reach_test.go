@@ -246,3 +246,22 @@ func TestAFolderIsKnownByWhateverNameItHas(t *testing.T) {
 		t.Error("a folder that isn't there holds something")
 	}
 }
+
+// A file of ours that a newer one takes the place of, as it is being opened, is no link.
+func TestAFileReplacedWhileItIsOpenedIsRead(t *testing.T) {
+	dir := place(t, "list=old")
+	defer func() { between = func() {} }()
+	times := 0
+	between = func() {
+		if times++; times > 5 {
+			return
+		}
+		newer := filepath.Join(dir, "newer")
+		if err := errors.Join(os.WriteFile(newer, []byte("new"), 0o644), os.Rename(newer, filepath.Join(dir, "list"))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if text, err := ReadBeneath(dir, "list", 100); err != nil || string(text) != "new" {
+		t.Errorf("%q, %v", text, err)
+	}
+}

@@ -56,11 +56,15 @@ var quickJob = &madeJob{
 // wholeJob is a recording in two parts with all that can be made of it.
 var wholeJob = &madeJob{lay: wholeSources}
 
+const firstFrames, allFrames = 100, 150 // of the first part and of both
+
+var firstPart = testfootage.Spec{Frames: firstFrames, Audio: true}
+
 func wholeSources(t *testing.T, dir string) {
 	t.Helper()
-	layParts(t, dir, testfootage.Spec{Frames: 150, Audio: true}, testfootage.Spec{Frames: 100, First: 150, Audio: true})
+	layParts(t, dir, firstPart, testfootage.Spec{Frames: allFrames - firstFrames, First: firstFrames, Audio: true})
 	writeTo(t, filepath.Join(dir, "log.csv"), "video,distance,what,clock,note\n"+
-		"0:01,1.0 m,roots,9-3,\"half the bore\"\n0:03,1.5 m,crack,,\n0:07.5,3.5 m,belly,12,=HYPERLINK(\"x\")\n")
+		"0:01,1.0 m,roots,9-3,\"half the bore\"\n0:02,1.5 m,crack,,\n0:05,3.5 m,belly,12,=HYPERLINK(\"x\")\n")
 }
 
 // smallSources are a short recording and one observation: little work for make.

@@ -27,7 +27,6 @@ type filmed map[int]*image.Gray
 
 const (
 	pictureWidth, pictureHeight = 320, 240
-	firstFrames, allFrames      = 150, 250 // of the first part and of both
 
 	cueFrames = 25 // the first cue begins with this frame
 )

@@ -34,6 +34,7 @@ const (
 // TestOrdinaryPlayersShowTheNotes plays a captioned video in players as customers have
 // them, from a folder that holds nothing but it and its notes.
 func TestOrdinaryPlayersShowTheNotes(t *testing.T) {
+	t.Parallel()
 	made := filepath.Join(t.TempDir(), "job", "handover")
 	wholeJob.copyTo(t, filepath.Dir(made))
 	video := alone(t, filepath.Join(made, "video"), ".mp4", ".srt", ".vtt")
@@ -165,8 +166,9 @@ func mpv(t *testing.T, video, ask, answer string) filmed {
 func gstreamer(t *testing.T, video string, frames int) filmed {
 	t.Helper()
 	raw := filepath.Join(t.TempDir(), "raw")
+	// In step with the clock (sync), since the notes are read while the video plays.
 	tool(t, "gst-launch-1.0", "-q", "playbin", "uri=file://"+video, "flags=video+text", "audio-sink=fakesink",
-		"video-sink=videoconvert ! video/x-raw,format=GRAY8 ! filesink location="+raw,
+		"video-sink=videoconvert ! video/x-raw,format=GRAY8 ! filesink sync=true location="+raw,
 		"suburi=file://"+strings.TrimSuffix(video, ".mp4")+".srt")
 	return rawFrames(t, raw, frames)
 }

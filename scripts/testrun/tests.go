@@ -184,13 +184,12 @@ func (f *follower) endOfPackage(e event, p *printed) {
 	case "pass", "skip":
 		last := strings.TrimSpace(p.of(""))
 		last = last[strings.LastIndex(last, "\n")+1:]
-		if took, known := f.spend(e.Package); known {
-			r.costs = append(r.costs, cost{e.Package, time.Duration(e.Elapsed * float64(time.Second)), took.tests})
+		if took, known := f.spend(e); known {
 			last += fmt.Sprintf("\tcpu %.1fs", took.tests.Seconds())
 		}
 		r.say("%s", last)
 	case "fail":
-		f.spend(e.Package)
+		f.spend(e)
 		f.failed = true
 		if !p.failed { // it didn't compile, a fuzz target failed, or something was left behind
 			r.counts.failed++
@@ -206,12 +205,16 @@ func (f *follower) endOfPackage(e event, p *printed) {
 	delete(f.packages, e.Package)
 }
 
-// spend adds up the CPU time of a package's tests.
-func (f *follower) spend(pkg string) (took spent, known bool) {
-	took, known = f.run.spentBy(pkg)
-	f.run.mu.Lock()
-	defer f.run.mu.Unlock()
-	f.run.cpu["test"] += took.tests
-	f.run.cpu["fuzz"] += took.fuzzing
-	return took, known
+// spend adds up the CPU time of a package's tests. It is known unless the result is from go's cache.
+func (f *follower) spend(e event) (took spent, known bool) {
+	r := f.run
+	if took, known = r.spentBy(e.Package); !known {
+		return took, false
+	}
+	r.costs = append(r.costs, cost{e.Package, time.Duration(e.Elapsed * float64(time.Second)), took.tests})
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.cpu["test"] += took.tests
+	r.cpu["fuzz"] += took.fuzzing
+	return took, true
 }

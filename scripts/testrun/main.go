@@ -82,7 +82,7 @@ func main() {
 		fmt.Println("interrupted")
 		code = 130
 	}
-	if err := r.close(); err != nil {
+	if err := r.temp.remove(); err != nil {
 		fmt.Fprintln(os.Stderr, "error: the temporary folder could not be removed:", err)
 		code = max(code, 1)
 	}

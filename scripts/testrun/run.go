@@ -17,10 +17,9 @@ import (
 
 // A run is what is known about one call so far.
 type run struct {
-	folder string // private temporary folder
+	temp   *tempFolder
 	system string // GOOS of this machine
 	began  time.Time
-	unlock func()
 
 	mu       sync.Mutex
 	cpu      map[string]time.Duration // by kind of step
@@ -40,11 +39,15 @@ type cost struct {
 }
 
 func newRun() (*run, error) {
-	folder, unlock, err := privateFolder()
+	root, err := os.Getwd()
 	if err != nil {
 		return nil, err
 	}
-	return &run{folder: folder, unlock: unlock, system: runtime.GOOS, began: time.Now(), cpu: map[string]time.Duration{}}, nil
+	temp, err := newTempFolder(root)
+	if err != nil {
+		return nil, err
+	}
+	return &run{temp: temp, system: runtime.GOOS, began: time.Now(), cpu: map[string]time.Duration{}}, nil
 }
 
 // say prints a line as soon as there is something to say.
@@ -66,7 +69,7 @@ func (r *run) fail(name, output string) {
 // ctx is done.
 func (r *run) command(ctx context.Context, program string, args ...string) *exec.Cmd {
 	c := exec.CommandContext(ctx, program, args...)
-	c.Env = append(os.Environ(), "GOTMPDIR="+r.folder)
+	c.Env = append(os.Environ(), "GOTMPDIR="+r.temp.shared)
 	ownGroup(c)
 	c.Cancel = func() error { return killGroup(c) }
 	c.WaitDelay = time.Minute // for what left the group and holds the output open
@@ -114,7 +117,7 @@ func (r *run) step(ctx context.Context, kind, system, program string, args ...st
 // build builds the program for a system, "" for this one. Packages that it doesn't use are
 // checked by vet, which reads every package's types.
 func (r *run) build(ctx context.Context, system string) {
-	r.step(ctx, "build", system, "go", "build", "-ldflags=-s -w", "-o", filepath.Join(r.folder, "built"+system), "./cmd/pushcue")
+	r.step(ctx, "build", system, "go", "build", "-ldflags=-s -w", "-o", filepath.Join(r.temp.own, "built"+system), "./cmd/pushcue")
 }
 
 func (r *run) format(ctx context.Context) {

@@ -94,7 +94,7 @@ var events = []event{
 }
 
 func TestReportEndsWithWhatFailingTestsPrinted(t *testing.T) {
-	r := &run{folder: t.TempDir(), cpu: map[string]time.Duration{}}
+	r := &run{temp: &tempFolder{own: t.TempDir()}, cpu: map[string]time.Duration{}}
 	f := newFollower(r)
 	var code int
 	said := output(t, func() {
@@ -123,28 +123,42 @@ func TestReportEndsWithWhatFailingTestsPrinted(t *testing.T) {
 	}
 }
 
-func TestFolderOfAKilledRunIsRemovedAndThatOfALivingOneStays(t *testing.T) {
+func TestTemporaryFoldersOfKilledRunsAreRemovedAndThoseOfOthersStay(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	t.Setenv("TMP", os.TempDir()) // Windows
-	killed, letGo, err := privateFolder()
-	if err != nil {
+	folder := func(clone string) *tempFolder {
+		t.Helper()
+		f, err := newTempFolder(clone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f
+	}
+	exists := func(name string, want bool) {
+		t.Helper()
+		if _, err := os.Stat(name); (err == nil) != want || err != nil && !os.IsNotExist(err) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	killed := folder("/clone/one")
+	killed.lock.Close()
+	first := folder("/clone/two")
+	second := folder("/clone/two")
+	exists(killed.shared, false)
+	exists(first.own, true)
+	if err := first.remove(); err != nil {
 		t.Fatal(err)
 	}
-	letGo()
-	living, unlock, err := privateFolder()
-	if err != nil {
-		t.Fatal(err)
+	exists(first.own, false)
+	exists(second.own, true)
+	again := folder("/clone/two")
+	if again.shared != first.shared {
+		t.Errorf("runs in one clone have %s and %s", first.shared, again.shared)
 	}
-	defer unlock()
-	_, unlockThird, err := privateFolder()
-	if err != nil {
-		t.Fatal(err)
+	for _, f := range []*tempFolder{again, second} {
+		if err := f.remove(); err != nil {
+			t.Fatal(err)
+		}
 	}
-	defer unlockThird()
-	if _, err := os.Stat(killed); !os.IsNotExist(err) {
-		t.Errorf("the killed run's folder: %v", err)
-	}
-	if _, err := os.Stat(living); err != nil {
-		t.Error(err)
-	}
+	exists(second.shared, false)
 }

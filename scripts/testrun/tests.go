@@ -76,7 +76,7 @@ func (r *run) tests(ctx context.Context, p plan) {
 		args = append(args, "-count=1")
 	}
 	c := r.command(ctx, "go", append(args, p.packages...)...)
-	c.Env = append(c.Env, runFolder+"="+r.folder)
+	c.Env = append(c.Env, runFolder+"="+r.temp.own)
 	if p.short {
 		c.Env = append(c.Env, "PUSHCUE_TEST_SHORT=1")
 	}

@@ -43,7 +43,10 @@ func runWrapped(fuzz bool, binary string, args ...string) (code int) {
 			code = complain(err)
 		}
 	}()
-	if code, took.tests = start(temp, os.Stdout, binary, args...); code != 0 {
+	// go test keeps a result in its cache with the inputs that the tests read. It asks for these
+	// by this argument, but not where a wrapper runs the tests, since that may be on another machine.
+	inputs := "-test.testlogfile=" + filepath.Join(filepath.Dir(binary), "testlog.txt")
+	if code, took.tests = start(temp, os.Stdout, binary, append([]string{inputs}, args...)...); code != 0 {
 		return code
 	}
 	if fuzz {
@@ -97,7 +100,10 @@ func fuzzAll(run, temp, binary string) (code int, cpu time.Duration) {
 func start(temp string, out io.Writer, binary string, args ...string) (code int, cpu time.Duration) {
 	c := exec.Command(binary, args...)
 	c.Stdin, c.Stdout, c.Stderr = os.Stdin, out, out
-	c.Env = append(os.Environ(), "TMPDIR="+temp, "TMP="+temp, "TEMP="+temp) // the last two on Windows
+	c.Env = os.Environ()
+	for _, name := range []string{"TMPDIR", "GOTMPDIR", "TMP", "TEMP"} { // the last two on Windows
+		c.Env = append(c.Env, name+"="+temp)
+	}
 	if err := c.Start(); err != nil {
 		return complain(err), 0
 	}
@@ -172,7 +178,7 @@ func (r *run) spentBy(pkg string) (s spent, known bool) {
 	if err != nil {
 		return spent{}, false
 	}
-	text, err := os.ReadFile(spentFile(r.folder, filepath.Join(here, filepath.FromSlash(strings.TrimPrefix(pkg, "pushcue/")))))
+	text, err := os.ReadFile(spentFile(r.temp.own, filepath.Join(here, filepath.FromSlash(strings.TrimPrefix(pkg, "pushcue/")))))
 	if err != nil {
 		return spent{}, false
 	}

@@ -134,6 +134,11 @@ func burn(t testing.TB, l *Layout, s Script, source string, frames ...int) []*im
 	return images
 }
 
+// atFrame30 is one gray picture, shown when the demo's frame 30 is.
+func atFrame30(size string) string {
+	return "color=c=gray:s=" + size + ":r=25:d=1.24,select='eq(n,30)',format=yuv420p"
+}
+
 func lavfi(source string) *ff.Stream { return ff.Input(source, ff.KwArgs{"f": "lavfi"}) }
 
 func script(t testing.TB, s Script) []byte {
@@ -149,14 +154,15 @@ func script(t testing.TB, s Script) []byte {
 func render(t testing.TB, graph *ff.Stream, files map[string][]byte) []byte {
 	t.Helper()
 	out := graph.Output("pipe:1", ff.KwArgs{"f": "rawvideo", "fps_mode": "passthrough"})
-	return runArgs(t, out.GetArgs(), files)
+	return run(t, ffmpeg.Run{Args: out.GetArgs(), Contents: files})
 }
 
 var tools = sync.OnceValues(func() (*ffmpeg.Tools, error) {
 	return ffmpeg.Find(context.Background(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
 })
 
-func runArgs(t testing.TB, args []string, files map[string][]byte) (out []byte) {
+// run runs ffmpeg, with the captions' font at hand, and returns what came out of its pipe.
+func run(t testing.TB, r ffmpeg.Run) (out []byte) {
 	t.Helper()
 	if os.Getenv("PUSHCUE_TEST_SHORT") != "" {
 		t.Skip("needs ffmpeg")
@@ -165,17 +171,14 @@ func runArgs(t testing.TB, args []string, files map[string][]byte) (out []byte) 
 	if err != nil {
 		t.Fatalf("this test needs ffmpeg 5.1 or newer with libass; set PUSHCUE_TEST_SHORT to leave it out: %v", err)
 	}
-	contents := maps.Clone(files)
-	if contents == nil {
-		contents = map[string][]byte{}
-	}
-	contents["fonts/captions.ttf"] = FontFile()
-	_, err = found.Do(t.Context(), ffmpeg.Run{Args: args, Contents: contents, Stdout: func(r io.Reader) error {
-		var err error
-		out, err = io.ReadAll(r)
+	files := map[string][]byte{"fonts/captions.ttf": FontFile()}
+	maps.Copy(files, r.Contents)
+	r.Contents = files
+	r.Stdout = func(in io.Reader) (err error) {
+		out, err = io.ReadAll(in)
 		return err
-	}})
-	if err != nil {
+	}
+	if _, err := found.Do(t.Context(), r); err != nil {
 		t.Fatal(err)
 	}
 	return out

@@ -3,6 +3,8 @@ package overlay
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -10,6 +12,7 @@ import (
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
 )
@@ -65,13 +68,19 @@ func every(step, n int) (at []int) {
 
 func comparePicked(t *testing.T, tl *timeline.Timeline, f Findings, source string, first int) {
 	t.Helper()
-	late := func() *ff.Stream {
-		return lavfi(source).Filter("setpts", ff.Args{fmt.Sprintf("PTS+%d/25/TB", first)})
+	late := lavfi(source).Filter("setpts", ff.Args{fmt.Sprintf("PTS+%d/25/TB", first)})
+	picked := f.CloseUp(f.Pick(late, first)).Split()
+	times := filepath.Join(t.TempDir(), "times")
+	raw := run(t, ffmpeg.Run{Args: ff.MergeOutputs(
+		picked.Get("0").Output("pipe:1", ff.KwArgs{"f": "rawvideo", "fps_mode": "passthrough"}),
+		picked.Get("1").Output("file:"+times, ff.KwArgs{"f": "framecrc", "fps_mode": "passthrough", "enc_time_base": "1:90000"}),
+	).GetArgs()})
+	list, err := os.ReadFile(times)
+	if err != nil {
+		t.Fatal(err)
 	}
-	raw := render(t, f.CloseUp(f.Pick(late(), first)), nil)
-	list := string(runArgs(t, f.CloseUp(f.Pick(late(), first)).Output("pipe:1", ff.KwArgs{"f": "framecrc", "fps_mode": "passthrough", "enc_time_base": "1:90000"}).GetArgs(), nil))
 	var pts []int64
-	for line := range strings.Lines(list) {
+	for line := range strings.Lines(string(list)) {
 		if strings.HasPrefix(line, "#") {
 			continue
 		}

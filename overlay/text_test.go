@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"pushcue/internal/soak"
 )
 
 func TestClean(t *testing.T) {
@@ -149,7 +151,7 @@ func TestMixedTextIsShownAsWritten(t *testing.T) {
 	pieces := []string{`{`, `}`, `\`, `\N`, `\n`, `\h`, `\b1`, `\pos(9,9)`, `\p1`, `\c&HFF&`, `\r`, `*`, `!`, `,`, `;`, `:`,
 		" ", "\n", "\t", "\x00", "a", "H", "é", "е", "ω", "12.5", "&", "<", ">", "%", "'", `"`, "\u2060", "\u200b", "水", "\u202e"}
 	random := rand.New(rand.NewPCG(3, 4))
-	texts := make([]string, 120)
+	texts := make([]string, soak.Count(60, 600))
 	for i := range texts {
 		for range 1 + random.IntN(12) {
 			texts[i] += pieces[random.IntN(len(pieces))]

@@ -92,7 +92,7 @@ func keptJob(t *testing.T) (desk, archive) {
 	} {
 		writeTo(t, filepath.Join(d.job, name), text)
 	}
-	out := d.run(0, "bag", d.job, "--as", "folder")
+	out := d.run(3, "bag", d.job, "--as", "folder", "--as-it-is") // what was written above came after make
 	said(t, out, "read back and the same", "seal:")
 	return d, contents(t, filepath.Join(filepath.Dir(d.job), strings.TrimSuffix(top, "/")))
 }
@@ -173,7 +173,7 @@ func TestEachFormOfAnArchiveComesBack(t *testing.T) {
 	d, whole := keptJob(t)
 	for _, form := range []string{"tar", "zip"} {
 		to := t.TempDir()
-		d.run(0, "bag", d.job, "--as", form, "--to", to)
+		d.run(3, "bag", d.job, "--as", form, "--to", to, "--as-it-is")
 		path := filepath.Join(to, strings.TrimSuffix(top, "/")+"."+form)
 		d.run(0, "verify", path)
 		got := unpacked(t, path)

@@ -55,7 +55,7 @@ type movement struct {
 
 func (r *Recording) movement(ctx context.Context, tools *ffmpeg.Tools, k int, progress func(timecode.Video)) (*movement, error) {
 	step := max(1, int(r.Parts[k].Rate.Float()/smallPerSecond+0.5))
-	v := r.Sampled(k, step).Filter("extractplanes", ff.Args{"y"})
+	v := ffmpeg.Luma(r.Sampled(k, step))
 	v = v.Filter("scale", ff.Args{strconv.Itoa(smallWidth), strconv.Itoa(smallHeight)}, ff.KwArgs{"flags": "area"})
 	out := ffmpeg.OutputPipe([]*ff.Stream{v}, ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray", "fps_mode": "passthrough", "enc_time_base": "1:1000000"})
 	m := &movement{}

@@ -126,7 +126,7 @@ func (r *run) survey(ctx context.Context) (*counter.Survey, error) {
 		if keys < fewKeys {
 			v = r.rec.Sampled(k, r.rec.Parts[k].Count/surveyFresh+1)
 		}
-		err := r.pictures(ctx, v.Filter("extractplanes", ff.Args{"y"}), func(pictures io.Reader) error {
+		err := r.pictures(ctx, ffmpeg.Luma(v), func(pictures io.Reader) error {
 			for {
 				if _, err := io.ReadFull(pictures, img.Pix); err == io.EOF {
 					return nil
@@ -197,7 +197,7 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 
 // graph cuts the regions out and sets them below each other.
 func (s *spool) graph(v *ff.Stream) *ff.Stream {
-	v = v.Filter("extractplanes", ff.Args{"y"})
+	v = ffmpeg.Luma(v)
 	crop := func(v *ff.Stream, b image.Rectangle) *ff.Stream {
 		v = v.Filter("crop", ff.Args{fmt.Sprint(b.Dx()), fmt.Sprint(b.Dy()), fmt.Sprint(b.Min.X), fmt.Sprint(b.Min.Y)}, ff.KwArgs{"exact": "1"})
 		if b.Dx() < s.wide {

@@ -39,6 +39,7 @@ type Media struct {
 	Start    time.Duration // the container's start time: the minimum over its streams
 	Duration time.Duration // as claimed
 	Video    VideoStream
+	Others   []string     // other pictures in the file, which aren't taken: "720×576 h264"
 	Audio    *AudioStream // nil without sound
 	Created  time.Time    // creation time in the file; zero when absent
 	Tags     map[string]string

@@ -23,8 +23,8 @@ func TestParseProbe(t *testing.T) {
 	got, err := parseProbe([]byte(`{"streams":[` + cover + `,` + sound + `,
 		{"index":1,"codec_type":"video","codec_name":"h264","width":720,"height":576,"sample_aspect_ratio":"16:15","pix_fmt":"yuv420p",
 		 "field_order":"tt","color_range":"tv","color_space":"unknown","r_frame_rate":"25/1","avg_frame_rate":"0/0","time_base":"1/90000",
-		 "start_time":"1.400000","nb_frames":"75","side_data_list":[{"side_data_type":"x"},{"rotation":-90}]},
-		{"index":3,"codec_type":"video","codec_name":"h264","width":320,"height":240,"time_base":"1/90000","disposition":{"default":1}}],
+		 "start_time":"1.400000","nb_frames":"75","disposition":{"default":1},"side_data_list":[{"side_data_type":"x"},{"rotation":-90}]},
+		{"index":3,"codec_type":"video","codec_name":"h264","width":1920,"height":1080,"time_base":"1/90000","disposition":{"default":0}}],
 		"format":{"format_name":"mpegts","start_time":"1.378000","duration":"3.000100","tags":{"Creation_Time":"2026-03-02T10:02:11.000000Z"}}}`))
 	if err != nil {
 		t.Fatal(err)
@@ -36,6 +36,7 @@ func TestParseProbe(t *testing.T) {
 			TimeBase: timecode.Rate{Num: 1, Den: 90000}, Nominal: timecode.Rate{Num: 25, Den: 1}, FieldOrder: "tt", Claimed: 75,
 			Start: 1400 * time.Millisecond, PixelFormat: "yuv420p", Color: Color{Range: "tv"},
 		},
+		Others:  []string{"1920×1080 h264"},
 		Audio:   &AudioStream{Index: 2, Codec: "aac", SampleRate: 48000, Channels: 2, Start: -21 * time.Millisecond},
 		Created: time.Date(2026, 3, 2, 10, 2, 11, 0, time.UTC),
 		Tags:    map[string]string{"creation_time": "2026-03-02T10:02:11.000000Z"},

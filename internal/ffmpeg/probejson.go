@@ -2,6 +2,7 @@ package ffmpeg
 
 import (
 	"encoding/json"
+	"fmt"
 	"math/big"
 	"strconv"
 	"strings"
@@ -75,6 +76,7 @@ func parseProbe(b []byte) (*Media, error) {
 	if m.Video.TimeBase.Num <= 0 || m.Video.TimeBase.Den <= 0 {
 		return nil, words.Errorf("the picture in this file has no clock")
 	}
+	m.Others = others(a.Streams, picture)
 	if sound != nil {
 		audio := sound.audio()
 		m.Audio = &audio
@@ -82,8 +84,8 @@ func parseProbe(b []byte) (*Media, error) {
 	return m, nil
 }
 
-// pick chooses the recording's picture and sound: neither a cover nor a preview,
-// the largest picture, and what the file calls its default among equals.
+// pick chooses the recording's picture and sound: neither a cover nor a preview, what the
+// file calls its default, as players do, and among equals the largest picture.
 func pick(streams []probeStream) (picture, sound *probeStream) {
 	for i := range streams {
 		s := &streams[i]
@@ -107,10 +109,21 @@ func (s *probeStream) better(than *probeStream) bool {
 	if one, other := s.Frames == "1", than.Frames == "1"; one != other {
 		return other
 	}
-	if a, b := s.Width*s.Height, than.Width*than.Height; a != b {
+	if a, b := s.Disposition["default"], than.Disposition["default"]; a != b {
 		return a > b
 	}
-	return s.Disposition["default"] > than.Disposition["default"]
+	return s.Width*s.Height > than.Width*than.Height
+}
+
+// others describes the pictures in a file that aren't the one taken, "720×576 h264" each.
+func others(streams []probeStream, taken *probeStream) []string {
+	var all []string
+	for i := range streams {
+		if s := &streams[i]; s.Type == "video" && s.isPicture() && s != taken && s.Frames != "1" {
+			all = append(all, fmt.Sprintf("%d×%d %s", s.Width, s.Height, s.Codec))
+		}
+	}
+	return all
 }
 
 func (s *probeStream) video() VideoStream {

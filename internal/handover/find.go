@@ -60,7 +60,7 @@ func (j *Job) findVideos(a Ask) error {
 	}
 	if len(j.Videos) == 0 {
 		return fault.Of(fault.Fault{
-			File: j.Dir, Text: words.Tell("holds no recording"),
+			File: j.Dir, Text: noRecording(j.Dir),
 			Hint: words.Tell("put the video files into it, or name them in job.toml under [recording] as files = [\"…\"]"),
 		})
 	}
@@ -141,6 +141,34 @@ func askWhich(j *Job, names []string, text words.Sentence) fault.Fault {
 // namesIn lists the files of a folder that have one of the endings, as people
 // count. Hidden ones are passed over: some systems leave them beside each file. Pipes,
 // links and the like are listed as well, so that whoever opens them tells of them.
+// noRecording says that a folder holds no recording, and names the files in it that were
+// passed over.
+func noRecording(dir string) words.Sentence {
+	const most = 5
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return words.Tell("holds no recording")
+	}
+	var passed []words.Sentence
+	for _, e := range sortedNaturally(entries) {
+		if e.IsDir() || strings.HasPrefix(e.Name(), ".") || hasEnding(e.Name(), ours) {
+			continue
+		}
+		if len(passed) == most {
+			passed = append(passed, words.Plain("…"))
+			break
+		}
+		passed = append(passed, words.Plain("%s", words.Quoted(e.Name())))
+	}
+	if len(passed) == 0 {
+		return words.Tell("holds no recording")
+	}
+	return words.Tell("holds no recording; these files in it aren't taken for one: %s", words.Join(passed, words.Comma))
+}
+
+// ours are endings of a job's files that nobody would take for a recording.
+var ours = []string{".toml", ".jsonl", ".csv", ".tsv", ".txt", ".xlsx"}
+
 func namesIn(dir string, endings []string) ([]string, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {

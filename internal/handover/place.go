@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"slices"
+	"strings"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
@@ -91,7 +92,7 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
 		return shortened(err)
 	}
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), otherPictures(p.Recording), warnings)
 	return nil
 }
 
@@ -102,6 +103,18 @@ func washedOut(rec *frames.Recording) (all []timeline.Warning) {
 			all = append(all, timeline.Warning{Code: "recording-washed-out",
 				Text: words.Tell("%s was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey", p.Name),
 				Hint: words.Tell("install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again")})
+		}
+	}
+	return all
+}
+
+// otherPictures names pictures in the files that aren't shown, as of a second camera.
+func otherPictures(rec *frames.Recording) (all []timeline.Warning) {
+	for i := range rec.Parts {
+		if p := &rec.Parts[i]; len(p.Media.Others) > 0 {
+			all = append(all, timeline.Warning{Code: "recording-several",
+				Text: words.Tell("%s holds more than one moving picture; the one that players show is taken, and left out is: %s", p.Name, strings.Join(p.Media.Others, ", ")),
+				Hint: words.Tell("if another one is wanted, save it as a file of its own and put that into the job")})
 		}
 	}
 	return all

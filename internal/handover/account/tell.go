@@ -243,9 +243,7 @@ func (t teller) careful(d *timeline.Document) []string {
 	}
 	for _, w := range d.Warnings {
 		switch {
-		case strings.HasPrefix(w.Code, "recording-ends-early"):
-			all = append(all, t.l.Say("warn-ends-early"))
-		case strings.HasPrefix(w.Code, "recording-"):
+		case w.Code == "recording-damaged":
 			all = append(all, t.l.Say("warn-damaged"))
 		case w.Code == "counter-unconfirmed":
 			all = append(all, t.l.Say("warn-unconfirmed"))

@@ -275,18 +275,19 @@ func TestASecondRunIsTold(t *testing.T) {
 	}
 }
 
-// An ffmpeg or ffprobe that hangs is given up after a minute, and the program says so.
+// An ffmpeg or ffprobe that hangs is given up after the time that is set, and the program says so.
 func TestHangingToolsAreGivenUp(t *testing.T) {
 	if !soak.On() {
-		t.Skip("takes over a minute: set PUSHCUE_SOAK=1")
+		t.Skip("waits for ten seconds: set PUSHCUE_SOAK=1")
 	}
-	program := runner(t)
+	program, config := runner(t), t.TempDir()
+	writeTo(t, filepath.Join(config, "pushcue", "settings.toml"), "patience = \"10 s\"\n")
 	for mode, about := range map[string]string{"hang": "ffmpeg hangs", "hang-probe": "ffprobe hangs"} {
 		t.Run(mode, func(t *testing.T) {
 			t.Parallel()
 			dir := smallJob(t)
 			cmd := program("make", dir)
-			cmd.Env = append(cmd.Env, "PATH="+standIns(t, mode), "XDG_CACHE_HOME="+t.TempDir())
+			cmd.Env = append(cmd.Env, "PATH="+standIns(t, mode), "XDG_CACHE_HOME="+t.TempDir(), "XDG_CONFIG_HOME="+config)
 			out, err := cmd.CombinedOutput()
 			if code := codeOf(t, err); code != exitFFmpeg {
 				t.Errorf("it ended with %d", code)

@@ -95,7 +95,7 @@ func toolsFor(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
 	for _, j := range v.Jobs {
 		not = append(not, j.Dir)
 	}
-	return ffmpeg.Find(ctx, ffmpeg.Where{Settings: s.FFmpeg, Not: not, Cache: ffmpeg.UserCache()})
+	return ffmpeg.Find(ctx, ffmpeg.Where{Settings: s.FFmpeg, Not: not, Cache: ffmpeg.UserCache(), Patience: s.patience})
 }
 
 // userName is who uses this computer, as far as it tells.

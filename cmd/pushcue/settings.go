@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 	_ "time/tzdata" // zones for computers that hold none
 
 	"github.com/pelletier/go-toml/v2"
@@ -15,14 +16,21 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
+	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
 // settings is what a user sets once: settings.toml beside firm.toml in the
 // user's settings folder.
 type settings struct {
-	FFmpeg string `toml:"ffmpeg"` // the program, or the folder that holds it and ffprobe
+	FFmpeg   string `toml:"ffmpeg"`   // the program, or the folder that holds it and ffprobe
+	Patience string `toml:"patience"` // how long ffmpeg may show no sign of life: "2m"
+
+	patience time.Duration // as parsed; 0 where nothing is set
 }
+
+// Bounds of patience: less would give up on a drive that wakes up, more is no giving up.
+const leastPatience, mostPatience = 10 * time.Second, 24 * time.Hour
 
 // settingsDir is the user's settings folder; "" where the system knows none.
 func settingsDir() string {
@@ -38,7 +46,10 @@ func readSettings() (settings, error) {
 	if settingsDir() == "" {
 		return s, nil
 	}
-	path := filepath.Join(settingsDir(), "settings.toml")
+	return settingsFrom(filepath.Join(settingsDir(), "settings.toml"))
+}
+
+func settingsFrom(path string) (s settings, err error) {
 	text, err := reach.Read(path, 64<<10)
 	if errors.Is(err, fs.ErrNotExist) {
 		return s, nil
@@ -47,7 +58,17 @@ func readSettings() (settings, error) {
 		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be read: %s", err), Hint: words.Tell("check the file, or delete it")})
 	}
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); err != nil {
-		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the only setting is ffmpeg = "path of ffmpeg"`)})
+		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the settings are ffmpeg = "path of ffmpeg" and patience = "2m"`)})
+	}
+	if s.Patience == "" {
+		return s, nil
+	}
+	s.patience, err = timecode.ParseSpan(s.Patience)
+	if err == nil && (s.patience < leastPatience || s.patience > mostPatience) {
+		err = words.Errorf("from %s to %s is possible here", timecode.FormatSpan(leastPatience), timecode.FormatSpan(mostPatience))
+	}
+	if err != nil {
+		return s, fault.Of(fault.Fault{File: path, Column: "patience", Value: s.Patience, Text: words.Of(err), Hint: words.Tell(`write it as patience = "2m", or take the line out`)})
 	}
 	return s, nil
 }

@@ -23,8 +23,9 @@ type Tools struct {
 	FFmpeg    string // absolute paths
 	FFprobe   string
 	Version   string
-	Encoder   string // the H.264 encoder to use
-	MapsTones bool   // it can bring a recording of high dynamic range into an ordinary screen's
+	Encoder   string        // the H.264 encoder to use
+	Patience  time.Duration // without any sign of life for so long a run has failed; 0: two minutes
+	MapsTones bool          // it can bring a recording of high dynamic range into an ordinary screen's
 
 	optionFiles bool   // any option can be read from a file
 	kept        string // file of the cache that says so; "" when nothing is kept

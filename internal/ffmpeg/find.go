@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 
 	"pushcue/timeline/words"
 )
@@ -16,16 +17,26 @@ import (
 // Where says where ffmpeg may be. It is never looked for in the current folder
 // or in a job folder.
 type Where struct {
-	Settings string   // ffmpeg, or the folder that holds it and ffprobe, from the user's settings; "" when not set
-	Beside   string   // folder of the pushcue program; "": found by itself
-	Not      []string // folders that are never searched, with all below them: the job's
-	Cache    string   // folder in which answers are kept; "": always ask. See UserCache
+	Settings string        // ffmpeg, or the folder that holds it and ffprobe, from the user's settings; "" when not set
+	Beside   string        // folder of the pushcue program; "": found by itself
+	Not      []string      // folders that are never searched, with all below them: the job's
+	Cache    string        // folder in which answers are kept; "": always ask. See UserCache
+	Patience time.Duration // as Tools.Patience
 }
 
 // Find finds ffmpeg and ffprobe, 5.1 or newer, with libass and an H.264 encoder.
 // What the settings name must do; elsewhere the first that does is taken. Errors
 // are *Error.
 func Find(ctx context.Context, w Where) (*Tools, error) {
+	tools, err := w.find(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tools.Patience = w.Patience
+	return tools, nil
+}
+
+func (w Where) find(ctx context.Context) (*Tools, error) {
 	if w.Settings != "" {
 		return w.fromSettings(ctx)
 	}

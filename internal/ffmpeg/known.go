@@ -24,11 +24,11 @@ const knownFrames = 2
 // recording then says nothing about that recording. It takes two short processes, so it
 // is asked only where the programs' word alone would blame a file.
 func (t *Tools) Check(ctx context.Context) error {
-	dir, err := tempFolder()
+	dir, done, err := tempFolder()
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
+	defer done()
 	path := filepath.Join(dir, "known.mov")
 	if err := os.WriteFile(path, knownGood, 0o600); err != nil {
 		return tempTrouble(dir, err)

@@ -37,7 +37,7 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Path)...)
 	var c Condition
 	complaints := &listener{alive: new(counter), complaint: c.hear}
-	p := process{path: t.FFprobe, args: args, stderr: complaints, stdout: func(r io.Reader) error {
+	p := process{path: t.FFprobe, args: args, stall: t.Patience, stderr: complaints, stdout: func(r io.Reader) error {
 		return eachLine(ctx, r, func(line []byte) error {
 			if p, ok := parsePacket(line); ok {
 				return each(p)
@@ -60,7 +60,7 @@ func (t *Tools) ReadThrough(ctx context.Context, m *Media, stream int) (packets 
 	args = append(args, "-protocol_whitelist", protocols, "-format_whitelist", formats, "-copyts", "-i", "file:"+m.Path,
 		"-map", "0:"+strconv.Itoa(stream), "-c", "copy", "-copyinkf", "-f", "null", "-")
 	l := &listener{alive: new(counter), complaint: c.hear}
-	p := process{path: t.FFmpeg, args: args, stderr: l, alive: l.alive}
+	p := process{path: t.FFmpeg, args: args, stall: t.Patience, stderr: l, alive: l.alive}
 	err = p.run(ctx)
 	if neverRan(err) {
 		t.forget()

@@ -56,7 +56,7 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said string, err error) {
 	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, which...)
 	var out, complaints bytes.Buffer
-	p := process{path: t.FFprobe, args: args, stderr: &bounded{&complaints, tailBytes}, stdout: func(r io.Reader) error {
+	p := process{path: t.FFprobe, args: args, stall: t.Patience, stderr: &bounded{&complaints, tailBytes}, stdout: func(r io.Reader) error {
 		const most = 8 << 20 // tags may be of any length
 		_, err := io.Copy(&out, io.LimitReader(r, most))
 		return err

@@ -11,8 +11,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"pushcue/timeline/words"
 )
 
 // Tests change these, so that none fails because the computer is slow.
@@ -20,7 +18,7 @@ var (
 	// patience is how long a child that was asked to stop may take to close its files.
 	patience = 5 * time.Second
 	// silence is how long a child may show no sign of life, where nobody says else.
-	silence = time.Minute
+	silence = 2 * time.Minute
 )
 
 // A process is one child to run to its end.
@@ -90,7 +88,7 @@ func (p process) run(ctx context.Context) error {
 	if isBackground(ctx) {
 		child.giveWay()
 	}
-	go p.watch(running, stop)
+	go p.watch(running, child, reading, stop)
 	reading.start(p.stdout, nil, stop)
 
 	err = cmd.Wait()
@@ -116,30 +114,6 @@ func InBackground(ctx context.Context) context.Context {
 }
 
 func isBackground(ctx context.Context) bool { return ctx.Value(background{}) != nil }
-
-// watch gives the child up when it shows no sign of life.
-func (p process) watch(ctx context.Context, stop context.CancelCauseFunc) {
-	tick := time.NewTicker(max(p.stall/20, time.Millisecond))
-	defer tick.Stop()
-	last, since := p.alive.Load(), time.Now()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case now := <-tick.C:
-			if n := p.alive.Load(); n != last {
-				last, since = n, now
-			} else if now.Sub(since) >= p.stall {
-				stop(&Error{
-					Text: words.Tell("%s hangs: nothing came from it for %s", strings.TrimSuffix(filepath.Base(p.path), ".exe"), p.stall.String()),
-					Hint: words.Tell("see whether the drive with the recording still answers, then run the command again"),
-					Err:  errHung,
-				})
-				return
-			}
-		}
-	}
-}
 
 // environment is ours without what would make ffmpeg write files or colours.
 func environment() []string {

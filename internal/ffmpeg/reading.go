@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"sync/atomic"
 )
 
 // reading is the way out of a child's standard output. The end of a pipe says
@@ -15,6 +16,7 @@ type reading struct {
 	ended       chan struct{} // closed when the child has ended
 	how         error         // how it ended; read after ended
 	done        chan error    // what the reader said
+	busy        atomic.Bool   // the reader is at work on what it was given
 }
 
 // connect gives cmd a pipe when somebody reads it.
@@ -49,6 +51,7 @@ func (r *reading) start(read func(io.Reader) error, failed error, stop context.C
 			stop(err)
 			r.read.Close() // so that the child doesn't wait for a reader that has left
 		} else {
+			r.busy.Store(false)
 			io.Copy(io.Discard, r.read)
 			r.read.Close()
 		}
@@ -58,11 +61,14 @@ func (r *reading) start(read func(io.Reader) error, failed error, stop context.C
 
 // Read reads from the child.
 func (r *reading) Read(b []byte) (int, error) {
+	r.busy.Store(false)
 	n, err := r.read.Read(b)
+	r.busy.Store(true)
 	if r.alive != nil {
 		r.alive.Add(1)
 	}
 	if err == io.EOF {
+		r.busy.Store(false)
 		<-r.ended
 		if r.how != nil {
 			return n, r.how

@@ -1,10 +1,10 @@
 package ffmpeg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
-	"os"
 	"os/exec"
 	"strings"
 	"time"
@@ -30,7 +30,7 @@ type Run struct {
 	Stdout func(io.Reader) error
 
 	Progress func(Progress) // called about twice a second; may be nil
-	Stall    time.Duration  // without any sign of life for so long the run has failed; 0: one minute
+	Stall    time.Duration  // without any sign of life for so long the run has failed; 0: as Tools.Patience
 }
 
 // Progress is how far a run is.
@@ -59,15 +59,15 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 	if err := tooLong(t.FFmpeg, args); err != nil {
 		return Result{}, err
 	}
-	dir, err := r.workFolder()
+	dir, done, err := r.workFolder()
 	if err != nil {
 		return Result{}, err
 	}
-	defer os.RemoveAll(dir)
+	defer done()
 
 	var alive counter
 	l := &listener{report: r.Progress, alive: &alive}
-	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: r.Stall, alive: &alive}
+	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: cmp.Or(r.Stall, t.Patience), alive: &alive}
 	err = p.run(ctx)
 	if doubtful(err, l.said()) {
 		t.forget()

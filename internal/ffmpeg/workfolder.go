@@ -10,44 +10,21 @@ import (
 	"strings"
 
 	"pushcue/internal/reach"
-	"pushcue/timeline/words"
 )
 
 var plainName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9._-]*(/[A-Za-z0-9_][A-Za-z0-9._-]*)*$`)
 
 // workFolder makes the private folder of a run and puts files into it under names
-// that mean nothing to a filter.
-func (r Run) workFolder() (string, error) {
-	dir, err := tempFolder()
-	if err != nil {
-		return "", err
+// that mean nothing to a filter. done removes it.
+func (r Run) workFolder() (dir string, done func(), err error) {
+	if dir, done, err = tempFolder(); err != nil {
+		return "", nil, err
 	}
 	if err := r.fill(dir); err != nil {
-		os.RemoveAll(dir)
-		return "", err
+		done()
+		return "", nil, err
 	}
-	return dir, nil
-}
-
-// tempFolder makes a folder of our own among the system's temporary ones. Its error is a
-// *PlaceError.
-func tempFolder() (string, error) {
-	dir, err := os.MkdirTemp("", tempPrefix)
-	return dir, tempTrouble(os.TempDir(), err)
-}
-
-const tempPrefix = "pushcue-"
-
-// tempTrouble says why the folder for temporary files can't be used; nil for no error.
-func tempTrouble(dir string, err error) error {
-	if err == nil {
-		return nil
-	}
-	return &PlaceError{
-		Text: words.Tell("the folder for temporary files, %s, can't be used: %s", dir, reason(err)),
-		Hint: words.Tell("make room in it, or set TMPDIR (on Windows TMP) to a folder that you may write to"),
-		Err:  err,
-	}
+	return dir, done, nil
 }
 
 func (r Run) fill(dir string) error {

@@ -102,7 +102,7 @@ type Options struct {
 	For        string   // "" or "buyer": the customer's contact data left out
 	PartLimit  int64    // a video of more bytes is split; 0: the largest file that FAT32 holds
 
-	// Patience is how long ffmpeg may show no sign of life; 0: one minute.
+	// Patience is how long ffmpeg may show no sign of life; 0: as the tools are set.
 	Patience time.Duration
 }
 

@@ -18,7 +18,7 @@ var mayUse = []struct {
 	{"frames", []string{"timeline", "internal/ffmpeg", "internal/safefile", "internal/crew", "internal/reach"}},
 	{"overlay", []string{"timeline", "subtitles", "internal/ffmpeg", "internal/safefile"}},
 	{"internal/reach", []string{"timeline"}},
-	{"internal/ffmpeg", []string{"timeline", "internal/reach"}},
+	{"internal/ffmpeg", []string{"timeline", "internal/reach", "internal/safefile"}},
 	{"internal/safefile", nil},
 	{"internal/crew", nil},
 	{"internal/desktop", nil},

@@ -15,6 +15,7 @@ var mayOpen = map[string]string{
 	"internal/handover/drive/facts_linux.go":  "a drive's own folder, to flush it",
 	"internal/handover/drive/facts_darwin.go": "a drive's own folder, to flush it",
 	"internal/handover/drive/folder.go":       "lists a folder on a drive, and opens nothing in it",
+	"internal/ffmpeg/account_linux.go":        "the kernel's accounts of a child",
 	"internal/ffmpeg/identity_windows.go":     "the programs themselves, to know them again",
 }
 

@@ -1,0 +1,112 @@
+package ffmpeg
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"pushcue/internal/safefile"
+	"pushcue/timeline/words"
+)
+
+// Folders for temporary files are named so, and hold a file that is locked for as long
+// as the run lasts that they belong to.
+const (
+	tempPrefix   = "pushcue-"
+	tempLockName = ".pushcue-lock"
+)
+
+// swept remembers where the folders of killed runs were removed: once a start is enough.
+var swept sync.Map
+
+// tempFolder makes a folder of our own among the system's temporary ones; done removes
+// it. The first one removes those that killed runs left. Its error is a *PlaceError.
+func tempFolder() (dir string, done func(), err error) {
+	top := os.TempDir()
+	if _, before := swept.LoadOrStore(top, true); !before {
+		sweepTemp(top)
+	}
+	for {
+		if dir, err = os.MkdirTemp(top, tempPrefix); err != nil {
+			return "", nil, tempTrouble(top, err)
+		}
+		lock, held, err := holdTemp(dir)
+		switch {
+		case err != nil:
+			return "", nil, tempTrouble(dir, errors.Join(err, os.RemoveAll(dir)))
+		case held:
+			return dir, func() {
+				_ = safefile.Unlock(lock)
+				lock.Close()
+				_ = os.RemoveAll(dir)
+			}, nil
+		}
+		lock.Close() // another start took it for a killed run's, before it was locked
+	}
+}
+
+// holdTemp marks a new folder as in use. held is whether nobody removed it meanwhile.
+func holdTemp(dir string) (lock *os.File, held bool, err error) {
+	path := filepath.Join(dir, tempLockName)
+	lock, err = os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, false, nil
+	}
+	if err != nil {
+		return nil, false, err
+	}
+	taken, failed := safefile.Lock(lock, true)
+	ours, err := lock.Stat()
+	if err != nil {
+		lock.Close()
+		return nil, false, err
+	}
+	there, err := os.Lstat(path)
+	return lock, (taken || failed != nil) && err == nil && os.SameFile(ours, there), nil
+}
+
+// sweepTemp removes the folders of killed runs in top: ours, with a lock that nobody
+// holds. Whatever can't be told, or removed, stays.
+func sweepTemp(top string) {
+	entries, err := os.ReadDir(top)
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		if !e.IsDir() || !strings.HasPrefix(e.Name(), tempPrefix) {
+			continue
+		}
+		dir := filepath.Join(top, e.Name())
+		if info, err := os.Lstat(dir); err != nil || !info.IsDir() || !ownedAlone(info) {
+			continue
+		}
+		lock, err := os.OpenFile(filepath.Join(dir, tempLockName), os.O_RDWR, 0)
+		if err != nil {
+			continue
+		}
+		info, err := lock.Stat()
+		free, failed := safefile.Lock(lock, true)
+		if err == nil && info.Mode().IsRegular() && failed == nil && free {
+			_ = safefile.Unlock(lock)
+			lock.Close() // Windows removes no open file
+			_ = os.RemoveAll(dir)
+			continue
+		}
+		lock.Close()
+	}
+}
+
+// tempTrouble says why the folder for temporary files can't be used; nil for no error.
+func tempTrouble(dir string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &PlaceError{
+		Text: words.Tell("the folder for temporary files, %s, can't be used: %s", dir, reason(err)),
+		Hint: words.Tell("make room in it, or set TMPDIR (on Windows TMP) to a folder that you may write to"),
+		Err:  err,
+	}
+}

@@ -11,7 +11,10 @@
 package manifest
 
 import (
+	"crypto/md5"
+	"crypto/sha1"
 	"crypto/sha256"
+	"crypto/sha3"
 	"crypto/sha512"
 	"fmt"
 	"hash"
@@ -27,13 +30,20 @@ const (
 	SHA512 Algorithm = "sha512" // FIPS 180-4
 )
 
+// makers are the sums that can be made. New lists are made of SHA-256 and SHA-512 alone;
+// the rest is for lists of others. MD5 and SHA-1 show damage, not intent.
+var makers = map[Algorithm]func() hash.Hash{
+	SHA256: sha256.New, SHA512: sha512.New,
+	"md5": md5.New, "sha1": sha1.New, // RFC 1321, FIPS 180-4
+	"sha224": sha256.New224, "sha384": sha512.New384, // FIPS 180-4
+	"sha3224": func() hash.Hash { return sha3.New224() }, "sha3256": func() hash.Hash { return sha3.New256() }, // FIPS 202
+	"sha3384": func() hash.Hash { return sha3.New384() }, "sha3512": func() hash.Hash { return sha3.New512() },
+}
+
 // New starts a sum.
 func (a Algorithm) New() (hash.Hash, error) {
-	switch a {
-	case SHA256:
-		return sha256.New(), nil
-	case SHA512:
-		return sha512.New(), nil
+	if make, known := makers[a]; known {
+		return make(), nil
 	}
 	return nil, fmt.Errorf("no way to make sums of the kind %q", string(a))
 }

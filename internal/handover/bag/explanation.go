@@ -98,6 +98,10 @@ func (e *explaining) places(list []manifest.Entry) {
 	e.line("  tagmanifest-*.txt  the sums of these lists and notes themselves")
 	e.line("  bag-info.txt       who, what and when")
 	e.line("")
+	e.line("%s", "In the lists of sums, %25 in a file's name stands for a percent sign,")
+	e.line("%s", "%0A and %0D for line ends in it (RFC 8493 section 2.1.3). sha512sum looks")
+	e.line("%s", "for such a file by the name as the list has it, and doesn't find it.")
+	e.line("")
 }
 
 // listed is a name that can't break the lines of a plain text.

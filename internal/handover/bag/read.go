@@ -9,7 +9,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
+	"maps"
 	"os"
+	"path"
+	"slices"
 	"strings"
 
 	"pushcue/internal/manifest"
@@ -24,6 +28,20 @@ type contents struct {
 	tags    map[string][]byte // texts at the top of the bag
 	faults  []string          // what was wrong with the container itself
 	top     string            // the folder that everything in an archive lies in
+	sums    []manifest.Algorithm
+}
+
+// choose sets which sums are made of each file: those that the lists among names hold.
+func (c *contents) choose(names iter.Seq[string]) {
+	wanted := map[manifest.Algorithm]bool{manifest.SHA512: true} // the seal's
+	for name := range names {
+		for _, prefix := range []string{"manifest-", "tagmanifest-"} {
+			if a, isList := manifestAlgorithm(path.Base(name), prefix); isList && a.HexLen() > 0 {
+				wanted[a] = true
+			}
+		}
+	}
+	c.sums = slices.Sorted(maps.Keys(wanted))
 }
 
 // longestTag bounds what is held in memory of a bag's own notes: a list of sums
@@ -52,7 +70,8 @@ func (c *contents) readFolder(ctx context.Context, root string, progress manifes
 	if err != nil {
 		return err
 	}
-	if c.present, err = manifest.Look(ctx, root, names, algorithms, progress); err != nil {
+	c.choose(slices.Values(names))
+	if c.present, err = manifest.Look(ctx, root, names, c.sums, progress); err != nil {
 		return err
 	}
 	for _, name := range names {
@@ -76,6 +95,10 @@ func (c *contents) readTar(ctx context.Context, target string, progress manifest
 		return err
 	}
 	limit := claims{archive: info.Size()}
+	c.choose(tarNames(f))
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
 	in := tar.NewReader(f)
 	for {
 		header, err := in.Next()
@@ -94,6 +117,16 @@ func (c *contents) readTar(ctx context.Context, target string, progress manifest
 		}
 		if err := c.take(ctx, header.Name, header.Typeflag == tar.TypeReg, in, progress); err != nil {
 			return err
+		}
+	}
+}
+
+// tarNames are the names in a .tar, as far as it can be read; the files between them are
+// leapt over.
+func tarNames(f io.ReadSeeker) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		in := tar.NewReader(f)
+		for header, err := in.Next(); err == nil && yield(header.Name); header, err = in.Next() {
 		}
 	}
 }
@@ -136,6 +169,13 @@ func (c *contents) readZip(ctx context.Context, target string, progress manifest
 			return err
 		}
 	}
+	c.choose(func(yield func(string) bool) {
+		for _, f := range in.File {
+			if !yield(f.Name) {
+				return
+			}
+		}
+	})
 	for _, f := range in.File {
 		if f.FileInfo().IsDir() {
 			continue
@@ -185,7 +225,7 @@ func (c *contents) take(ctx context.Context, full string, plain bool, r io.Reade
 	if isTopText(name) {
 		r = io.TeeReader(r, &bounded{&text, longestTag})
 	}
-	sums, size, err := manifest.SumReader(ctx, r, algorithms, func(n int) { progress(name, n) })
+	sums, size, err := manifest.SumReader(ctx, r, c.sums, func(n int) { progress(name, n) })
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -67,12 +67,16 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 	switch {
 	case len(payload.algorithms) > 0:
 	case len(payload.unknown) > 0:
-		r.fault("its sums are of a kind that this program doesn't make (%s), so nothing can be proven", strings.Join(payload.unknown, ", "))
-		return r, nil
+		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("its sums are of a kind that this program can't make (%s), so that nothing can be proven", strings.Join(payload.unknown, ", ")),
+			Hint: words.Tell("check it with the program that made it")})
 	default:
 		r.fault("the list of the payload's sums (manifest-sha512.txt) is missing")
 	}
-	if len(tags.algorithms) == 0 {
+	switch by, _ := r.Info.Get("Bag-Software-Agent"); {
+	case len(tags.algorithms) > 0:
+	case by == agent: // this program always writes them
+		r.fault("the lists of the sums of the archive's own notes (tagmanifest-sha512.txt) are gone")
+	default:
 		r.Notes = append(r.Notes, "no list covers the bag's own notes, so a change in them wouldn't show")
 	}
 	r.payload(c, payload)

@@ -67,10 +67,10 @@ func wholeSources(t *testing.T, dir string) {
 		"0:01,1.0 m,roots,9-3,\"half the bore\"\n0:02,1.5 m,crack,,\n0:05,3.5 m,belly,12,=HYPERLINK(\"x\")\n")
 }
 
-// smallSources are a short recording and one observation: little work for make.
+// smallSources are a short recording without sound, and one observation: little work for make.
 func smallSources(t *testing.T, dir string) {
 	t.Helper()
-	layParts(t, dir, testfootage.Spec{Frames: 50, Audio: true, Width: 160, Height: 120})
+	layParts(t, dir, testfootage.Spec{Frames: 50, Width: 160, Height: 120})
 	writeTo(t, filepath.Join(dir, "log.csv"), "video,distance,what\n0:00.5,1.0 m,roots\n")
 }
 

@@ -43,8 +43,8 @@ func startAndTell() {
 // footage is what scripts copy into their job folders.
 func footage(t *testing.T) map[string]string {
 	return map[string]string{
-		"PLAIN":  testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true, Width: 160, Height: 120}),
-		"SHORT":  testfootage.Numbered(t, testfootage.Spec{Frames: 50, Audio: true, Width: 160, Height: 120}),
+		"PLAIN":  testfootage.Numbered(t, testfootage.Spec{Frames: 150, Width: 160, Height: 120}),
+		"SHORT":  testfootage.Numbered(t, testfootage.Spec{Frames: 50, Width: 160, Height: 120}),
 		"PART1":  testfootage.Numbered(t, firstPart), // of the whole job
 		"SILENT": testfootage.Numbered(t, testfootage.Spec{Frames: 75, Container: "avi", Codec: "mjpeg"}),
 		"VFR":    testfootage.Numbered(t, testfootage.Spec{Frames: 100, Container: "mkv", VFR: true}),

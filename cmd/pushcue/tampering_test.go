@@ -226,7 +226,7 @@ func unpacked(t *testing.T, path string) archive {
 func TestAnUnpackedArchiveMakesTheSameHandover(t *testing.T) {
 	t.Parallel()
 	d := desk{T: t, job: filepath.Join(t.TempDir(), "Mrs Alder's lateral")}
-	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 150, Audio: true}), filepath.Join(d.job, "part1.mp4"))
+	copyTo(t, testfootage.Numbered(t, testfootage.Spec{Frames: 100, Width: 160, Height: 120}), filepath.Join(d.job, "part1.mp4"))
 	writeTo(t, filepath.Join(d.job, "log.csv"), "video,distance,what\n0:02,1.0 m,roots\n0:03,1.5 m,crack\n")
 	writeTo(t, filepath.Join(d.job, "edits.jsonl"), `{"id":"a1","time":"2026-03-02T18:00:00Z","author":"ana","what":"sheet","values":{"line.material":"clay"}}`+"\n")
 	d.run(0, "make", "--skip", "video,clips", d.job)

@@ -15,10 +15,10 @@ import (
 // textJob is a job with a handover as make leaves it, made of texts.
 func textJob(t *testing.T, dir string) {
 	t.Helper()
-	page := "<html></html>"
+	page, timeline := "<html></html>", "{}"
 	for name, text := range map[string]string{
-		"job.toml": "[job]\nreference = \"2291-B\"\n", "rec.mp4": "film", "log.csv": "video,what\n", "handover/index.html": page,
-		"handover/SHA256SUMS": fmt.Sprintf("%x  index.html\n", sha256.Sum256([]byte(page))),
+		"job.toml": "[job]\nreference = \"2291-B\"\n", "rec.mp4": "film", "log.csv": "video,what\n", "handover/index.html": page, "handover/timeline.json": timeline,
+		"handover/SHA256SUMS": fmt.Sprintf("%x  index.html\n%x  timeline.json\n", sha256.Sum256([]byte(page)), sha256.Sum256([]byte(timeline))),
 	} {
 		writeTo(t, filepath.Join(dir, filepath.FromSlash(name)), text)
 	}

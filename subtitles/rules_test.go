@@ -9,6 +9,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"pushcue/internal/soak"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
 )
@@ -86,7 +87,7 @@ func TestRulesOfCuesHoldOnAnyTimeline(t *testing.T) {
 	const seed = 20261125
 	r := rand.New(rand.NewPCG(seed, 1))
 	lang := english(t)
-	for run := range 2000 {
+	for run := range soak.Count(400, 20_000) {
 		l := draw(r)
 		cues := Cues(l, lang, l.ShowFrom, l.ShowTo)
 		ends := []timecode.Video{l.ShowTo}
@@ -158,7 +159,7 @@ func TestRulesOfCuesHoldOnAnyTimeline(t *testing.T) {
 func TestCuesOfFilesCutAnywhere(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 7))
 	lang := english(t)
-	for run := range 500 {
+	for run := range soak.Count(150, 5000) {
 		l := draw(r)
 		cut := l.Recording.Frames[r.IntN(len(l.Recording.Frames))]
 		if cut <= l.ShowFrom || cut >= l.ShowTo {

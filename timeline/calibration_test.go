@@ -38,13 +38,18 @@ func median(of []float64) float64 {
 // Of jobs drawn at random, the truth lies inside ± in 95 % of cases, and ± isn't
 // wide for nothing: errors of a Gaussian law have a median ± of 2.9 times the
 // median error, evenly spread ones of 1.9. The seeds here are for judging only;
-// whoever tunes something takes others.
-func TestUncertaintyHoldsTheTruthOverAThousandJobs(t *testing.T) {
+// whoever tunes something takes others. Four hundred jobs show what is grossly wrong;
+// a thousand at a time, in a soak, are held to the bar itself.
+func TestUncertaintyHoldsTheTruthOverManyJobs(t *testing.T) {
+	jobs, low, high := 400, 0.92, 0.98
+	if soak.On() {
+		jobs, low, high = 1000, 0.93, 0.97
+	}
 	for round := range soak.Count(1, 20) {
 		r := rand.New(rand.NewPCG(2026_1125, uint64(round)))
 		all, families := &tally{}, map[string]*tally{}
 		refused, unplaced := 0, 0
-		for range 1000 {
+		for range jobs {
 			h := drawHomecoming(r)
 			line, err := h.resolve(t)
 			if err != nil {
@@ -70,13 +75,13 @@ func TestUncertaintyHoldsTheTruthOverAThousandJobs(t *testing.T) {
 		}
 		t.Logf("all: %d observations, %.1f %% inside ±; median ± %.3f s, %.2f × the median error, %.2f × its own; %d jobs refused, %d rows unplaced",
 			len(all.off), 100*all.share(), median(all.half), all.medians(), all.each(), refused, unplaced)
-		if s := all.share(); s < 0.93 || s > 0.97 {
-			t.Errorf("the ± holds the truth in %.1f %% of cases, want 93–97 %%", 100*s)
+		if s := all.share(); s < low || s > high {
+			t.Errorf("the ± holds the truth in %.1f %% of cases, want %.0f–%.0f %%", 100*s, 100*low, 100*high)
 		}
 		if all.medians() > 3.5 || all.each() > 3.5 {
 			t.Errorf("the ± is %.2f × the median error, %.2f × its own in the median, want at most 3.5", all.medians(), all.each())
 		}
-		if refused > 40 || unplaced > 1000 {
+		if refused*25 > jobs || unplaced > jobs {
 			t.Errorf("%d jobs refused, %d rows unplaced: nothing is easily held where nothing is claimed", refused, unplaced)
 		}
 	}

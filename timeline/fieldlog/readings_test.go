@@ -77,7 +77,7 @@ func TestReadingsThatHoldNothingAreRefused(t *testing.T) {
 	}
 }
 
-func TestManyReadingsAreReadFast(t *testing.T) {
+func TestManyReadingsAreRead(t *testing.T) {
 	var b bytes.Buffer
 	b.WriteString("video,distance\n")
 	for i := range 20_000 {

@@ -3,6 +3,7 @@ package fieldlog
 import (
 	"archive/zip"
 	"bytes"
+	"compress/flate"
 	"context"
 	"errors"
 	"fmt"
@@ -208,6 +209,7 @@ func bomb(t *testing.T, part, text string, size int, honest bool) []byte {
 	}
 	var out bytes.Buffer
 	w := zip.NewWriter(&out)
+	w.RegisterCompressor(zip.Deflate, func(to io.Writer) (io.WriteCloser, error) { return flate.NewWriter(to, flate.BestSpeed) })
 	for _, f := range z.File {
 		to, err := w.Create(f.Name)
 		if err != nil {
@@ -326,6 +328,7 @@ func withSheet(t testing.TB, plain []byte, sheet string) []byte {
 	}
 	var out bytes.Buffer
 	w := zip.NewWriter(&out)
+	w.RegisterCompressor(zip.Deflate, func(to io.Writer) (io.WriteCloser, error) { return flate.NewWriter(to, flate.BestSpeed) })
 	for _, f := range z.File {
 		to, _ := w.CreateHeader(&zip.FileHeader{Name: f.Name, Method: zip.Store})
 		if f.Name == "xl/worksheets/sheet1.xml" {

@@ -1,21 +1,18 @@
 package frames
 
-import (
-	"errors"
-	"os"
-)
+import "pushcue/internal/safefile"
 
 // A spool keeps pictures on disk while it isn't yet known which will be taken, so
 // that memory holds two however many stills are wanted and however large.
 type spool struct {
-	file *os.File
+	file *safefile.TempFile
 	size int
 	next int64
 	free []int64
 }
 
 func newSpool(dir string, size int) (*spool, error) {
-	f, err := os.CreateTemp(dir, "stills-*")
+	f, err := safefile.NewTempFile(dir, "stills-")
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +37,7 @@ func (s *spool) get(at int64) ([]byte, error) {
 }
 
 func (s *spool) close() error {
-	return errors.Join(s.file.Close(), os.Remove(s.file.Name()))
+	return s.file.Close()
 }
 
 // A picture is one frame that passed, judged. Its pixels are in the current buffer

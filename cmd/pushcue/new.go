@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"time"
 
@@ -35,10 +34,12 @@ func newCommand() *cli.Command {
 
 func newJob(dir string, v voice) error {
 	sheet := filepath.Join(dir, "job.toml")
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	folder, err := safefile.Make(dir)
+	if err != nil {
 		return &usageError{text: "the folder can't be made: " + err.Error(), hint: "choose a place that you may write to"}
 	}
-	err := safefile.CreateNew(sheet, jobsheet.Template(jobsheet.Start{Zone: time.Local.String()}))
+	defer folder.Close()
+	err = folder.CreateNew("job.toml", jobsheet.Template(jobsheet.Start{Zone: time.Local.String()}))
 	if errors.Is(err, fs.ErrExist) {
 		return &usageError{text: sheet + " is there already", hint: "open it, or choose another folder"}
 	}

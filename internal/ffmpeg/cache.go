@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
 )
 
 // Asking ffmpeg what it can starts four processes: a quarter of a second of CPU time on a
@@ -99,7 +100,10 @@ func (t *Tools) cached(ctx context.Context, dir string) error {
 // forget drops the kept answer, so that the next Find asks again.
 func (t *Tools) forget() {
 	if t.kept != "" {
-		os.Remove(t.kept)
+		if dir, err := safefile.Open(filepath.Dir(t.kept)); err == nil {
+			dir.Remove(filepath.Base(t.kept))
+			dir.Close()
+		}
 	}
 }
 
@@ -157,42 +161,27 @@ var shortWord = regexp.MustCompile(`^\S{1,200}$`)
 
 // storeEntry writes a kept answer whole or not at all, readable by its owner only.
 func storeEntry(path string, e entry) error {
-	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
-	}
-	sweep(dir)
 	text, err := json.MarshalIndent(e, "", "\t")
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(dir, cachePrefix+"*.tmp") // mode 0600
+	dir, err := safefile.MakePrivate(filepath.Dir(path))
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(append(text, '\n'))
-	if err == nil {
-		err = f.Sync()
-	}
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-	}
-	return err
+	defer dir.Close()
+	sweep(dir)
+	return dir.WritePrivate(filepath.Base(path), append(text, '\n'))
 }
 
 // sweep removes answers and unfinished files that are too old to be used.
-func sweep(dir string) {
-	all, _ := os.ReadDir(dir)
+func sweep(dir *safefile.Folder) {
+	all, _ := dir.ReadDir(".")
 	for _, file := range all {
 		info, err := file.Info()
-		if err == nil && strings.HasPrefix(file.Name(), cachePrefix) && info.Mode().IsRegular() && time.Since(info.ModTime()) > cacheAge {
-			os.Remove(filepath.Join(dir, file.Name()))
+		ours := strings.HasPrefix(file.Name(), cachePrefix) || safefile.IsLeftover(file.Name())
+		if err == nil && ours && info.Mode().IsRegular() && time.Since(info.ModTime()) > cacheAge {
+			dir.Remove(file.Name())
 		}
 	}
 }

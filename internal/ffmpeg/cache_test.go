@@ -15,6 +15,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"pushcue/internal/safefile"
 )
 
 const startsToAsk = 4 // ffmpeg -version, ffprobe -version, -filters, -encoders
@@ -461,4 +463,14 @@ func TestProcessesThatWriteAtOnce(t *testing.T) {
 	if left, err := os.ReadDir(dir); err != nil || len(left) != 1 {
 		t.Errorf("left: %v, %v", left, err)
 	}
+}
+
+// link makes the program at path one at another place too.
+func link(path, at string) error {
+	dir, err := safefile.Open(filepath.Dir(at))
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	return dir.LinkTo(filepath.Base(at), path)
 }

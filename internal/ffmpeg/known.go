@@ -3,8 +3,6 @@ package ffmpeg
 import (
 	"context"
 	_ "embed"
-	"os"
-	"path/filepath"
 	"strings"
 
 	"pushcue/timeline/words"
@@ -29,9 +27,10 @@ func (t *Tools) Check(ctx context.Context) error {
 		return err
 	}
 	defer done()
-	path := filepath.Join(dir, "known.mov")
-	if err := os.WriteFile(path, knownGood, 0o600); err != nil {
-		return tempTrouble(dir, err)
+	const name = "known.mov"
+	path := dir.At(name)
+	if err := dir.WritePrivate(name, knownGood); err != nil {
+		return tempTrouble(dir.Path(), err)
 	}
 	answer, said, err := t.ask(ctx, whitelisted(path))
 	if stopped(ctx, err) {

@@ -67,7 +67,7 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 
 	var alive counter
 	l := &listener{report: r.Progress, alive: &alive}
-	p := process{path: t.FFmpeg, args: args, dir: dir, stdout: r.Stdout, stderr: l, stall: cmp.Or(r.Stall, t.Patience), alive: &alive}
+	p := process{path: t.FFmpeg, args: args, dir: dir.Path(), stdout: r.Stdout, stderr: l, stall: cmp.Or(r.Stall, t.Patience), alive: &alive}
 	err = p.run(ctx)
 	if doubtful(err, l.said()) {
 		t.forget()

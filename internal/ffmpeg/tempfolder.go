@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 
@@ -24,34 +23,34 @@ var swept sync.Map
 
 // tempFolder makes a folder of our own among the system's temporary ones; done removes
 // it. The first one removes those that killed runs left. Its error is a *PlaceError.
-func tempFolder() (dir string, done func(), err error) {
+func tempFolder() (dir *safefile.Temp, done func(), err error) {
 	top := os.TempDir()
 	if _, before := swept.LoadOrStore(top, true); !before {
 		sweepTemp(top)
 	}
 	for {
-		if dir, err = os.MkdirTemp(top, tempPrefix); err != nil {
-			return "", nil, tempTrouble(top, err)
+		if dir, err = safefile.SystemTemp(tempPrefix); err != nil {
+			return nil, nil, tempTrouble(top, err)
 		}
-		lock, held, err := holdTemp(dir)
+		lock, held, err := holdTemp(dir.Folder)
 		switch {
 		case err != nil:
-			return "", nil, tempTrouble(dir, errors.Join(err, os.RemoveAll(dir)))
+			return nil, nil, tempTrouble(dir.Path(), errors.Join(err, dir.Discard()))
 		case held:
 			return dir, func() {
 				_ = safefile.Unlock(lock)
 				lock.Close()
-				_ = os.RemoveAll(dir)
+				_ = dir.Discard()
 			}, nil
 		}
 		lock.Close() // another start took it for a killed run's, before it was locked
+		_ = dir.Discard()
 	}
 }
 
 // holdTemp marks a new folder as in use. held is whether nobody removed it meanwhile.
-func holdTemp(dir string) (lock *os.File, held bool, err error) {
-	path := filepath.Join(dir, tempLockName)
-	lock, err = os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+func holdTemp(dir *safefile.Folder) (lock *os.File, held bool, err error) {
+	lock, err = dir.OpenFile(tempLockName, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, false, nil
 	}
@@ -64,14 +63,19 @@ func holdTemp(dir string) (lock *os.File, held bool, err error) {
 		lock.Close()
 		return nil, false, err
 	}
-	there, err := os.Lstat(path)
+	there, err := dir.Lstat(tempLockName)
 	return lock, (taken || failed != nil) && err == nil && os.SameFile(ours, there), nil
 }
 
 // sweepTemp removes the folders of killed runs in top: ours, with a lock that nobody
 // holds. Whatever can't be told, or removed, stays.
 func sweepTemp(top string) {
-	entries, err := os.ReadDir(top)
+	all, err := safefile.Open(top)
+	if err != nil {
+		return
+	}
+	defer all.Close()
+	entries, err := all.ReadDir(".")
 	if err != nil {
 		return
 	}
@@ -79,20 +83,17 @@ func sweepTemp(top string) {
 		if !e.IsDir() || !strings.HasPrefix(e.Name(), tempPrefix) {
 			continue
 		}
-		dir := filepath.Join(top, e.Name())
-		if info, err := os.Lstat(dir); err != nil || !info.IsDir() || !ownedAlone(info) {
+		if info, err := all.Lstat(e.Name()); err != nil || !info.IsDir() || !ownedAlone(info) {
 			continue
 		}
-		lock, err := os.OpenFile(filepath.Join(dir, tempLockName), os.O_RDWR, 0)
+		lock, err := all.OpenFile(e.Name()+"/"+tempLockName, os.O_RDWR, 0)
 		if err != nil {
 			continue
 		}
-		info, err := lock.Stat()
-		free, failed := safefile.Lock(lock, true)
-		if err == nil && info.Mode().IsRegular() && failed == nil && free {
+		if free, failed := safefile.Lock(lock, true); failed == nil && free {
 			_ = safefile.Unlock(lock)
 			lock.Close() // Windows removes no open file
-			_ = os.RemoveAll(dir)
+			_ = all.RemoveAll(e.Name())
 			continue
 		}
 		lock.Close()

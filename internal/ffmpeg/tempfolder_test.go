@@ -66,7 +66,7 @@ func TestFoldersOfKilledRunsAreSwept(t *testing.T) {
 		}
 		return names
 	}
-	if got, want := left(), slices.Sorted(slices.Values(append(want, filepath.Base(alive)))); !slices.Equal(got, want) {
+	if got, want := left(), slices.Sorted(slices.Values(append(want, filepath.Base(alive.Path())))); !slices.Equal(got, want) {
 		t.Errorf("left are %q, want %q", got, want)
 	}
 	done()

@@ -3,89 +3,69 @@ package ffmpeg
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
-	"strings"
 
-	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
 )
 
 var plainName = regexp.MustCompile(`^[A-Za-z0-9_][A-Za-z0-9._-]*(/[A-Za-z0-9_][A-Za-z0-9._-]*)*$`)
 
 // workFolder makes the private folder of a run and puts files into it under names
 // that mean nothing to a filter. done removes it.
-func (r Run) workFolder() (dir string, done func(), err error) {
+func (r Run) workFolder() (dir *safefile.Temp, done func(), err error) {
 	if dir, done, err = tempFolder(); err != nil {
-		return "", nil, err
+		return nil, nil, err
 	}
-	if err := r.fill(dir); err != nil {
+	if err := r.fill(dir.Folder); err != nil {
 		done()
-		return "", nil, err
+		return nil, nil, err
 	}
 	return dir, done, nil
 }
 
-func (r Run) fill(dir string) error {
+func (r Run) fill(dir *safefile.Folder) error {
 	for name, path := range r.Files {
-		at, err := place(dir, name)
+		if err := place(dir, name); err != nil {
+			return err
+		}
+		abs, err := filepath.Abs(path)
 		if err != nil {
 			return err
 		}
-		if err := link(path, at); err != nil {
+		if err := dir.LinkTo(name, abs); err != nil {
 			return err
 		}
 	}
 	for name, text := range r.Contents {
-		at, err := place(dir, name)
+		if err := place(dir, name); err != nil {
+			return err
+		}
+		file, err := dir.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 		if err != nil {
 			return err
 		}
-		if err := os.WriteFile(at, text, 0o600); err != nil {
+		_, err = file.Write(text)
+		if err = errors.Join(err, file.Close()); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func place(dir, name string) (string, error) {
+// place makes the folder for a name, which must be plain.
+func place(dir *safefile.Folder, name string) error {
 	if !plainName.MatchString(name) {
-		return "", fmt.Errorf("%q can't be the name of a file in a run's folder", name)
+		return fmt.Errorf("%q can't be the name of a file in a run's folder", name)
 	}
-	at := filepath.Join(dir, filepath.FromSlash(name))
-	if strings.Contains(name, "/") {
-		return at, os.MkdirAll(filepath.Dir(at), 0o700)
-	}
-	return at, nil
-}
-
-// link makes path readable as at. Windows lets few users make symbolic links, and
-// hard links stay on one drive.
-func link(path, at string) error {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return err
-	}
-	if _, err := os.Stat(path); err != nil {
-		return err
-	}
-	if os.Symlink(path, at) == nil || os.Link(path, at) == nil {
+	if path.Dir(name) == "." {
 		return nil
 	}
-	return copyFile(path, at)
-}
-
-func copyFile(path, at string) error {
-	from, err := reach.Open(path, reach.AnySize)
+	made, err := dir.MakeFolder(path.Dir(name))
 	if err != nil {
 		return err
 	}
-	defer from.Close()
-	to, err := os.OpenFile(at, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(to, from)
-	return errors.Join(err, to.Close())
+	return made.Close()
 }

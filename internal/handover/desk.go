@@ -168,7 +168,7 @@ func (d *Desk) watcher(j *Job, rec *frames.Recording, progress Progress) *watche
 // that others may use it meanwhile.
 func (d *Desk) Look(ctx context.Context, p *Placed, progress Progress) (Looked, error) {
 	w := d.watcher(p.Job, p.Recording, progress)
-	work, err := p.Job.openWork()
+	work, err := p.Job.OpenWork()
 	if err != nil {
 		return Looked{}, writing(p.Job.work, err)
 	}
@@ -243,6 +243,9 @@ func (v *Visit) Hold() (release func(), err error) {
 
 // Work is the job's folder in ours.
 func (j *Job) Work() string { return j.work }
+
+// Top is our own folder, which holds the job's or is it.
+func (j *Job) Top() string { return j.top }
 
 // Out is the job's handover folder.
 func (j *Job) Out() string { return j.out }

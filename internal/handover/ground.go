@@ -115,8 +115,8 @@ func (j *Job) protect(p *safefile.Protected) {
 	}
 }
 
-// openWork opens the job's folder in ours, and creates it where it is missing.
-func (j *Job) openWork() (*safefile.Folder, error) {
+// OpenWork opens the job's folder in ours, and creates it where it is missing.
+func (j *Job) OpenWork() (*safefile.Folder, error) {
 	return safefile.MakeWithin(j.top, j.work, j.protected())
 }
 

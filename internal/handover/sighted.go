@@ -34,7 +34,7 @@ func (w *watcher) watch(ctx context.Context) (*sighting.Watch, error) {
 	}
 	return &sighting.Watch{
 		Tools: w.tools, Recording: w.rec, Sheet: w.job.Sheet, Of: keyOf("pictures", sums, w.counted),
-		Work: w.job.work, Progress: w.progress, Quick: w.quick,
+		Work: w.job.work, Top: w.job.top, Progress: w.progress, Quick: w.quick,
 	}, nil
 }
 

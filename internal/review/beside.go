@@ -160,9 +160,16 @@ func (t *sitting) playableNote(ctx context.Context, job *handover.Job, s handove
 	if _, err := os.Stat(path); err == nil {
 		return path, nil
 	}
-	if err := os.MkdirAll(work, 0o755); err != nil {
+	dir, err := t.now.Load().job.OpenWork()
+	if err != nil {
 		return "", err
 	}
+	defer dir.Close()
+	temp, err := dir.TempFolder("unfinished-note-")
+	if err != nil {
+		return "", err
+	}
+	defer temp.Discard()
 	sound, err := t.opened.tools.ProbeSound(ctx, s.Path, s.Name)
 	if err != nil {
 		return "", err
@@ -171,10 +178,9 @@ func (t *sitting) playableNote(ctx context.Context, job *handover.Job, s handove
 	if err != nil {
 		return "", fault.Of(fault.Fault{File: s.Name, Text: words.Plain("%s", err.Error()), Hint: words.Tell("copy it from the phone or the recorder again")})
 	}
-	unfinished := path + ".unfinished"
-	defer os.Remove(unfinished)
-	if err := note.Write(ctx, t.opened.tools, unfinished); err != nil {
+	name := filepath.Base(path)
+	if err := note.Write(ctx, t.opened.tools, temp.At(name)); err != nil {
 		return "", fmt.Errorf("%s: %w", s.Name, err)
 	}
-	return path, os.Rename(unfinished, path)
+	return path, temp.Move(name, dir, name)
 }

@@ -65,7 +65,7 @@ func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
 	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
 	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "none"}})
 	one.eyes.asked = make(chan struct{}, 1)
-	one.stills = newStills(o.tools, job.Work())
+	one.stills = newStills(o.tools, job.Top(), job.Work())
 	one.stands = newStandIns(one)
 	return one
 }

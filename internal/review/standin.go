@@ -167,9 +167,6 @@ const standInName = "stand-in-"
 func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
 	job := s.t.now.Load().job
 	work := job.Work()
-	if err := os.MkdirAll(work, 0o755); err != nil {
-		return "", err
-	}
 	p := rec.Parts[part]
 	sum, err := glance(job, handover.Source{Path: p.Path, Name: p.Name})
 	if err != nil {
@@ -215,11 +212,15 @@ func (s *standIns) clear() {
 		}
 		of = append(of, name)
 	}
-	found, _ := os.ReadDir(v.job.Work())
+	work, err := v.job.OpenWork()
+	if err != nil {
+		return
+	}
+	defer work.Close()
+	found, _ := work.ReadDir(".")
 	for _, e := range found {
-		path := filepath.Join(v.job.Work(), e.Name())
-		if strings.HasPrefix(e.Name(), standInName) && !slices.Contains(of, path) {
-			_ = os.Remove(path)
+		if strings.HasPrefix(e.Name(), standInName) && !slices.Contains(of, work.At(e.Name())) {
+			_ = work.RemoveAll(e.Name())
 		}
 	}
 }
@@ -249,13 +250,22 @@ func (s *standIns) encode(ctx context.Context, one *frames.Recording, path strin
 		streams = append(streams, joined.Sound)
 		args["c:a"], args["b:a"] = "aac", "96k"
 	}
-	unfinished := path + ".unfinished"
-	defer os.Remove(unfinished)
-	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, unfinished, args)}, Progress: func(p ffmpeg.Progress) {
+	work, err := s.t.now.Load().job.OpenWork()
+	if err != nil {
+		return err
+	}
+	defer work.Close()
+	temp, err := work.TempFolder(standInName + "unfinished-")
+	if err != nil {
+		return err
+	}
+	defer temp.Discard()
+	const name = "unfinished.mp4"
+	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, temp.At(name), args)}, Progress: func(p ffmpeg.Progress) {
 		told(min(1, p.Time.Seconds()/max(one.End.Seconds(), 0.001)))
 	}})
 	if err != nil {
 		return err
 	}
-	return os.Rename(unfinished, path)
+	return temp.Move(name, work, filepath.Base(path))
 }

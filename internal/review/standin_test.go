@@ -2,8 +2,10 @@ package review
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image/jpeg"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -12,8 +14,8 @@ import (
 	"strings"
 	"testing"
 
-	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/safefile"
 	"pushcue/internal/testfootage"
 )
 
@@ -57,23 +59,22 @@ func TestAStandInThatDoesntFitOnTheDisk(t *testing.T) {
 	if _, err := os.Stat("/dev/full"); err != nil {
 		t.Skip("this system has no device that is always full")
 	}
-	b := serve(t, jobFolder(t, demoSheet, demoLog))
-	b.ready()
-	one := b.server.now().sittings[0]
-	rec := one.now.Load().recording
-	alone := &frames.Recording{Parts: rec.Parts[:1], Times: rec.Times[:rec.Parts[0].Count], Width: rec.Width, Height: rec.Height, End: rec.Times[rec.Parts[0].Count]}
-	path, err := one.stands.name(rec, 0)
-	if err != nil {
-		t.Fatal(err)
+	dir := jobFolder(t, demoSheet, demoLog)
+	t.Cleanup(safefile.OnEachStep(func(op, at string) error {
+		if op != "enter" || !strings.HasPrefix(filepath.Base(at), standInName) { // the folder that ffmpeg is going to write into
+			return nil
+		}
+		if err := os.Symlink("/dev/full", filepath.Join(at, "unfinished.mp4")); err != nil && !errors.Is(err, fs.ErrExist) {
+			t.Error(err)
+		}
+		return nil
+	}))
+	b := serve(t, dir)
+	s := b.until("the stand-in", func(s seen) bool { return s.Film != nil && s.Film.Parts[1].StandIn.State == "failed" })
+	if why := s.Film.Parts[1].StandIn.Why; !strings.Contains(why, "drive is full") {
+		t.Error(why)
 	}
-	if err := os.Symlink("/dev/full", path+".unfinished"); err != nil {
-		t.Fatal(err)
-	}
-	one.stands.make(t.Context(), alone, 0)
-	if now := one.stands.now(0); now.State != "failed" || !strings.Contains(now.Why, "drive is full") {
-		t.Errorf("%+v", now)
-	}
-	if left, _ := filepath.Glob(path + "*"); len(left) > 0 {
+	if left, _ := filepath.Glob(filepath.Join(dir, "work", standInName+"*")); len(left) > 0 {
 		t.Errorf("it left %v", left)
 	}
 }

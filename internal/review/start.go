@@ -126,8 +126,12 @@ func (s *Server) remember(folder string) {
 	}
 	all := append([]string{folder}, slices.DeleteFunc(s.recentJobs(), func(other string) bool { return other == folder })...)
 	text, err := json.Marshal(all[:min(len(all), mostRecent)])
-	if err == nil && os.MkdirAll(s.o.Settings, 0o755) == nil {
-		_ = safefile.WriteBytes(filepath.Join(s.o.Settings, recentName), text)
+	if err != nil {
+		return
+	}
+	if dir, err := safefile.Make(s.o.Settings); err == nil {
+		_ = dir.WriteBytes(recentName, text)
+		dir.Close()
 	}
 }
 
@@ -224,10 +228,12 @@ func newJob(r *http.Request) (string, error) {
 	if _, err := jobsheet.Read(jobsheet.Sources{Job: &jobsheet.Source{File: jobsheet.JobFile, Dir: dir, Data: sheet}}); err != nil {
 		return "", err
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	folder, err := safefile.Make(dir)
+	if err != nil {
 		return "", rejected(http.StatusUnprocessableEntity, words.Tell("the folder can't be made there"), words.Tell("choose a place that you may write to"))
 	}
-	err := safefile.CreateNew(filepath.Join(dir, jobsheet.JobFile), sheet)
+	defer folder.Close()
+	err = folder.CreateNew(jobsheet.JobFile, sheet)
 	if errors.Is(err, fs.ErrExist) {
 		return "", rejected(http.StatusConflict, words.Tell("there is such a job already"), words.Tell("open it, or choose another name"))
 	}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"image"
 	"net/http"
-	"os"
 	"strconv"
 	"sync"
 
@@ -15,6 +14,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/words"
 )
 
@@ -32,7 +32,8 @@ const (
 // beside each since a person steps on from there, and keeps the latest.
 type stills struct {
 	tools *ffmpeg.Tools
-	work  string
+	top   string // our own folder
+	work  string // the job's in it
 	seats chan struct{}
 	queue chan struct{}
 
@@ -54,8 +55,8 @@ type kept struct {
 	jpeg []byte
 }
 
-func newStills(tools *ffmpeg.Tools, work string) *stills {
-	return &stills{tools: tools, work: work, seats: make(chan struct{}, mostAtOnce), queue: make(chan struct{}, mostPending), by: map[stillKey]*list.Element{}, order: list.New()}
+func newStills(tools *ffmpeg.Tools, top, work string) *stills {
+	return &stills{tools: tools, top: top, work: work, seats: make(chan struct{}, mostAtOnce), queue: make(chan struct{}, mostPending), by: map[stillKey]*list.Element{}, order: list.New()}
 }
 
 // serveStill sends the exact frame.
@@ -115,13 +116,13 @@ func (s *stills) fetch(ctx context.Context, rec *frames.Recording, key stillKey)
 	if err != nil {
 		return nil, err
 	}
-	defer os.RemoveAll(dir)
+	defer dir.Discard()
 	var wants []frames.Want
 	for _, n := range s.beside(rec, key) {
 		wants = append(wants, frames.Want{ID: n, At: rec.Times[n]})
 	}
 	var found []byte
-	err = frames.Fetch(ctx, s.tools, rec, wants, dir, func(still frames.Still) error {
+	err = frames.Fetch(ctx, s.tools, rec, wants, dir.Path(), func(still frames.Still) error {
 		if still.Exact.Index != still.ID {
 			return fmt.Errorf("frame %d came for %d", still.Exact.Index, still.ID)
 		}
@@ -180,13 +181,8 @@ func smaller(img image.Image, width int) image.Image {
 }
 
 // room is a folder for pictures that wait, in our own where that can be written to.
-func (s *stills) room() (string, error) {
-	if os.MkdirAll(s.work, 0o755) == nil {
-		if dir, err := os.MkdirTemp(s.work, "unfinished-still-"); err == nil {
-			return dir, nil
-		}
-	}
-	return os.MkdirTemp("", "pushcue-still-")
+func (s *stills) room() (*safefile.Temp, error) {
+	return safefile.TempWithin(s.top, s.work, "unfinished-still-")
 }
 
 func (s *stills) cached(key stillKey) ([]byte, bool) {

@@ -1,11 +1,9 @@
 package safefile
 
 import (
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path"
 )
@@ -34,7 +32,7 @@ func (f *Folder) openFile(name string, flag int, perm fs.FileMode) (*os.File, er
 		return nil, err
 	}
 	defer dir.Close()
-	for range 3 { // another program may create or remove it meanwhile
+	for range patience {
 		var file *os.File
 		if file, err = f.openLeaf(dir, leaf, flag, perm); !errors.Is(err, errAgain) {
 			return file, f.fail("open", name, err)
@@ -43,7 +41,11 @@ func (f *Folder) openFile(name string, flag int, perm fs.FileMode) (*os.File, er
 	return nil, f.fail("open", name, err)
 }
 
-var errAgain = errors.New("something else is creating and removing it")
+// patience is how often a file may be exchanged while it is being opened. Ours are, now
+// and then, since each appears under its name when it is whole.
+const patience = 20
+
+var errAgain = fmt.Errorf("%w again and again", ErrLink)
 
 func (f *Folder) openLeaf(dir *os.Root, leaf string, flag int, perm fs.FileMode) (*os.File, error) {
 	info, err := dir.Lstat(leaf)
@@ -82,8 +84,8 @@ func (f *Folder) openLeaf(dir *os.Root, leaf string, flag int, perm fs.FileMode)
 	now, err := file.Stat()
 	switch {
 	case err != nil:
-	case !os.SameFile(info, now) || !now.Mode().IsRegular():
-		err = ErrLink
+	case !os.SameFile(info, now):
+		err = errAgain
 	case flag&os.O_TRUNC != 0:
 		err = file.Truncate(0)
 	}
@@ -233,86 +235,29 @@ func (f *Folder) Rename(name, final string) error {
 	return f.fail("rename", final, err)
 }
 
-// A Temp is a folder for unfinished files, readable by this user alone.
-type Temp struct {
-	*Folder
-	within *Folder
-	name   string
-	alone  bool // within was opened for it and is closed with it
-}
-
-// TempFolder creates a folder with a name of its own that begins with prefix.
-func (f *Folder) TempFolder(prefix string) (*Temp, error) {
-	for range 100 {
-		name := prefix + randomName()
-		if err := step("mkdir", f.At(name)); err != nil {
-			return nil, err
-		}
-		err := f.root.Mkdir(name, 0o700)
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return nil, f.fail("mkdir", name, err)
-		}
-		sub, err := f.Folder(name)
-		if err != nil {
-			return nil, err
-		}
-		return &Temp{Folder: sub, within: f, name: name}, nil
+// Replace gives a file another name in the same folder, replacing what stood there,
+// and doesn't wait for the disk: the caller syncs.
+func (f *Folder) Replace(name, final string) error {
+	if path.Dir(name) != path.Dir(final) {
+		return f.fail("rename", final, ErrName)
 	}
-	return nil, f.fail("mkdir", prefix, errors.New("no free temporary name in it"))
-}
-
-// Discard closes the folder and removes it with all that it holds.
-func (t *Temp) Discard() error {
-	t.Close()
-	err := t.within.RemoveAll(t.name)
-	if t.alone {
-		t.within.Close()
-	}
-	return err
-}
-
-// TempFile creates a file in the folder that goes when it is closed.
-func (f *Folder) TempFile(prefix string) (*TempFile, error) {
-	name := prefix + randomName()
-	file, err := f.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	dir, from, err := f.parent(name, false)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return &TempFile{file, f, name}, nil
-}
-
-// A TempFile is an open file that goes when it is closed.
-type TempFile struct {
-	*os.File
-	within *Folder
-	name   string
-}
-
-// Close closes the file and removes it.
-func (t *TempFile) Close() error { return errors.Join(t.File.Close(), t.within.Remove(t.name)) }
-
-func randomName() string {
-	var b [8]byte
-	for i := range b {
-		b[i] = byte(rand.Uint32())
+	defer dir.Close()
+	info, err := dir.Lstat(from)
+	if err == nil && f.protected.holds(info) {
+		err = ErrSource
 	}
-	return hex.EncodeToString(b[:])
-}
-
-// System opens the system's folder for temporary files and creates one in it.
-func System(prefix string) (*Temp, error) {
-	dir, err := Open(os.TempDir())
-	if err != nil {
-		return nil, fmt.Errorf("the system's folder for temporary files: %w", err)
+	if err == nil {
+		err = f.mayReplace(dir, path.Base(final))
 	}
-	temp, err := dir.TempFolder(prefix)
-	if err != nil {
-		dir.Close()
-		return nil, err
+	if err == nil {
+		err = step("rename", join(dir, path.Base(final)))
 	}
-	temp.alone = true
-	return temp, nil
+	if err == nil {
+		err = patiently(func() error { return rename(dir, from, dir, path.Base(final)) })
+	}
+	return f.fail("rename", final, err)
 }

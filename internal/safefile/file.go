@@ -12,8 +12,8 @@ import (
 
 // What touches the disk, so that tests can make it fail.
 var (
-	openTemp = func(dir *os.Root, name string) (handle, error) {
-		return dir.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	openTemp = func(dir *os.Root, name string, perm fs.FileMode) (handle, error) {
+		return dir.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, perm)
 	}
 	rename = renameAt
 	fsync  = (*os.File).Sync
@@ -35,6 +35,7 @@ type File struct {
 	path       string   // of the final file, for messages
 	temp, leaf string   // in dir
 	f          handle
+	private    bool // no mode of the file before is taken over
 	done       bool
 	failed     error // the first write that failed: what follows can't be trusted
 }
@@ -50,12 +51,14 @@ func Create(path string) (*File, error) {
 }
 
 // Create starts a file that is to stand at name. The folder that holds it must exist.
-func (f *Folder) Create(name string) (*File, error) {
+func (f *Folder) Create(name string) (*File, error) { return f.createWith(name, 0o666) }
+
+func (f *Folder) createWith(name string, perm fs.FileMode) (*File, error) {
 	dir, leaf, err := f.parent(name, false)
 	if err != nil {
 		return nil, cause(f.At(name), err)
 	}
-	file, err := f.create(dir, leaf, f.At(name))
+	file, err := f.create(dir, leaf, f.At(name), perm)
 	if err != nil {
 		dir.Close()
 		return nil, cause(f.At(name), err)
@@ -63,7 +66,7 @@ func (f *Folder) Create(name string) (*File, error) {
 	return file, nil
 }
 
-func (f *Folder) create(dir *os.Root, leaf, path string) (*File, error) {
+func (f *Folder) create(dir *os.Root, leaf, path string, perm fs.FileMode) (*File, error) {
 	// Random names are tried until one is free; a hundred taken ones mean that
 	// something else is wrong.
 	for range 100 {
@@ -71,14 +74,14 @@ func (f *Folder) create(dir *os.Root, leaf, path string) (*File, error) {
 		if err := step("create", join(dir, temp)); err != nil {
 			return nil, err
 		}
-		file, err := openTemp(dir, temp)
+		file, err := openTemp(dir, temp, perm)
 		if errors.Is(err, fs.ErrExist) {
 			continue
 		}
 		if err != nil {
 			return nil, err
 		}
-		return &File{folder: f, dir: dir, path: path, temp: temp, leaf: leaf, f: file}, nil
+		return &File{folder: f, dir: dir, path: path, temp: temp, leaf: leaf, f: file, private: perm&0o077 == 0}, nil
 	}
 	return nil, errors.New("no free temporary name beside it")
 }
@@ -133,7 +136,7 @@ func (f *File) commit(publish func() error) error {
 	if err := f.folder.mayReplace(f.dir, f.leaf); err != nil {
 		return cause(f.path, err)
 	}
-	if old, err := f.dir.Lstat(f.leaf); err == nil && old.Mode().IsRegular() {
+	if old, err := f.dir.Lstat(f.leaf); err == nil && old.Mode().IsRegular() && !f.private {
 		f.f.Chmod(old.Mode().Perm()) // not every file system has modes
 	}
 	if err := step("sync", f.path); err != nil {

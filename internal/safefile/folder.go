@@ -61,6 +61,17 @@ func Make(path string) (*Folder, error) {
 	return Open(path)
 }
 
+// MakePrivate is Make, where what is created can be looked into by this user alone.
+func MakePrivate(path string) (*Folder, error) {
+	if err := step("make", path); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(path, 0o700); err != nil {
+		return nil, err
+	}
+	return Open(path)
+}
+
 // Close lets go of the folder. Folders opened below it stay open.
 func (f *Folder) Close() error {
 	var err error

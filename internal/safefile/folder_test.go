@@ -293,8 +293,8 @@ func withoutSyncing(t *testing.T) {
 	sync, open := fsync, openTemp
 	t.Cleanup(func() { fsync, openTemp = sync, open })
 	fsync = func(*os.File) error { return nil }
-	openTemp = func(dir *os.Root, name string) (handle, error) {
-		f, err := open(dir, name)
+	openTemp = func(dir *os.Root, name string, perm fs.FileMode) (handle, error) {
+		f, err := open(dir, name, perm)
 		return unsynced{f}, err
 	}
 }

@@ -17,6 +17,7 @@ package safefile
 import (
 	"context"
 	"io"
+	"io/fs"
 	"path/filepath"
 )
 
@@ -50,7 +51,7 @@ func Append(ctx context.Context, path string, lines []byte) error {
 // Write puts what write produces in the file at name, which it creates or replaces.
 // Nothing changes when write fails. The folder that holds it must exist.
 func (f *Folder) Write(name string, write func(io.Writer) error) error {
-	return f.produce(name, write, (*File).Commit)
+	return f.produce(name, 0o666, write, (*File).Commit)
 }
 
 // WriteBytes is Write for bytes at hand.
@@ -59,7 +60,17 @@ func (f *Folder) WriteBytes(name string, b []byte) error { return f.Write(name, 
 // WriteNew is Write for a file that mustn't exist yet; the error is fs.ErrExist when
 // it does.
 func (f *Folder) WriteNew(name string, write func(io.Writer) error) error {
-	return f.produce(name, write, (*File).CommitNew)
+	return f.produce(name, 0o666, write, (*File).CommitNew)
+}
+
+// WritePrivate is WriteBytes for a file that this user alone may read.
+func (f *Folder) WritePrivate(name string, b []byte) error {
+	return f.produce(name, 0o600, bytesWriter(b), (*File).Commit)
+}
+
+// CreatePrivate is WritePrivate for a file that mustn't exist yet: fs.ErrExist.
+func (f *Folder) CreatePrivate(name string, b []byte) error {
+	return f.produce(name, 0o600, bytesWriter(b), (*File).CommitNew)
 }
 
 // CreateNew is WriteNew for bytes at hand.
@@ -82,8 +93,8 @@ func bytesWriter(b []byte) func(io.Writer) error {
 	}
 }
 
-func (f *Folder) produce(name string, write func(io.Writer) error, commit func(*File) error) error {
-	file, err := f.Create(name)
+func (f *Folder) produce(name string, perm fs.FileMode, write func(io.Writer) error, commit func(*File) error) error {
+	file, err := f.createWith(name, perm)
 	if err != nil {
 		return err
 	}

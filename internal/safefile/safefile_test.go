@@ -135,8 +135,8 @@ func TestFaultsOfTheDisk(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			open, move := openTemp, rename
 			defer func() { openTemp, rename = open, move }()
-			openTemp = func(dir *os.Root, name string) (handle, error) {
-				f, err := open(dir, name)
+			openTemp = func(dir *os.Root, name string, perm fs.FileMode) (handle, error) {
+				f, err := open(dir, name, perm)
 				disk := c.disk
 				disk.handle = f
 				return &disk, err

@@ -47,7 +47,7 @@ const PerFoot Metres = 0.3048
 type Length struct {
 	Metres Metres
 	Unit   Unit   // metres or feet, whichever the unit it was written in belongs to
-	As     Unit   // the unit it was written in, or taken to be in
+	As     Unit   `json:"-"` // the unit it was written in, or taken to be in; what was made before it was known stays right
 	Step   Metres // the size of its last digit: its resolution
 	Text   string // as written
 }

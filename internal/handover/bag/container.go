@@ -4,11 +4,11 @@ import (
 	"archive/tar"
 	"archive/zip"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path"
-	"path/filepath"
 	"time"
 
 	"pushcue/internal/manifest"
@@ -22,12 +22,18 @@ type container interface {
 	close() error
 }
 
-func create(target, name string) (container, error) {
+// create starts a container in dir, where nothing stands at target yet. name is the
+// folder that an archive unpacks into.
+func create(dir *safefile.Folder, target, name string) (container, error) {
 	form := FormOf(target)
 	if form == Folder {
-		return folder(target), os.Mkdir(target, 0o755)
+		made, err := dir.MakeFolder(target)
+		if err != nil {
+			return nil, err
+		}
+		return folder{made}, nil
 	}
-	f, err := os.OpenFile(target, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+	f, err := dir.OpenFile(target, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err
 	}
@@ -47,14 +53,13 @@ func pour(ctx context.Context, w io.Writer, name string, r io.Reader, size int64
 	return manifest.Entry{Name: name, Size: size, Sums: sums}, err
 }
 
-type folder string
+type folder struct{ at *safefile.Folder }
 
 func (d folder) put(ctx context.Context, name string, r io.Reader, size int64, read func(int)) (manifest.Entry, error) {
-	file := filepath.Join(string(d), filepath.FromSlash(name))
-	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+	if err := d.make(path.Dir(name)); err != nil {
 		return manifest.Entry{}, err
 	}
-	f, err := os.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+	f, err := d.at.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
 	if err != nil {
 		return manifest.Entry{}, err
 	}
@@ -72,7 +77,18 @@ func (d folder) put(ctx context.Context, name string, r io.Reader, size int64, r
 // close has nothing left to do, but for the payload folder, which a bag must have
 // even when it holds nothing (RFC 8493 section 2.1.2).
 func (d folder) close() error {
-	return os.MkdirAll(filepath.Join(string(d), "data"), 0o755)
+	return errors.Join(d.make("data"), d.at.Close())
+}
+
+func (d folder) make(name string) error {
+	if name == "." {
+		return nil
+	}
+	made, err := d.at.MakeFolder(name)
+	if err != nil {
+		return err
+	}
+	return made.Close()
 }
 
 type tarball struct {

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -14,6 +15,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -40,26 +42,33 @@ func Write(ctx context.Context, target string, payload []File, info Info, progre
 	if err := checkPayload(payload); err != nil {
 		return nil, err
 	}
+	taken := fault.Of(fault.Fault{File: target, Text: words.Tell("a file or folder of this name is there already"), Hint: words.Tell("choose another name with --to, or move the old one away")})
 	if _, err := os.Lstat(target); err == nil {
-		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("a file or folder of this name is there already"), Hint: words.Tell("choose another name with --to, or move the old one away")})
+		return nil, taken
 	}
-	if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
+	dir, err := safefile.Make(filepath.Dir(target))
+	if err != nil {
 		return nil, err
 	}
+	defer dir.Close()
 	// The ending must stay, since it tells the form when the bag is read back.
-	part := filepath.Join(filepath.Dir(target), ".unfinished-"+filepath.Base(target))
-	if err := os.RemoveAll(part); err != nil {
+	final := filepath.Base(target)
+	part := ".unfinished-" + final
+	if err := dir.RemoveAll(part); err != nil {
 		return nil, err
 	}
-	w, err := writeUnproven(ctx, part, bagName(target), payload, info, progress)
+	w, err := writeUnproven(ctx, dir, part, bagName(target), payload, info, progress)
 	if err == nil {
-		err = prove(ctx, part, progress)
+		err = prove(ctx, dir.At(part), progress)
 	}
 	if err == nil {
-		err = os.Rename(part, target)
+		err = dir.Rename(part, final)
 	}
 	if err != nil {
-		return nil, errors.Join(err, os.RemoveAll(part))
+		if errors.Is(err, fs.ErrExist) {
+			err = taken
+		}
+		return nil, errors.Join(err, dir.RemoveAll(part))
 	}
 	w.Path = target
 	return w, nil
@@ -80,8 +89,8 @@ func prove(ctx context.Context, part string, progress Progress) error {
 
 // writeUnproven puts everything into a container in an order that needs no going
 // back: declaration, payload, then what can only be known after it.
-func writeUnproven(ctx context.Context, part, name string, payload []File, info Info, progress Progress) (*Written, error) {
-	c, err := create(part, name)
+func writeUnproven(ctx context.Context, dir *safefile.Folder, part, name string, payload []File, info Info, progress Progress) (*Written, error) {
+	c, err := create(dir, part, name)
 	if err != nil {
 		return nil, err
 	}

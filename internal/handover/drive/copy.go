@@ -99,7 +99,7 @@ func (r *run) prove(ctx context.Context, f manifest.Entry) error {
 		return &Unproven{Text: fmt.Sprintf("%q reads back from the drive differently from what was written", f.Name),
 			Hint: "don't trust this drive: take another one"}
 	}
-	if err := r.root.Rename(r.partial(f.Name), f.Name); err != nil {
+	if err := r.root.Replace(r.partial(f.Name), f.Name); err != nil {
 		return err
 	}
 	r.out.Copied++
@@ -130,15 +130,19 @@ type closed struct{ device }
 func (closed) Close() error { return nil }
 
 // create opens a new file on the drive for writing; tests put failing devices here.
-var create = func(root *os.Root, file string) (device, error) {
+var create = func(root *safefile.Folder, file string) (device, error) {
 	return root.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
 }
 
 // writePartial copies one file under its partial name, and makes sure that what
 // was read from the handover is what its list says.
 func (r *run) writePartial(ctx context.Context, f manifest.Entry) (device, error) {
-	if err := r.root.MkdirAll(path.Dir(f.Name), 0o755); err != nil {
-		return nil, err
+	if dir := path.Dir(f.Name); dir != "." {
+		made, err := r.root.MakeFolder(dir)
+		if err != nil {
+			return nil, err
+		}
+		made.Close()
 	}
 	from, err := reach.Beneath(r.cargo.Root, f.Name, reach.AnySize)
 	if err != nil {
@@ -203,12 +207,12 @@ func (r *run) finish(ctx context.Context) error {
 	if err := r.writeList(fresh, text.Bytes()); err != nil {
 		return err
 	}
-	if back, err := r.root.ReadFile(fresh); err != nil {
+	if back, err := r.root.ReadFile(fresh, int64(text.Len())); err != nil {
 		return err
 	} else if !bytes.Equal(back, text.Bytes()) {
 		return &Unproven{Text: "the list of sums reads back from the drive differently from what was written", Hint: "don't trust this drive: take another one"}
 	}
-	if err := r.root.Rename(fresh, ListName); err != nil {
+	if err := r.root.Replace(fresh, ListName); err != nil {
 		return err
 	}
 	r.letGoOfNote()

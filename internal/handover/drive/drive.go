@@ -18,6 +18,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -116,7 +117,7 @@ func Copy(ctx context.Context, c *Cargo, drive string, progress func(Progress)) 
 type run struct {
 	cargo   *Cargo
 	drive   string
-	root    *os.Root         // the folder on the drive: nothing is reached but through it
+	root    *safefile.Folder // the folder on the drive: nothing is reached but through it
 	made    bool             // the folder wasn't there before
 	note    *os.File         // held while the copy is under way
 	mark    string           // in the names of our partial files

@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 )
 
@@ -315,7 +316,7 @@ var plain = create
 // withDevice has every file on the drive pass through wrap until the test ends.
 func withDevice(t *testing.T, wrap func(file string, d device) device) {
 	t.Helper()
-	create = func(root *os.Root, file string) (device, error) {
+	create = func(root *safefile.Folder, file string) (device, error) {
 		f, err := plain(root, file)
 		if err != nil {
 			return nil, err

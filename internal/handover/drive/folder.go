@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -74,7 +75,7 @@ func (r *run) open(context.Context) error {
 		return err
 	}
 	if _, err := r.root.Lstat(ListName); err == nil {
-		if err := r.root.Rename(ListName, r.oldListName()); err != nil {
+		if err := r.root.Replace(ListName, r.oldListName()); err != nil {
 			return err
 		}
 	}
@@ -85,22 +86,26 @@ func (r *run) open(context.Context) error {
 func (r *run) openFolder() error {
 	taken := fault.Of(fault.Fault{File: r.out.Folder, Text: words.Tell("something of this name stands on the drive already and isn't a copy of a handover"),
 		Hint: words.Tell("rename what stands there, or choose another name with --as")})
-	info, err := os.Lstat(r.out.Folder)
+	drive, err := safefile.Open(filepath.Dir(r.out.Folder))
+	if err != nil {
+		return err
+	}
+	defer drive.Close()
+	name := filepath.Base(r.out.Folder)
+	info, err := drive.Lstat(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		if err := os.Mkdir(r.out.Folder, 0o755); err != nil {
-			return err
-		}
 		r.made = true
 	case err != nil:
 		return err
 	case !info.IsDir():
 		return taken
 	}
-	if r.root, err = os.OpenRoot(r.out.Folder); err != nil {
+	if r.root, err = drive.MakeFolder(name); err != nil {
+		r.made = false
 		return err
 	}
-	top, err := fs.ReadDir(r.root.FS(), ".")
+	top, err := r.root.ReadDir(".")
 	if err != nil {
 		return err
 	}
@@ -176,7 +181,7 @@ func (r *run) withdraw() {
 	_, err := r.root.Lstat(r.oldListName())
 	switch {
 	case err == nil:
-		_ = r.root.Rename(r.oldListName(), ListName)
+		_ = r.root.Replace(r.oldListName(), ListName)
 	case r.out.Kept > 0: // a copy that wasn't finished before either
 		return
 	}
@@ -184,7 +189,10 @@ func (r *run) withdraw() {
 	_ = r.root.Remove(NoteName)
 	if r.made {
 		r.root.Close()
-		_ = os.Remove(r.out.Folder) // goes only when it is empty
+		if drive, err := safefile.Open(filepath.Dir(r.out.Folder)); err == nil {
+			_ = drive.Remove(filepath.Base(r.out.Folder)) // goes only when it is empty
+			drive.Close()
+		}
 	}
 }
 

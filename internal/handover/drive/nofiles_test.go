@@ -6,13 +6,15 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"pushcue/internal/safefile"
 )
 
 // Room for bytes and none for another file: such a drive is no fake.
 func TestADriveThatHoldsNoMoreFilesIsNoFake(t *testing.T) {
 	root := handover(t, sample)
 	c := load(t, root)
-	create = func(_ *os.Root, file string) (device, error) {
+	create = func(_ *safefile.Folder, file string) (device, error) {
 		return nil, &os.PathError{Op: "openat", Path: file, Err: syscall.ENOSPC}
 	}
 	t.Cleanup(func() { create, driveFacts = plain, factsOf })

@@ -16,13 +16,13 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"os"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/frames"
 	"pushcue/frames/counter"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/safefile"
 	"pushcue/timeline/timecode"
 )
 
@@ -151,7 +151,7 @@ func (r *run) pictures(ctx context.Context, v *ff.Stream, read func(io.Reader) e
 
 // A spool holds the strips of all regions on disk, those of one moment after another.
 type spool struct {
-	file    *os.File
+	file    *safefile.TempFile
 	regions []image.Rectangle
 	offset  []int // of each region within a moment
 	wide    int   // of a moment, all regions being padded to the widest
@@ -172,7 +172,7 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 	}
 	s.size = s.wide * tall
 	var err error
-	if s.file, err = os.CreateTemp(r.o.Dir, "strips-*.raw"); err != nil {
+	if s.file, err = safefile.NewTempFile(r.o.Dir, "strips-"); err != nil {
 		return nil, err
 	}
 	for _, k := range r.o.Parts {
@@ -240,7 +240,6 @@ func (s *spool) take(ctx context.Context, pictures io.Reader, at func(int) (time
 
 func (s *spool) close() {
 	s.file.Close()
-	os.Remove(s.file.Name())
 }
 
 func (s *spool) region(i int) *strips { return &strips{s, i, make([]byte, s.wide*s.regions[i].Dy())} }

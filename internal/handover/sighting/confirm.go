@@ -14,7 +14,6 @@ import (
 
 	"pushcue/frames"
 	"pushcue/frames/counter"
-	"pushcue/internal/safefile"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/words"
 )
@@ -43,7 +42,7 @@ func (w *Watch) Confirm(ctx context.Context, s *Seen, j Job) (path string, err e
 	if w.Quick {
 		return "", nil
 	}
-	if err := w.drawSheet(ctx, s, j, path); err != nil {
+	if err := w.drawSheet(ctx, s, j); err != nil {
 		return "", err
 	}
 	s.Sheet = drawnOf
@@ -52,12 +51,12 @@ func (w *Watch) Confirm(ctx context.Context, s *Seen, j Job) (path string, err e
 }
 
 // drawSheet fetches the frames that the sheet shows, and draws it.
-func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job, path string) error {
+func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job) error {
 	dir, err := w.room()
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
+	defer dir.Discard()
 	var sections []section
 	for _, g := range s.Counters() {
 		looks := telling(g.Counter.Samples, j.Resets)
@@ -69,7 +68,7 @@ func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job, path string) erro
 		for i, l := range looks {
 			wants = append(wants, frames.Want{ID: i, At: l.At})
 		}
-		err := frames.Fetch(ctx, w.Tools, w.Recording, wants, dir, func(still frames.Still) error {
+		err := frames.Fetch(ctx, w.Tools, w.Recording, wants, dir.Path(), func(still frames.Still) error {
 			pictures[still.ID] = still.Picture
 			return nil
 		})
@@ -82,7 +81,7 @@ func (w *Watch) drawSheet(ctx context.Context, s *Seen, j Job, path string) erro
 		w.say(words.Tell("If what stands under each picture is what it shows, and the rest is right, write confirmed = true under [counter] in %s.", j.SheetName)),
 		w.say(words.Tell(`If not: look = [x, y, width, height] names the place of the counter in pixels of the recording, look = "off" leaves it out.`)),
 	})
-	return safefile.Write(path, func(f io.Writer) error { return png.Encode(f, sheet) })
+	return w.write(SheetName, func(f io.Writer) error { return png.Encode(f, sheet) })
 }
 
 // say puts a sentence into the job's language.

@@ -5,12 +5,12 @@
 package sighting
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"image"
-	"os"
-	"path/filepath"
+	"io"
 	"strings"
 	"time"
 
@@ -65,7 +65,8 @@ type Watch struct {
 	Recording *frames.Recording
 	Sheet     *jobsheet.Sheet
 	Of        string   // the sum of the recording's files and of how they were opened
-	Work      string   // our own folder, where what was seen is kept
+	Work      string   // the job's folder in ours, where what was seen is kept
+	Top       string   // our own folder; "" where Work is it
 	Progress  Progress // not nil
 	Quick     bool     // take what is kept, and look at nothing
 
@@ -131,13 +132,22 @@ func (w *Watch) kept() *Seen {
 func (w *Watch) keep(s *Seen) {
 	text, err := json.Marshal(s)
 	if err == nil {
-		err = os.MkdirAll(w.Work, 0o755)
-	}
-	if err == nil {
-		err = safefile.WriteBytes(filepath.Join(w.Work, keptName), text)
+		err = w.write(keptName, func(f io.Writer) error { _, err := f.Write(text); return err })
 	}
 	w.unkept = err
 }
+
+// write puts a file into our own folder.
+func (w *Watch) write(name string, write func(io.Writer) error) error {
+	work, err := safefile.MakeWithin(w.top(), w.Work, nil)
+	if err != nil {
+		return err
+	}
+	defer work.Close()
+	return work.Write(name, write)
+}
+
+func (w *Watch) top() string { return cmp.Or(w.Top, w.Work) }
 
 // Unkept is why what was seen couldn't be kept, so that there is no sheet of it either;
 // nil where it was.
@@ -148,7 +158,7 @@ func (w *Watch) read(ctx context.Context) (*Seen, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer os.RemoveAll(dir)
+	defer dir.Discard()
 	w.Progress.Step(words.Tell("reading the counter"), w.Recording.End.Seconds())
 	s := &Seen{}
 	sheet := w.Sheet
@@ -157,7 +167,7 @@ func (w *Watch) read(ctx context.Context) (*Seen, error) {
 			Options:  counter.Options{Fastest: sheet.Distance.Fastest, Unit: sheet.Counter.Unit},
 			Parts:    parts,
 			Box:      GivenBox(sheet.Counter),
-			Dir:      dir,
+			Dir:      dir.Path(),
 			Progress: func(done float64) { w.Progress.Advance(done * w.Recording.End.Seconds()) },
 		})
 		if err != nil {
@@ -198,21 +208,19 @@ func (s *Seen) Stands() (stands []timeline.Stand) {
 // room is a folder for pictures that wait: in our own, since a system's folder for
 // such things may lie in memory. What runs left that were killed is cleared away, once
 // it's so old that nobody can be at it.
-func (w *Watch) room() (string, error) {
+func (w *Watch) room() (*safefile.Temp, error) {
 	const name, old = "reading-", 24 * time.Hour
-	if os.MkdirAll(w.Work, 0o755) == nil {
-		entries, _ := os.ReadDir(w.Work)
+	if work, err := safefile.MakeWithin(w.top(), w.Work, nil); err == nil {
+		entries, _ := work.ReadDir(".")
 		for _, e := range entries {
 			info, err := e.Info()
 			if err == nil && e.IsDir() && strings.HasPrefix(e.Name(), name) && time.Since(info.ModTime()) > old {
-				_ = os.RemoveAll(filepath.Join(w.Work, e.Name()))
+				_ = work.RemoveAll(e.Name())
 			}
 		}
-		if dir, err := os.MkdirTemp(w.Work, name); err == nil {
-			return dir, nil
-		}
+		work.Close()
 	}
-	return os.MkdirTemp("", name)
+	return safefile.TempWithin(w.top(), w.Work, name)
 }
 
 // GivenBox is where the sheet says that the counter is; empty where it says nothing.

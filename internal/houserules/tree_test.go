@@ -9,6 +9,7 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -21,8 +22,25 @@ var skipped = map[string]bool{".git": true, "build": true, "node_modules": true,
 // slashes, relative to its root.
 func files(t *testing.T, keep func(name string) bool) []string {
 	t.Helper()
-	var all []string
-	err := filepath.WalkDir(root, func(full string, d fs.DirEntry, err error) error {
+	names, err := walked()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kept []string
+	for _, name := range names {
+		if keep(name) {
+			kept = append(kept, name)
+		}
+	}
+	if len(kept) == 0 {
+		t.Fatal("found no files to look at")
+	}
+	return kept
+}
+
+// walked lists the repository's files once.
+var walked = sync.OnceValues(func() (all []string, err error) {
+	err = filepath.WalkDir(root, func(full string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -36,31 +54,30 @@ func files(t *testing.T, keep func(name string) bool) []string {
 			return nil
 		}
 		rel, err := filepath.Rel(root, full)
-		if rel = filepath.ToSlash(rel); err == nil && keep(rel) {
-			all = append(all, rel)
-		}
+		all = append(all, filepath.ToSlash(rel))
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) == 0 {
-		t.Fatal("found no files to look at")
-	}
-	return all
-}
+	return all, err
+})
 
 func isGo(name string) bool { return strings.HasSuffix(name, ".go") }
 
 func isTest(name string) bool { return strings.HasSuffix(name, "_test.go") }
 
+// read holds what was read of the repository's files, by name.
+var read = map[string]string{}
+
 func text(t *testing.T, name string) string {
 	t.Helper()
+	if known, ok := read[name]; ok {
+		return known
+	}
 	b, err := os.ReadFile(filepath.Join(root, filepath.FromSlash(name)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return string(b)
+	read[name] = string(b)
+	return read[name]
 }
 
 // A source is a Go file.
@@ -80,20 +97,30 @@ func (s source) imports() []string {
 
 func (s source) line(n ast.Node) int { return s.set.Position(n.Pos()).Line }
 
+// parsed holds every Go file of the repository, parsed by the first test that asks.
+var parsed []source
+
 func sources(t *testing.T, tests bool) []source {
 	t.Helper()
+	if parsed == nil {
+		for _, name := range files(t, isGo) {
+			set := token.NewFileSet()
+			tree, err := parser.ParseFile(set, name, text(t, name), parser.ParseComments|parser.SkipObjectResolution)
+			if err != nil {
+				t.Error(err)
+				continue
+			}
+			parsed = append(parsed, source{name, path.Dir(name), tree, set})
+		}
+	}
+	if tests {
+		return parsed
+	}
 	var all []source
-	for _, name := range files(t, isGo) {
-		if isTest(name) && !tests {
-			continue
+	for _, s := range parsed {
+		if !isTest(s.name) {
+			all = append(all, s)
 		}
-		set := token.NewFileSet()
-		tree, err := parser.ParseFile(set, name, text(t, name), parser.ParseComments)
-		if err != nil {
-			t.Error(err)
-			continue
-		}
-		all = append(all, source{name, path.Dir(name), tree, set})
 	}
 	return all
 }

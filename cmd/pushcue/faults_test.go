@@ -176,13 +176,15 @@ func openFolder(t *testing.T) (dir string, program func(...string) *exec.Cmd) {
 	}
 }
 
-// A job on a drive that this user may only read can be checked, and made elsewhere.
+// A job on a drive that this user may only read can be checked, and made elsewhere, also
+// where the folder above it may only be passed through.
 func TestAFolderThatCanOnlyBeRead(t *testing.T) {
 	t.Parallel()
 	open, program := openFolder(t)
-	dir, elsewhere := filepath.Join(open, "job"), filepath.Join(open, "elsewhere")
+	passed, elsewhere := filepath.Join(open, "passed"), filepath.Join(open, "elsewhere")
+	dir := filepath.Join(passed, "job")
 	smallSources(t, dir)
-	if err := errors.Join(os.Chmod(dir, 0o555), os.Mkdir(elsewhere, 0o777), os.Chmod(elsewhere, 0o777)); err != nil {
+	if err := errors.Join(os.Chmod(dir, 0o555), os.Chmod(passed, 0o711), os.Mkdir(elsewhere, 0o777), os.Chmod(elsewhere, 0o777)); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { os.Chmod(dir, 0o755) })

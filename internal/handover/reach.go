@@ -56,7 +56,14 @@ func (j *Job) openSheet(path string) (*os.File, error) {
 	case folder == j.Dir:
 		return j.reach.Open(path, jobsheet.MaxBytes)
 	}
-	return (&reach.Reach{Folders: []string{folder}, Anywhere: j.ask.Outside}).Open(path, jobsheet.MaxBytes)
+	f, err := (&reach.Reach{Folders: []string{folder}, Anywhere: j.ask.Outside}).Open(path, jobsheet.MaxBytes)
+	if errors.Is(err, fs.ErrPermission) {
+		// Whoever may only pass through a folder can't open it, and still sees that there is no sheet.
+		if _, missing := os.Lstat(path); errors.Is(missing, fs.ErrNotExist) {
+			return nil, missing
+		}
+	}
+	return f, err
 }
 
 // sheetOpener is openSheet for jobsheet.Find.

@@ -4,22 +4,20 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
-	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
-// Visit shows an address in a new browser. Whatever the page's scripts throw, and
-// whatever its own policy refuses, fails the test at its end.
+// Visit shows an address. Whatever the page's scripts throw fails the test at its end.
 func Visit(t testing.TB, address string) *Browser {
 	t.Helper()
-	b := start(t)
-	b.complain()
+	b := start(t, address)
+	b.complains = true
 	b.Go(address)
 	return b
 }
@@ -27,14 +25,8 @@ func Visit(t testing.TB, address string) *Browser {
 // Beside shows an address in a second window of the same browser.
 func (b *Browser) Beside(address string) *Browser {
 	b.t.Helper()
-	ctx, stop := chromedp.NewContext(b.ctx)
-	b.t.Cleanup(stop)
-	second := &Browser{t: b.t, ctx: ctx, asked: &addresses{}}
-	if err := chromedp.Do(ctx); err != nil {
-		b.t.Fatal(err)
-	}
-	second.listen()
-	second.complain()
+	second := b.program.take(b.t, address)
+	second.complains = true
 	second.Go(address)
 	return second
 }
@@ -45,42 +37,27 @@ func (b *Browser) Go(address string) {
 	b.run(chromedp.Navigate(address))
 }
 
-// complain gathers what the page's scripts throw.
-func (b *Browser) complain() {
+// Before runs a script in every page that the window shows from now on, ahead of the
+// page's own.
+func (b *Browser) Before(script string) {
 	b.t.Helper()
-	var mu sync.Mutex
-	var wrong []string
-	err := chromedp.Listen(b.ctx, func(event any) {
-		if e, ok := event.(*runtime.EventExceptionThrown); ok {
-			said := e.ExceptionDetails.Text
-			if x := e.ExceptionDetails.Exception; x != nil {
-				said += " " + x.Description
-			}
-			mu.Lock()
-			wrong = append(wrong, said)
-			mu.Unlock()
+	b.run(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		added, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+		if err == nil {
+			b.before = append(b.before, added.Identifier)
 		}
-	})
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	b.run(call(runtime.Enable, cdp.Empty{}))
-	b.t.Cleanup(func() {
-		mu.Lock()
-		defer mu.Unlock()
-		for _, said := range wrong {
-			b.t.Errorf("the page's script threw: %s", said)
-		}
-	})
+		return err
+	}))
 }
 
 // Until waits until an expression in the page is true; a promise is waited for. The
 // page may go to another address meanwhile.
 func (b *Browser) Until(expression string) {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, patience)
+	ctx, stop := context.WithTimeout(b.ctx, limit)
 	defer stop()
-	look := fmt.Sprintf(`new Promise((done) => { const look = async () => { let is = false; try { is = await (%s); } catch {} is ? done(true) : setTimeout(look, 15); }; look(); })`, expression)
+	// It is looked at often at first, then ten times a second.
+	look := fmt.Sprintf(`new Promise((done) => { let pause = 8; const look = async () => { let is = false; try { is = await (%s); } catch {} is ? done(true) : setTimeout(look, pause = Math.min(100, pause * 1.5)); }; look(); })`, expression)
 	for {
 		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](look, chromedp.EvalAwaitPromise))
 		if err == nil {
@@ -101,7 +78,14 @@ func (b *Browser) Click(selector string) {
 // ClickAt clicks on what a selector finds first, at shares of its width and height.
 func (b *Browser) ClickAt(selector string, right, down float64) {
 	b.t.Helper()
-	x, y := b.spot(selector, right, down)
+	x, y := b.spot(found(selector), right, down)
+	b.run(chromedp.MouseClickXY(x, y))
+}
+
+// ClickOn clicks in the middle of the element that an expression comes to, once there is one.
+func (b *Browser) ClickOn(expression string) {
+	b.t.Helper()
+	x, y := b.spot(expression, 0.5, 0.5)
 	b.run(chromedp.MouseClickXY(x, y))
 }
 
@@ -110,7 +94,7 @@ func (b *Browser) ClickAt(selector string, right, down float64) {
 func (b *Browser) Stroke(selector string, points ...[2]float64) {
 	b.t.Helper()
 	for i, p := range points {
-		x, y := b.spot(selector, p[0], p[1])
+		x, y := b.spot(found(selector), p[0], p[1])
 		kind := input.DispatchMouseEventTypeMouseMoved
 		if i == 0 {
 			kind = input.DispatchMouseEventTypeMousePressed
@@ -122,22 +106,25 @@ func (b *Browser) Stroke(selector string, points ...[2]float64) {
 	}
 }
 
-func (b *Browser) spot(selector string, right, down float64) (x, y float64) {
+func found(selector string) string { return fmt.Sprintf("document.querySelector(%q)", selector) }
+
+// spot is a place on an element, at shares of its width and height, once it is there and
+// stands still: what scrolls into sight is laid out anew.
+func (b *Browser) spot(element string, right, down float64) (x, y float64) {
 	b.t.Helper()
-	b.Until(fmt.Sprintf("document.querySelector(%q)", selector))
-	// Until it stands still: what scrolls into sight is laid out anew.
+	b.Until(element)
 	at := Ask[[]float64](b, fmt.Sprintf(`(async () => {
 		for (let before = ""; ;) {
-			const e = document.querySelector(%q);
+			const e = %s;
 			if (e) e.scrollIntoView({block: "nearest", behavior: "instant"});
 			await new Promise((done) => { requestAnimationFrame(() => requestAnimationFrame(done)); setTimeout(done, 100); });
 			const r = e && e.isConnected ? e.getBoundingClientRect() : null, now = r ? [r.left, r.top, r.width, r.height] : [];
 			if (r && String(now) === before) return now;
 			before = String(now);
 		}
-	})()`, selector))
+	})()`, element))
 	if at[2] == 0 || at[3] == 0 {
-		b.t.Fatalf("%s can't be clicked: it isn't shown", selector)
+		b.t.Fatalf("%s can't be clicked: it isn't shown", element)
 	}
 	return at[0] + right*at[2], at[1] + down*at[3]
 }
@@ -173,18 +160,11 @@ func (b *Browser) Media(kind, colours string) {
 // Window is a PNG of what the window shows.
 func (b *Browser) Window() []byte {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, patience)
+	ctx, stop := context.WithTimeout(b.ctx, limit)
 	defer stop()
 	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 	if err != nil {
 		b.t.Fatal(err)
 	}
 	return png
-}
-
-func call[P, R any](command cdp.Command[P, R], params P) chromedp.Action[chromedp.Void] {
-	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, command, params)
-		return err
-	})
 }

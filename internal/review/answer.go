@@ -111,7 +111,10 @@ func send(w http.ResponseWriter, status int, value any) {
 	if err != nil { // a number that JSON can't hold: our own mistake
 		status, text = http.StatusInternalServerError, []byte(`{"error":{"text":"the answer can't be written","hint":"","faults":[]}}`)
 	}
-	w.Header().Set("Content-Type", "application/json")
+	h := w.Header()
+	h.Set("Content-Type", "application/json")
+	h.Set("Cache-Control", "no-store")
+	h.Del("ETag") // of the file that couldn't be sent
 	w.WriteHeader(status)
 	_, _ = w.Write(text)
 }

@@ -1,7 +1,6 @@
 package review
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"io"
@@ -10,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,50 +19,34 @@ import (
 	"pushcue/timeline"
 )
 
-const (
-	demoSheet = "[job]\nreference = \"77-A\"\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[recording]\nstarts = \"10:00:00\"\n[log]\nlag = \"0s\"\n[counter]\nlook = \"off\"\n"
-	demoLog   = "time;distance;what;clock;urgency;note\n10:00:00;1.0;roots;9-3;repair;fine ones\n10:00:01;2.0;crack;12;watch;\n10:00:02;x.x;belly;6;;\n"
-)
+// limit ends a wait for what never comes. No computer is so slow that a verdict
+// depends on it.
+const limit = time.Hour
 
-// footage is a recording in two parts, the second of which browsers don't play.
-func footage(t testing.TB, dir string) {
-	t.Helper()
-	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 60, GOP: 30, BFrames: 2}), filepath.Join(dir, "part1.mp4"))
-	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 25, First: 60, Container: "avi", Codec: "mjpeg"}), filepath.Join(dir, "part2.avi"))
+// findTools asks ffmpeg what it can once for all tests.
+func findTools(context.Context, *handover.Visit) (*ffmpeg.Tools, error) { return foundTools() }
+
+var foundTools = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
+
+// lasting is what lasts as long as the test program: a folder, and what must be ended.
+var lasting struct {
+	folder string
+	ends   []func()
 }
 
-func copyFile(t testing.TB, from, to string) {
-	t.Helper()
-	data, err := os.ReadFile(from)
-	if err != nil {
-		t.Fatal(err)
+// allTests runs tests that share what lasts.
+func allTests(tests func() int) int {
+	var err error
+	if lasting.folder, err = os.MkdirTemp("", "pushcue-review-"); err != nil {
+		panic(err)
 	}
-	write(t, to, string(data))
-}
-
-func write(t testing.TB, path, text string) {
-	t.Helper()
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
-}
-
-func jobFolder(t testing.TB, sheet, log string) string {
-	t.Helper()
-	dir := filepath.Join(t.TempDir(), "77-A")
-	if err := os.Mkdir(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	footage(t, dir)
-	write(t, filepath.Join(dir, "job.toml"), sheet)
-	if log != "" {
-		write(t, filepath.Join(dir, "log.csv"), log)
-	}
-	return dir
-}
-
-func findTools(ctx context.Context, _ *handover.Visit) (*ffmpeg.Tools, error) {
-	return ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
+	defer os.RemoveAll(lasting.folder)
+	defer func() {
+		for _, end := range lasting.ends {
+			end()
+		}
+	}()
+	return tests()
 }
 
 // A browser asks a server as a page does.
@@ -70,13 +54,24 @@ type browser struct {
 	t      testing.TB
 	server *Server
 	client *http.Client
-	ended  chan error
 }
 
 // serve looks a job over; dir "" is the start page.
 func serve(t testing.TB, dir string) *browser {
 	t.Helper()
-	o := Options{Author: "ana", Tools: findTools, Settings: t.TempDir()}
+	b, end := begin(t, dir, t.TempDir())
+	t.Cleanup(func() {
+		if err := end(); err != nil {
+			t.Error(err)
+		}
+	})
+	return b
+}
+
+// begin starts what serve does; end ends it.
+func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
+	t.Helper()
+	o := Options{Author: "ana", Tools: findTools, Settings: settings}
 	if dir != "" {
 		o.Ask = handover.Ask{Path: dir, ToAsk: true}
 		var err error
@@ -89,20 +84,42 @@ func serve(t testing.TB, dir string) *browser {
 		t.Fatal(err)
 	}
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
-	b := &browser{t: t, server: s, ended: make(chan error, 1)}
-	go func() { b.ended <- s.Serve(ctx) }()
-	t.Cleanup(func() {
-		stop()
-		if err := <-b.ended; err != nil {
-			t.Error(err)
-		}
-	})
+	ended := make(chan error, 1)
+	go func() { ended <- s.Serve(ctx) }()
+	end = func() error { stop(); return <-ended }
 	jar, _ := cookiejar.New(nil)
-	b.client = &http.Client{Jar: jar, Timeout: time.Minute}
+	b = &browser{t: t, server: s, client: &http.Client{Jar: jar}}
 	if status, _ := b.get(strings.TrimPrefix(s.Address(), s.origin())); status != http.StatusOK {
+		_ = end()
 		t.Fatalf("the printed address answers %d", status)
 	}
-	return b
+	return b, end
+}
+
+// demo is the job that most tests share, and its folder: of two parts, with nothing
+// corrected. What a test corrects in it is taken back before the next one.
+func demo(t testing.TB) (b *browser, dir string) {
+	t.Helper()
+	if shared.browser == nil {
+		dir := filepath.Join(lasting.folder, "77-A")
+		fill(t, dir, demoSheet, demoLog)
+		testfootage.Link(t, part2, filepath.Join(dir, "part2.avi"))
+		b, end := begin(t, dir, filepath.Join(lasting.folder, "settings"))
+		shared.browser, shared.dir = b, dir
+		lasting.ends = append(lasting.ends, func() { _ = end() })
+	}
+	b = &browser{t: t, server: shared.browser.server, client: shared.browser.client}
+	for s := b.ready(); s.Undo != nil; s = b.job() {
+		if status, text := b.post("/api/undo", "{}"); status != http.StatusOK {
+			t.Fatalf("%d %s", status, text)
+		}
+	}
+	return b, shared.dir
+}
+
+var shared struct {
+	*browser
+	dir string
 }
 
 func (b *browser) get(path string) (int, []byte) {
@@ -137,54 +154,62 @@ func (b *browser) post(path, body string) (int, []byte) {
 	return answer.StatusCode, text
 }
 
-// seen is what tests look at of a job's state.
-type seen struct {
-	state
-	Timeline *timeline.Document `json:"timeline"`
-}
-
-func (b *browser) job() seen {
+// job is what the server tells a page of the job.
+func (b *browser) job() state {
 	b.t.Helper()
 	status, text := b.get("/api/job")
 	if status != http.StatusOK {
 		b.t.Fatalf("%d %s", status, text)
 	}
-	var s seen
+	var s state
 	if err := json.Unmarshal(text, &s); err != nil {
 		b.t.Fatal(err)
 	}
 	return s
 }
 
-// until waits for events until the job is as wanted.
-func (b *browser) until(what string, as func(seen) bool) seen {
+// until waits until the job is as wanted. It looks whenever pages are told of something.
+func (b *browser) until(what string, as func(state) bool) state {
 	b.t.Helper()
-	ctx, stop := context.WithTimeout(b.t.Context(), 90*time.Second)
-	defer stop()
-	r, err := http.NewRequestWithContext(ctx, http.MethodGet, b.server.origin()+"/api/events", nil)
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	client := *b.client
-	client.Timeout = 0
-	answer, err := client.Do(r)
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	lines := bufio.NewScanner(answer.Body)
-	for lines.Scan() {
-		if s := b.job(); as(s) {
-			return s
-		}
-	}
-	b.t.Fatalf("waited for %s in vain: %v; it is %+v", what, lines.Err(), b.job().state.State)
-	panic("unreachable")
+	return b.untilIn(0, what, as)
 }
 
-func (b *browser) ready() seen {
+// untilIn is until for one job of a visit.
+func (b *browser) untilIn(n int, what string, as func(state) bool) state {
 	b.t.Helper()
-	return b.until("a ready job", func(s seen) bool { return s.State == "ready" })
+	var s state
+	if !b.server.await(func() bool { s = *b.server.now().sittings[n].state(); return as(s) }) {
+		b.t.Fatalf("waited for %s in vain; the job is %s: %+v", what, s.State, s.Trouble)
+	}
+	return s
+}
+
+// await waits until something is so. It looks whenever pages are told of something, and
+// reports false when that is in vain.
+func (s *Server) await(is func() bool) bool {
+	told := make(chan []byte, 64)
+	s.events.mu.Lock()
+	s.events.pages[told] = true
+	s.events.mu.Unlock()
+	defer func() {
+		s.events.mu.Lock()
+		delete(s.events.pages, told)
+		s.events.mu.Unlock()
+	}()
+	over := time.After(limit)
+	for !is() {
+		select {
+		case <-told:
+		case <-over:
+			return false
+		}
+	}
+	return true
+}
+
+func (b *browser) ready() state {
+	b.t.Helper()
+	return b.until("a ready job", func(s state) bool { return s.State == "ready" })
 }
 
 // document is everything as it is placed now.
@@ -198,20 +223,20 @@ func (b *browser) document() string {
 }
 
 // edit makes a correction that must be taken.
-func (b *browser) edit(body string) seen {
+func (b *browser) edit(body string) state {
 	b.t.Helper()
 	status, text := b.post("/api/edit", body)
 	if status != http.StatusOK {
 		b.t.Fatalf("%s: %d %s", body, status, text)
 	}
-	var s seen
+	var s state
 	if err := json.Unmarshal(text, &s); err != nil {
 		b.t.Fatal(err)
 	}
 	return s
 }
 
-func (b *browser) observation(s seen, row int) timeline.DocumentObservation {
+func (b *browser) observation(s state, row int) timeline.DocumentObservation {
 	b.t.Helper()
 	for _, o := range s.Timeline.Observations {
 		if o.Row == row {

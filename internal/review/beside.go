@@ -101,6 +101,13 @@ func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	info, err := os.Stat(s.Path)
+	if err != nil {
+		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
+	}
+	if cached(w, r, "photo-"+tagOf(s.Path, info)) {
+		return nil
+	}
 	select {
 	case t.stills.seats <- struct{}{}:
 		defer func() { <-t.stills.seats }()
@@ -115,9 +122,7 @@ func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err := picture.WriteJPEG(&b, false); err != nil {
 		return err
 	}
-	h := w.Header()
-	h.Set("Content-Type", "image/jpeg")
-	h.Set("Cache-Control", "private, max-age=600")
+	w.Header().Set("Content-Type", "image/jpeg")
 	_, _ = w.Write(b.Bytes())
 	return nil
 }

@@ -2,10 +2,11 @@ package review_test
 
 import (
 	"bytes"
-	"context"
+	"encoding/binary"
 	"fmt"
 	"image"
 	"image/jpeg"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,8 @@ import (
 	"testing"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover"
+	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 )
 
@@ -28,17 +31,21 @@ func lying(t *testing.T) string {
 	return b.String()[:2] + notes + b.String()[2:]
 }
 
-// says writes a sound file of so many seconds.
-func says(t *testing.T, file string, seconds float64, more ...string) {
-	t.Helper()
-	tools, err := ffmpeg.Find(t.Context(), ffmpeg.Where{Cache: ffmpeg.UserCache()})
-	if err != nil {
-		t.Fatal(err)
+// tone is a sound file (WAV, 16 bits, 8 kHz) of so many seconds.
+func tone(seconds int) string {
+	const rate = 8000
+	le, samples := binary.LittleEndian, rate*seconds
+	b := append([]byte("RIFF"), le.AppendUint32(nil, uint32(36+2*samples))...)
+	b = append(b, "WAVEfmt "...)
+	b = le.AppendUint32(b, 16)
+	b = le.AppendUint16(le.AppendUint16(b, 1), 1) // plain numbers, one channel
+	b = le.AppendUint32(le.AppendUint32(b, rate), 2*rate)
+	b = le.AppendUint16(le.AppendUint16(b, 2), 16)
+	b = le.AppendUint32(append(b, "data"...), uint32(2*samples))
+	for i := range samples {
+		b = le.AppendUint16(b, uint16(int16(4000*math.Sin(float64(i)/3))))
 	}
-	args := append([]string{"-f", "lavfi", "-i", fmt.Sprintf("sine=f=440:r=16000:d=%f", seconds)}, more...)
-	if _, err := tools.Do(context.WithoutCancel(t.Context()), ffmpeg.Run{Args: append(args, "file:"+file)}); err != nil {
-		t.Fatal(err)
-	}
+	return string(b)
 }
 
 // witnessed is a job with spoken notes and photos: some known by their names, some not.
@@ -49,8 +56,19 @@ func witnessed(t *testing.T) string {
 			t.Fatal(err)
 		}
 	}
-	says(t, filepath.Join(folder, "spoken", "2 roots.wav"), 3)
-	says(t, filepath.Join(folder, "spoken", "dictated.wma"), 2) // of a kind that no browser plays
+	put(t, filepath.Join(folder, "spoken", "2 roots.wav"), tone(3))
+	dictated := filepath.Join(folder, "spoken", "dictated") // of a kind that no browser plays
+	put(t, dictated+".wav", tone(2))
+	tools, err := review.FindTools(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: []string{"-i", "file:" + dictated + ".wav", "file:" + dictated + ".wma"}}); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(dictated + ".wav"); err != nil {
+		t.Fatal(err)
+	}
 	put(t, filepath.Join(folder, "spoken", "empty.mp3"), "")
 	put(t, filepath.Join(folder, "photos", "row 2.jpg"), lying(t))
 	put(t, filepath.Join(folder, "photos", "<img src=x> %2e%2e.jpg"), lying(t))
@@ -66,7 +84,7 @@ type file struct {
 
 func (p *page) files() map[string]file {
 	all := map[string]file{}
-	for _, f := range testbrowser.Ask[[]file](p.Browser, `fetch("/api/job").then(r => r.json()).then(j => j.beside || [])`) {
+	for _, f := range p.state().Beside {
 		all[f.File] = f
 	}
 	return all
@@ -81,7 +99,7 @@ func (p *page) give(file, to string) {
 }
 
 func TestSpokenNotesAndPhotosStandWithTheirRows(t *testing.T) {
-	p := open(t, witnessed(t))
+	p := open(t, kept(t, "witnessed", witnessed))
 	p.Until(`document.querySelector('.item[data-key="r2"]').textContent.includes("spoken notes: 1 · photos: 1")`)
 	rest := testbrowser.Ask[string](p.Browser, `[...document.querySelectorAll(".told .beside li bdi")].map(b => b.textContent.split(" · ")[0]).sort().join("|")`)
 	if want := "photos/<img src=x> %2e%2e.jpg|photos/phone.heic|spoken/dictated.wma|spoken/empty.mp3"; rest != want {
@@ -116,8 +134,7 @@ func TestSpokenNotesAndPhotosStandWithTheirRows(t *testing.T) {
 }
 
 func TestAFileIsGivenToARowAndTakenBack(t *testing.T) {
-	folder := witnessed(t)
-	p := open(t, folder)
+	p := open(t, kept(t, "witnessed", witnessed))
 	p.Until(`document.querySelectorAll(".told .beside li").length === 4`)
 	before := p.files()
 	p.give("dictated.wma", "crack")
@@ -140,7 +157,7 @@ func TestAFileIsGivenToARowAndTakenBack(t *testing.T) {
 		t.Errorf("of the push as a whole it is %+v", f)
 	}
 	// A second look at the same job sees the same.
-	second := &page{Browser: p.Beside(p.address), folder: folder}
+	second := &page{p.Beside(p.address), t, p.served}
 	second.Until(`document.querySelectorAll(".told .beside li").length === 4`)
 	for range 3 {
 		p.saved(func() { p.press("Undo") })
@@ -155,25 +172,29 @@ func TestAFileIsGivenToARowAndTakenBack(t *testing.T) {
 // Only what the job lists as sound is served as sound, and nothing that a link leads to
 // outside the job.
 func TestNothingIsServedThatALinkLeadsTo(t *testing.T) {
-	folder := witnessed(t)
 	outside := t.TempDir()
-	says(t, filepath.Join(outside, "private.wav"), 1)
+	folder := kept(t, "witnessed", witnessed)
+	put(t, filepath.Join(outside, "private.wav"), tone(1))
 	put(t, filepath.Join(outside, "private.jpg"), lying(t))
 	put(t, filepath.Join(folder, "spoken", "text.wav"), "this is a secret")
+	t.Cleanup(func() { _ = os.Remove(filepath.Join(folder, "spoken", "text.wav")) })
 	for link, to := range map[string]string{"spoken/link.wav": "private.wav", "photos/link.jpg": "private.jpg"} {
-		if err := os.Symlink(filepath.Join(outside, to), filepath.Join(folder, link)); err != nil {
+		link = filepath.Join(folder, link)
+		if err := os.Symlink(filepath.Join(outside, to), link); err != nil {
 			t.Skip(err)
 		}
+		t.Cleanup(func() { _ = os.Remove(link) })
 	}
-	p := open(t, folder)
-	p.Until(`document.querySelectorAll(".told .beside li").length === 7`)
+	s := begin(t, handover.Ask{Path: folder}, t.TempDir())
+	defer s.end()
+	s.await(t, "all nine files", func(now state) bool { return len(now.Beside) == 9 })
 	for address, want := range map[string]int{
 		"/media/spoken/spoken/2%20roots.wav": 200, "/media/photo/photos/row%202.jpg": 200,
 		"/media/spoken/spoken/link.wav": 404, "/media/photo/photos/link.jpg": 404, "/media/spoken/spoken/text.wav": 422,
 		"/media/spoken/photos/row%202.jpg": 404, "/media/photo/spoken/2%20roots.wav": 404,
 		"/media/photo/photos/%2e%2e/job.toml": 404, "/media/spoken/..%2f..%2fetc%2fpasswd": 404, "/media/spoken/part1.mp4": 404,
 	} {
-		if got := testbrowser.Ask[int](p.Browser, fmt.Sprintf(`fetch(%q).then(r => r.status)`, address)); got != want {
+		if got, _ := s.get(t, address); got != want {
 			t.Errorf("%s answers %d, want %d", address, got, want)
 		}
 	}

@@ -2,21 +2,27 @@ package review_test
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/base64"
+	"encoding/json"
 	"fmt"
 	"image/png"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
-	"sync"
 	"testing"
+	"time"
 
-	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
+	"pushcue/timeline/edits"
 )
 
 // The tests in this folder's files named after a view look at the page in a real
@@ -28,9 +34,18 @@ const axe = "../../testdata/node/node_modules/axe-core/axe.min.js"
 // A page is a job shown in a browser.
 type page struct {
 	*testbrowser.Browser
+	t *testing.T
+	*served
+}
+
+// served is a job that is being looked over.
+type served struct {
 	folder  string
 	address string
-	shown   func() []string // what was handed to the system's own programs
+	server  *review.Server
+	client  *http.Client // asks as a page does
+	end     func() error
+	shown   chan string // what is handed to the system's own programs
 }
 
 // state is the job as the program tells it, as far as these tests look.
@@ -52,6 +67,8 @@ type state struct {
 	Questions []struct{ Text string }
 	Undo      *struct{ Text string }
 	Handover  struct{ Made bool }
+	Words     struct{ Review map[string]string }
+	Beside    []file
 }
 
 type observation struct {
@@ -72,38 +89,49 @@ type observation struct {
 func open(t *testing.T, folder string) *page {
 	t.Helper()
 	p := serve(t, handover.Ask{Path: folder})
-	p.folder = folder
 	p.ready()
 	return p
 }
 
-// ready waits until the recording has been looked through and the rows are placed.
-func (p *page) ready() {
-	p.Until(`document.body.dataset.ready === "true" && fetch("/api/job").then(r => r.json()).then(j => j.state !== "opening")`)
-}
+// standing is the program that one job after the other is opened in; nil before the first.
+var standing *served
 
-// serve runs the program for a test; an empty Ask shows the start page.
+// serve has the program open a job for a test; an empty Ask shows the start page.
 func serve(t *testing.T, ask handover.Ask) *page {
 	t.Helper()
+	settings := filepath.Join(review.Lasting(), "settings")
+	if standing == nil {
+		s := begin(t, handover.Ask{}, settings)
+		review.AtEnd(func() { _ = s.end() })
+		standing = s
+	}
+	if err := os.RemoveAll(settings); err != nil { // where it keeps what was opened before
+		t.Fatal(err)
+	}
+	standing.folder = ask.Path
+	if ask.Path != "" {
+		standing.post(t, "/api/choose", `{"folder":`+quote(ask.Path)+`}`)
+	}
+	t.Cleanup(func() { standing.post(t, "/api/close", "{}") })
+	return visit(t, standing)
+}
+
+// begin runs the program.
+func begin(t *testing.T, ask handover.Ask, settings string) *served {
+	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
-	var visit *handover.Visit
+	var over *handover.Visit
 	if ask.Path != "" {
 		var err error
-		if visit, err = handover.Open(ctx, ask); err != nil {
+		if over, err = handover.Open(ctx, ask); err != nil {
 			t.Fatal(err)
 		}
 	}
-	var mu sync.Mutex
-	var shown []string
+	s := &served{folder: ask.Path, shown: make(chan string, 16)}
 	server, err := review.Listen(review.Options{
-		Visit: visit, Ask: ask, Author: "tester", Settings: t.TempDir(),
-		Tools: func(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
-			return ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
-		},
+		Visit: over, Ask: ask, Author: "tester", Settings: settings, Tools: review.FindTools,
 		Show: func(_ context.Context, target string) error {
-			mu.Lock()
-			defer mu.Unlock()
-			shown = append(shown, target)
+			s.shown <- target
 			return nil
 		},
 	})
@@ -112,23 +140,153 @@ func serve(t *testing.T, ask handover.Ask) *page {
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(ctx) }()
-	t.Cleanup(func() {
-		stop()
-		if err := <-ended; err != nil && ctx.Err() == nil {
-			t.Error(err)
-		}
-	})
-	b := testbrowser.Visit(t, server.Address())
-	b.Size(1024, 768)
-	return &page{Browser: b, address: server.Address(), shown: func() []string {
-		mu.Lock()
-		defer mu.Unlock()
-		return append([]string(nil), shown...)
-	}}
+	s.server, s.address = server, server.Address()
+	s.end = func() error { stop(); return <-ended }
+	jar, _ := cookiejar.New(nil)
+	s.client = &http.Client{Jar: jar}
+	s.ask(t, s.address, nil)
+	return s
 }
 
-func (p *page) state() state {
-	return testbrowser.Ask[state](p.Browser, `fetch("/api/job").then(r => r.json())`)
+// visit shows a job in a window of its own. At its end it must have asked nobody but the
+// program that serves it.
+func visit(t *testing.T, s *served) *page {
+	t.Helper()
+	p := &page{testbrowser.Visit(t, s.address), t, s}
+	p.Size(1024, 768)
+	t.Cleanup(func() {
+		for _, asked := range p.Requests() {
+			scheme, _, _ := strings.Cut(asked, ":")
+			if !strings.HasPrefix(asked, s.origin()+"/") && !slices.Contains([]string{"blob", "data", "about"}, scheme) {
+				t.Errorf("the page asked %s", asked)
+			}
+		}
+	})
+	return p
+}
+
+// kept is the folder of a job that several tests look at, with nothing corrected; make
+// makes it for the first of them.
+func kept(t *testing.T, name string, make func(t *testing.T) string) string {
+	t.Helper()
+	home := filepath.Join(review.Lasting(), name)
+	folder := filepath.Join(home, "B-17")
+	if err := os.Mkdir(home, 0o755); err == nil {
+		if err := os.Rename(make(t), folder); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.RemoveAll(filepath.Join(folder, edits.File)); err != nil {
+		t.Fatal(err)
+	}
+	return folder
+}
+
+// most is the program in which the job of most tests stays open; nil before the first.
+var most *served
+
+// usual shows the job of most tests. What an earlier one has corrected is taken back.
+func usual(t *testing.T) *page {
+	t.Helper()
+	if most == nil {
+		folder := kept(t, "usual", func(t *testing.T) string { return job(t, "en", written, first) })
+		s := begin(t, handover.Ask{Path: folder}, filepath.Join(review.Lasting(), "usual", "settings"))
+		review.AtEnd(func() { _ = s.end() })
+		most = s
+	}
+	for most.state(t).Undo != nil {
+		most.post(t, "/api/undo", "{}")
+	}
+	p := visit(t, most)
+	p.ready()
+	return p
+}
+
+func (s *served) origin() string { return s.address[:strings.Index(s.address, "/?")] }
+
+// get returns what an address answers.
+func (s *served) get(t *testing.T, path string) (status int, body []byte) {
+	t.Helper()
+	answer, err := s.client.Get(s.origin() + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	if body, err = io.ReadAll(answer.Body); err != nil {
+		t.Fatal(err)
+	}
+	return answer.StatusCode, body
+}
+
+// await waits until the job is as wanted.
+func (s *served) await(t *testing.T, what string, as func(state) bool) {
+	t.Helper()
+	if !s.server.Await(func() bool { return as(s.state(t)) }) {
+		t.Fatalf("waited for %s in vain", what)
+	}
+}
+
+// ask asks the program as a page does, and returns what it answers.
+func (s *served) ask(t *testing.T, address string, body io.Reader) []byte {
+	t.Helper()
+	method := http.MethodGet
+	if body != nil {
+		method = http.MethodPost
+	}
+	r, err := http.NewRequest(method, address, body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	r.Header.Set("X-Pushcue", "1")
+	answer, err := s.client.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	text, err := io.ReadAll(answer.Body)
+	if err != nil || answer.StatusCode != http.StatusOK {
+		t.Fatalf("%s: %s %v %s", address, answer.Status, err, text)
+	}
+	return text
+}
+
+func (s *served) post(t *testing.T, path, body string) {
+	t.Helper()
+	s.ask(t, s.origin()+path, strings.NewReader(body))
+}
+
+func (s *served) state(t *testing.T) (now state) {
+	t.Helper()
+	if err := json.Unmarshal(s.ask(t, s.origin()+"/api/job", nil), &now); err != nil {
+		t.Fatal(err)
+	}
+	return now
+}
+
+// opened is what is handed to the system's own programs next.
+func (p *page) opened() string {
+	p.t.Helper()
+	select {
+	case target := <-p.shown:
+		return target
+	case <-time.After(time.Hour):
+		p.t.Fatal("nothing was opened")
+	}
+	return ""
+}
+
+func (p *page) state() state { p.t.Helper(); return p.served.state(p.t) }
+
+// knows is an expression in the page: what it was told last of the job, in m.
+func knows(what string) string {
+	return `import("/page/store.js").then(({store: m}) => m.job && (` + what + `))`
+}
+
+// ready waits until the page shows a recording that has been looked through, and its rows.
+func (p *page) ready() {
+	p.t.Helper()
+	p.Until(`document.body.dataset.ready === "true" && ` + knows(`m.job.state !== "opening"`))
 }
 
 // row returns where a row of the log stands now.
@@ -154,23 +312,17 @@ func (p *page) choose(key string) {
 
 // press clicks the button that says so in the open room.
 func (p *page) press(says string) {
-	p.Until(fmt.Sprintf(`[...document.querySelectorAll("button")].some(b => b.textContent.trim().startsWith(%q) && !b.disabled && b.offsetParent)`, says))
-	p.Do(fmt.Sprintf(`const b = [...document.querySelectorAll("button")].find(b => b.textContent.trim().startsWith(%q) && !b.disabled && b.offsetParent); b.dataset.pressed = "now"`, says))
-	p.Click(`[data-pressed="now"]`)
-	p.Do(`document.querySelectorAll("[data-pressed]").forEach(b => delete b.dataset.pressed)`)
+	p.t.Helper()
+	p.ClickOn(fmt.Sprintf(`[...document.querySelectorAll("button")].find(b => b.textContent.trim().startsWith(%q) && !b.disabled && b.offsetParent)`, says))
 }
 
-// saved does something and waits until the program has taken it as a correction.
+// saved does something and waits until the program has taken it as a correction, and the
+// page shows what came of it.
 func (p *page) saved(do func()) {
-	before := p.state().Revision
+	p.t.Helper()
+	before := testbrowser.Ask[int](p.Browser, knows(`m.job.revision`))
 	do()
-	p.Until(fmt.Sprintf(`fetch("/api/job").then(r => r.json()).then(j => j.revision > %d)`, before))
-	p.settled()
-}
-
-// settled waits until the page shows what the program knows.
-func (p *page) settled() {
-	p.Until(`document.querySelector(".unsaved").hidden && document.querySelector("[role=status].did, .did [role=status]").textContent !== ""`)
+	p.Until(knows(fmt.Sprintf(`m.job.revision > %d && m.waiting.length === 0 && document.querySelector(".unsaved").hidden`, before)))
 }
 
 // frame is the number that the frame on the canvas carries, and the number the page says it shows.
@@ -179,6 +331,12 @@ func (p *page) frame(t *testing.T) (carried, named int) {
 	p.Until(`document.querySelector("canvas").dataset.frame === String(Number(document.querySelector("input[type=range]").value)) && !document.querySelector("canvas").hidden`)
 	named = testbrowser.Ask[int](p.Browser, `Number(document.querySelector("canvas").dataset.frame)`)
 	data := testbrowser.Ask[string](p.Browser, `document.querySelector("canvas").toDataURL("image/png")`)
+	return numberIn(t, data), named
+}
+
+// numberIn is the number that a picture carries (PNG, as an address that holds it).
+func numberIn(t *testing.T, data string) int {
+	t.Helper()
 	raw, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(data, "data:image/png;base64,"))
 	if err != nil {
 		t.Fatal(err)
@@ -189,16 +347,16 @@ func (p *page) frame(t *testing.T) (carried, named int) {
 	}
 	n, ok := testfootage.ReadNumber(img)
 	if !ok {
-		t.Fatalf("the picture named %d carries no number", named)
+		t.Fatal("the picture carries no number")
 	}
-	return n, named
+	return n
 }
 
 // first is a recording with B-frames, far key frames and a clock that doesn't start at
 // zero; second goes on with its numbers in a container that no browser plays.
 var (
-	first  = testfootage.Spec{Frames: 400, GOP: 100, BFrames: 2, StartOffset: 480e6}
-	second = testfootage.Spec{Frames: 75, First: 400, Container: "avi", Codec: "mjpeg"}
+	first  = testfootage.Spec{Frames: 400, Width: 160, Height: 120, GOP: 100, BFrames: 2, StartOffset: 480e6}
+	second = testfootage.Spec{Frames: 75, First: 400, Width: 160, Height: 120, Container: "avi", Codec: "mjpeg"}
 )
 
 const sheet = `[job]
@@ -239,13 +397,8 @@ func job(t *testing.T, language, text string, specs ...testfootage.Spec) string 
 	}
 	var names []string
 	for i, s := range specs {
-		from := testfootage.Numbered(t, s)
-		name := fmt.Sprintf("part%d%s", i+1, filepath.Ext(from))
-		data, err := os.ReadFile(from)
-		if err != nil {
-			t.Fatal(err)
-		}
-		put(t, filepath.Join(folder, name), string(data))
+		name := fmt.Sprintf("part%d.%s", i+1, cmp.Or(s.Container, "mp4"))
+		testfootage.Link(t, s, filepath.Join(folder, name))
 		names = append(names, fmt.Sprintf("%q", name))
 	}
 	toml := fmt.Sprintf(sheet, language, strings.Join(names, ", "))

@@ -16,13 +16,13 @@ func TestACopyThatIsCutShortSaysSoAndGoesOn(t *testing.T) {
 	if status, answer := b.post("/api/make", `{"only":["log","stills"]}`); status != http.StatusAccepted {
 		t.Fatalf("%d %s", status, answer)
 	}
-	last := b.until("a handover", func(s seen) bool { return s.Task != nil && s.Task.State == "done" }).Task.ID
-	copied := func(stick *testdrive.Drive) seen {
+	last := b.until("a handover", func(s state) bool { return s.Task != nil && s.Task.State == "done" }).Task.ID
+	copied := func(stick *testdrive.Drive) state {
 		t.Helper()
 		if status, answer := b.post("/api/copy", `{"drive":"`+stick.Dir+`"}`); status != http.StatusAccepted {
 			t.Fatalf("%d %s", status, answer)
 		}
-		s := b.until("the copy's end", func(s seen) bool { return s.Task.ID != last && s.Task.State != "running" })
+		s := b.until("the copy's end", func(s state) bool { return s.Task.ID != last && s.Task.State != "running" })
 		last = s.Task.ID
 		return s
 	}

@@ -35,7 +35,7 @@ func (p *page) seek(n int) {
 }
 
 func TestAnAnchorMovesTheOthers(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	before := p.moments()
 	p.choose("r2")
 	want := int(math.Round(before[2]/0.04)) + 40 // 1.6 s later
@@ -56,7 +56,7 @@ func TestAnAnchorMovesTheOthers(t *testing.T) {
 }
 
 func TestJustOneRowMoves(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	before := p.moments()
 	p.choose("r2")
 	p.seek(300)
@@ -73,7 +73,7 @@ func TestJustOneRowMoves(t *testing.T) {
 }
 
 func TestEverythingThatWasWrittenCanBePutRight(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	whole := p.timeline()
 	log, err := os.ReadFile(filepath.Join(p.folder, "log.csv"))
 	if err != nil {
@@ -182,7 +182,7 @@ func show(v *float64) string {
 }
 
 func TestTheJobSheetIsPutRight(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	p.press("Job sheet")
 	type f struct{ label, value string }
 	for _, f := range []f{{"Counter with the head at the start of the line", "0.4 m"}, {"Material", "clay"}, {"Why", "slow drain"}} {
@@ -222,8 +222,8 @@ func TestTheJobSheetIsPutRight(t *testing.T) {
 }
 
 func TestTwoPagesShowTheSame(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
-	other := &page{Browser: p.Beside(p.address), folder: p.folder}
+	p := usual(t)
+	other := &page{p.Beside(p.address), t, p.served}
 	other.ready()
 	p.choose("r4")
 	p.saved(func() { p.Click(".detail .choice:nth-child(3)") })
@@ -233,7 +233,7 @@ func TestTwoPagesShowTheSame(t *testing.T) {
 }
 
 func TestWhatCannotBeIsRefusedAndWhatCannotBeSavedIsKept(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	p.choose("r2")
 	p.Click(".detail [data-field=distance]")
 	p.PressWith("a", chromedp.ModifierCtrl)
@@ -255,7 +255,7 @@ func TestWhatCannotBeIsRefusedAndWhatCannotBeSavedIsKept(t *testing.T) {
 }
 
 func TestWhatIsBeingTypedIsKeptWhenThePageGoes(t *testing.T) {
-	p := open(t, job(t, "en", written, first))
+	p := usual(t)
 	p.choose("r2")
 	p.Click(".detail textarea")
 	p.PressWith("a", chromedp.ModifierCtrl)

@@ -20,6 +20,7 @@ import (
 
 // film is the recording as a page plays it.
 type film struct {
+	ID       string     `json:"id"` // another one once the recording's files have changed
 	Duration float64    `json:"duration_s"`
 	Frames   int        `json:"frames"`
 	Width    int        `json:"width"`
@@ -49,7 +50,7 @@ func (t *sitting) film(v *view) *film {
 	if rec == nil {
 		return nil
 	}
-	f := &film{Duration: rec.End.Seconds(), Frames: len(rec.Times), Width: rec.Width, Height: rec.Height, ShowTo: rec.End.Seconds(), Parts: []filmPart{}}
+	f := &film{ID: v.film, Duration: rec.End.Seconds(), Frames: len(rec.Times), Width: rec.Width, Height: rec.Height, ShowTo: rec.End.Seconds(), Parts: []filmPart{}}
 	if v.placed != nil {
 		f.ShowFrom, f.ShowTo = v.placed.Timeline.ShowFrom.Seconds(), v.placed.Timeline.ShowTo.Seconds()
 	}
@@ -59,7 +60,7 @@ func (t *sitting) film(v *view) *film {
 		f.Parts = append(f.Parts, filmPart{
 			Index: i, File: p.Name, Start: p.Start.Seconds(), Duration: p.Length.Seconds(), First: p.First, Count: p.Count, Rate: p.Rate.Float(),
 			URL: fmt.Sprintf("/media/part/%d", i), Playable: playable(p), Origin: float64(p.Origin) * float64(base.Num) / float64(base.Den),
-			StandIn: t.stands.now(i), Damage: v.speaks().Put(p.Damage),
+			StandIn: t.stands.now(rec, i), Damage: v.speaks().Put(p.Damage),
 		})
 	}
 	return f
@@ -114,7 +115,7 @@ func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		n = -1
 	}
-	path, ok := t.stands.path(n)
+	path, ok := t.stands.path(t.now.Load().recording, n)
 	if !ok {
 		return rejected(http.StatusNotFound, words.Tell("it isn't ready"), words.Tell("wait until it is made"))
 	}
@@ -178,7 +179,9 @@ func serveFile(w http.ResponseWriter, r *http.Request, f *os.File, failed error,
 		return rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
 	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Cache-Control", "private, max-age=60")
+	if cached(w, r, tagOf(f.Name(), info)) {
+		return nil
+	}
 	http.ServeContent(w, r, "", info.ModTime(), f)
 	return nil
 }

@@ -1,6 +1,10 @@
 package review
 
 import (
+	"encoding/json"
+	"image"
+	"image/jpeg"
+	"io"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -29,7 +33,7 @@ func TestAFolderThatGoesAwayLosesNothing(t *testing.T) {
 	if status == http.StatusOK || !strings.Contains(string(answer), "text") {
 		t.Errorf("a correction of a folder that is gone: %d %s", status, answer)
 	}
-	if s := b.until("trouble", func(s seen) bool { return s.State == "unusable" }); s.Trouble == nil || s.Trouble.Text == "" || s.Trouble.Hint == "" {
+	if s := b.until("trouble", func(s state) bool { return s.State == "unusable" }); s.Trouble == nil || s.Trouble.Text == "" || s.Trouble.Hint == "" {
 		t.Errorf("%+v", s.Trouble)
 	}
 	if _, err := os.Stat(dir); err == nil {
@@ -48,28 +52,123 @@ func TestAFolderThatGoesAwayLosesNothing(t *testing.T) {
 	b.edit(`{"what":"set","row":1,"values":{"note":"typed after"}}`)
 }
 
-// The card's file is copied again, whole this time, over the one that was there.
+// The card's file is copied again, whole this time, over the one that was there. It is
+// AVI, which is read whole at once: of others the end may be read later, new or not.
 func TestARecordingThatChangesIsReadAnew(t *testing.T) {
-	dir := jobFolder(t, demoSheet, demoLog)
+	dir := filepath.Join(t.TempDir(), "77-A")
+	recording := filepath.Join(dir, "part1.avi")
+	film := func(frames, first int) {
+		t.Helper()
+		_ = os.Remove(recording)
+		testfootage.Link(t, testfootage.Spec{Frames: frames, First: first, Width: 160, Height: 120, Container: "avi", Codec: "mjpeg"}, recording)
+	}
+	film(25, 60)
+	write(t, filepath.Join(dir, "job.toml"), demoSheet)
+	write(t, filepath.Join(dir, "log.csv"), demoLog)
 	b := serve(t, dir)
-	if n := b.ready().Film.Frames; n != 85 {
-		t.Fatalf("%d frames", n)
+	showing := func(frames int) func(state) bool {
+		return func(s state) bool {
+			return s.State == "ready" && s.Film.Frames == frames && s.Film.Parts[0].StandIn.State == "ready"
+		}
 	}
-	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 100, GOP: 50}), filepath.Join(dir, "part1.mp4"))
-	_, still := b.get("/api/still?frame=80") // was the second part's, and is the first one's now
-	s := b.until("the longer one", func(s seen) bool { return s.Film != nil && s.Film.Frames == 125 })
-	if _, now := b.get("/api/still?frame=80"); string(now) == string(still) {
-		t.Error("the picture shown is still that of the file that was there before")
+	before := b.until("the recording", showing(25))
+	_, still := b.get("/api/still?frame=20")
+	film(40, 100)
+	s := b.until("the longer one", showing(40))
+	if s.Film.ID == before.Film.ID {
+		t.Error("pages aren't told that it is another one")
 	}
-	if s.State != "ready" {
-		t.Errorf("it is %s", s.State)
+	_, now := b.get("/api/still?frame=20")
+	if n := numberOn(t, now); n != 120 || string(now) == string(still) {
+		t.Errorf("frame 20 shows %d, which was frame 80", n)
 	}
-	if err := os.Remove(filepath.Join(dir, "part1.mp4")); err != nil {
+	path := filepath.Join(t.TempDir(), "stand-in.mp4")
+	_, standIn := b.get("/media/proxy/0")
+	write(t, path, string(standIn))
+	tools, err := findTools(t.Context(), nil)
+	if err != nil {
 		t.Fatal(err)
 	}
-	gone := b.until("trouble", func(s seen) bool { return s.State == "unusable" || s.Film != nil && s.Film.Frames == 25 })
-	if gone.State == "unusable" && gone.Trouble.Hint == "" {
-		t.Errorf("%+v", gone.Trouble)
+	if numbers, _ := look(t, tools, path); len(numbers) != 40 || numbers[0] != 100 {
+		t.Errorf("the stand-in shows frames %v, want 100 to 139", numbers)
+	}
+	if err := os.Remove(recording); err != nil {
+		t.Fatal(err)
+	}
+	s = b.until("a word about it", func(s state) bool { return s.State != "ready" })
+	if s.Trouble == nil && len(s.Asked) == 0 {
+		t.Errorf("it is %s, and nothing says why", s.State)
+	}
+	film(25, 60) // it is put back
+	b.until("the recording that came back", showing(25))
+}
+
+// What a browser keeps is asked for anew: under the same address the next job has other
+// pictures, and so has a recording that was copied again.
+func TestABrowserShowsNothingKeptOfAnotherJob(t *testing.T) {
+	folder := t.TempDir()
+	for name, film := range map[string]int{"one": 60, "two": 100} {
+		testfootage.Link(t, testfootage.Spec{Frames: 25, First: film, Width: 160, Height: 120, Container: "avi", Codec: "mjpeg"}, filepath.Join(folder, name, "part1.avi"))
+		if err := os.Mkdir(filepath.Join(folder, name, "photos"), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		photo, err := os.Create(filepath.Join(folder, name, "photos", "1.jpg"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := jpeg.Encode(photo, image.NewGray(image.Rect(0, 0, film, 40)), nil); err != nil {
+			t.Fatal(err)
+		}
+		if err := photo.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := serve(t, filepath.Join(folder, "one"))
+	b.ready()
+	addresses := []string{"/api/still?frame=3", "/media/part/0", "/media/photo/photos/1.jpg"}
+	tags, bodies := map[string]string{}, map[string]string{}
+	ask := func(address string) (status int, body, tag string) {
+		t.Helper()
+		r, err := http.NewRequest(http.MethodGet, b.server.origin()+address, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("If-None-Match", tags[address])
+		answer, err := b.client.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer answer.Body.Close()
+		text, err := io.ReadAll(answer.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if how := answer.Header.Get("Cache-Control"); how != "private, no-cache" {
+			t.Errorf("%s may be kept by %q", address, how)
+		}
+		return answer.StatusCode, string(text), answer.Header.Get("ETag")
+	}
+	for _, address := range addresses {
+		status, body, tag := ask(address)
+		if status != http.StatusOK || tag == "" {
+			t.Fatalf("%s: %d %q", address, status, tag)
+		}
+		tags[address], bodies[address] = tag, body
+		if status, _, _ := ask(address); status != http.StatusNotModified {
+			t.Errorf("%s: what the browser has already is answered %d", address, status)
+		}
+	}
+	if status, text := b.post("/api/choose", string(must(json.Marshal(map[string]string{"folder": filepath.Join(folder, "two")})))); status != http.StatusOK {
+		t.Fatalf("%d %s", status, text)
+	}
+	b.ready()
+	for _, address := range addresses {
+		if status, body, _ := ask(address); status != http.StatusOK || body == bodies[address] {
+			t.Errorf("%s of the next job is answered %d, and is the same: %v", address, status, body == bodies[address])
+		}
+	}
+	if _, body, _ := ask(addresses[0]); numberOn(t, []byte(body)) != 103 {
+		t.Error("the still is of the job before")
 	}
 }
 
@@ -80,12 +179,12 @@ func TestACopyToADriveThatIsGoneSaysSo(t *testing.T) {
 	if status, answer := b.post("/api/make", `{"only":["log"]}`); status != http.StatusAccepted {
 		t.Fatalf("%d %s", status, answer)
 	}
-	b.until("a handover", func(s seen) bool { return s.Task != nil && s.Task.State == "done" })
+	b.until("a handover", func(s state) bool { return s.Task != nil && s.Task.State == "done" })
 	drive := filepath.Join(t.TempDir(), "stick")
 	if status, answer := b.post("/api/copy", `{"drive":"`+filepath.ToSlash(drive)+`"}`); status != http.StatusAccepted {
 		t.Fatalf("%d %s", status, answer)
 	}
-	s := b.until("the copy's end", func(s seen) bool { return s.Task.Kind == "copy" && s.Task.State != "running" })
+	s := b.until("the copy's end", func(s state) bool { return s.Task.Kind == "copy" && s.Task.State != "running" })
 	if s.Task.State != "failed" || s.Task.Error == nil || !strings.Contains(s.Task.Error.Text, "stick") || s.Task.Error.Hint == "" {
 		t.Errorf("%+v %+v", s.Task, s.Task.Error)
 	}

@@ -30,7 +30,7 @@ const childOf = "PUSHCUE_TEST_REVIEW"
 func TestMain(m *testing.M) {
 	dir := os.Getenv(childOf)
 	if dir == "" {
-		os.Exit(testbrowser.Shared(m))
+		os.Exit(allTests(func() int { return testbrowser.Shared(m) }))
 	}
 	ask := handover.Ask{Path: dir}
 	visit, err := handover.Open(context.Background(), ask)
@@ -50,7 +50,7 @@ func TestMain(m *testing.M) {
 // Whatever moment the program dies at, no correction that a page was told of is lost,
 // and the file can be read.
 func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
-	rounds := soak.Count(5, 20)
+	rounds := soak.Count(2, 20)
 	dir := jobFolder(t, demoSheet, demoLog)
 	told := map[string]bool{}
 	for round := range rounds {
@@ -101,7 +101,7 @@ func killed(t *testing.T, dir string, round int) (told []string) {
 	address := strings.TrimSpace(line)
 	origin, _, _ := strings.Cut(address, "/?")
 	jar, _ := cookiejar.New(nil)
-	client := &http.Client{Jar: jar, Timeout: 30 * time.Second}
+	client := &http.Client{Jar: jar}
 	answer, err := client.Get(address)
 	if err != nil {
 		t.Fatal(err)
@@ -128,11 +128,10 @@ func killed(t *testing.T, dir string, round int) (told []string) {
 	}
 	select {
 	case <-first:
-	case <-time.After(time.Minute):
+	case <-time.After(limit):
 		t.Fatal("no correction was ever taken")
 	}
-	timer := time.NewTimer(time.Duration(rand.IntN(120)) * time.Millisecond)
-	<-timer.C
+	<-time.After(time.Duration(rand.IntN(120)) * time.Millisecond) // any moment will do
 	_ = child.Process.Kill()
 	pages.Wait()
 	return told

@@ -3,6 +3,7 @@ package review
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -68,34 +69,43 @@ func pairs(text string) (all []string) {
 // That each language has each form is tested beside them; this finds what forms are
 // filled with, and what never was one.
 func TestNothingIsToldInEnglishToAnotherLanguage(t *testing.T) {
-	for name := range faulty {
-		t.Run(name, func(t *testing.T) {
-			english := map[string]bool{}
-			for _, text := range toldIn(t, name, "en") {
-				for _, pair := range pairs(text) {
-					english[pair] = true
+	names := slices.Sorted(maps.Keys(faulty))
+	told := map[[2]string]map[string]string{}
+	for _, language := range []string{"en", "de"} {
+		visit := filepath.Join(t.TempDir(), "visit") // so that one program reads all of them
+		for n, name := range names {
+			faultyFolder(t, filepath.Join(visit, fmt.Sprint(n+1)), name, language)
+		}
+		write(t, filepath.Join(visit, "visit.toml"), "")
+		b := serve(t, visit)
+		for n, name := range names {
+			told[[2]string{name, language}] = b.told(n)
+		}
+	}
+	for _, name := range names {
+		english := map[string]bool{}
+		for _, text := range told[[2]string{name, "en"}] {
+			for _, pair := range pairs(text) {
+				english[pair] = true
+			}
+		}
+		if len(english) < 30 {
+			t.Fatalf("%s: hardly anything is told: %v", name, english)
+		}
+		for field, text := range told[[2]string{name, "de"}] {
+			for _, pair := range pairs(text) {
+				if english[pair] {
+					t.Errorf("%s: %q of %s: %s", name, pair, field, text)
 				}
 			}
-			if len(english) < 30 {
-				t.Fatalf("hardly anything is told: %v", english)
-			}
-			for field, text := range toldIn(t, name, "de") {
-				for _, pair := range pairs(text) {
-					if english[pair] {
-						t.Errorf("%q of %s: %s", pair, field, text)
-					}
-				}
-			}
-		})
+		}
 	}
 }
 
-// toldIn is every text of a faulty job's state, and of what is answered to corrections
-// that are refused, by the field that it stands in.
-func toldIn(t *testing.T, name, language string) map[string]string {
+func faultyFolder(t *testing.T, dir, name, language string) {
 	t.Helper()
 	job := faulty[name]
-	dir := jobFolder(t, strings.ReplaceAll(job.sheet, "LANGUAGE", language), job.log)
+	fill(t, dir, strings.ReplaceAll(job.sheet, "LANGUAGE", language), job.log)
 	if job.readings != "" {
 		write(t, filepath.Join(dir, "counter.csv"), job.readings)
 	}
@@ -103,22 +113,27 @@ func toldIn(t *testing.T, name, language string) map[string]string {
 		t.Fatal(err)
 	}
 	write(t, filepath.Join(dir, "spoken", "empty.mp3"), "")
-	b := serve(t, dir)
-	b.until("what is wrong", func(s seen) bool { return s.State == "asking" || s.State == "ready" && len(s.Beside) > 0 })
-	told := map[string]string{}
-	_, answer := b.get("/api/job")
-	gather(t, told, "", answer)
+}
+
+// told is every text of the state of a visit's nth job, and of what is answered to
+// corrections that are refused, by the field that it stands in.
+func (b *browser) told(n int) map[string]string {
+	b.t.Helper()
+	b.untilIn(n, "what is wrong", func(s state) bool { return s.State == "asking" || s.State == "ready" && len(s.Beside) > 0 })
+	told, which := map[string]string{}, fmt.Sprint("?job=", n)
+	_, answer := b.get("/api/job" + which)
+	gather(b.t, told, "", answer)
 	for _, body := range refusals {
-		_, answer := b.post("/api/edit", body)
-		gather(t, told, body, answer)
+		_, answer := b.post("/api/edit"+which, body)
+		gather(b.t, told, body, answer)
 	}
-	_, answer = b.post("/api/undo", "{}")
-	gather(t, told, "undo", answer)
+	_, answer = b.post("/api/undo"+which, "{}")
+	gather(b.t, told, "undo", answer)
 	return told
 }
 
 // gather puts all texts of a JSON document into told, but those that stay English.
-func gather(t *testing.T, told map[string]string, from string, document []byte) {
+func gather(t testing.TB, told map[string]string, from string, document []byte) {
 	t.Helper()
 	var all any
 	if err := json.Unmarshal(document, &all); err != nil {

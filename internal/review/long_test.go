@@ -35,7 +35,7 @@ func TestALongJobStaysQuick(t *testing.T) {
 	cold := time.Since(began)
 	// Again, as at the second opening: the recording has been looked through.
 	began = time.Now()
-	second := &page{Browser: p.Beside(p.address), folder: folder}
+	second := &page{p.Beside(p.address), t, p.served}
 	second.Until(`document.body.dataset.ready === "true" && document.querySelectorAll(".item").length === 400 && document.querySelector("canvas").dataset.frame === "0"`)
 	sight := time.Since(began)
 

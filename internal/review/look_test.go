@@ -1,7 +1,9 @@
 package review
 
 import (
+	"bytes"
 	"context"
+	"image/jpeg"
 	"testing"
 
 	"pushcue/frames"
@@ -30,4 +32,18 @@ func look(t *testing.T, tools *ffmpeg.Tools, path string) (numbers []int, times 
 		t.Fatal(err)
 	}
 	return numbers, times
+}
+
+// numberOn is the number that a picture (JPEG) carries.
+func numberOn(t *testing.T, picture []byte) int {
+	t.Helper()
+	img, err := jpeg.Decode(bytes.NewReader(picture))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, ok := testfootage.ReadNumber(img)
+	if !ok {
+		t.Fatal("the picture carries no number")
+	}
+	return n
 }

@@ -15,8 +15,9 @@ import (
 
 // Somebody who has never seen the program has a recording in an otherwise empty folder
 // and three lines on a sheet of paper, and wants what the customer gets. The way there
-// is walked with mouse and keys alone, and its length is told.
-func TestANewcomerGetsFromAPaperLogToAHandover(t *testing.T) {
+// is walked with mouse and keys alone, and its length is told; at its end the handover is copied
+// to a drive.
+func TestANewcomerGetsFromAPaperLogToAHandoverOnADrive(t *testing.T) {
 	home := t.TempDir()
 	for _, name := range []string{"HOME", "USERPROFILE"} {
 		t.Setenv(name, home)
@@ -25,11 +26,7 @@ func TestANewcomerGetsFromAPaperLogToAHandover(t *testing.T) {
 	if err := os.Mkdir(folder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	recording, err := os.ReadFile(testfootage.Numbered(t, first))
-	if err != nil {
-		t.Fatal(err)
-	}
-	put(t, filepath.Join(folder, "rec0001.mp4"), string(recording))
+	testfootage.Link(t, first, filepath.Join(folder, "rec0001.mp4"))
 
 	p := serve(t, handover.Ask{})
 	clicks, keys := 0, 0
@@ -83,7 +80,20 @@ func TestANewcomerGetsFromAPaperLogToAHandover(t *testing.T) {
 	if err != nil || len(clips) < 3 {
 		t.Errorf("excerpts: %v (%v)", clips, err)
 	}
+	if opened, want := p.opened(), filepath.Join(folder, "handover", "index.html"); opened != want {
+		t.Errorf("opened was %q, want %q", opened, want)
+	}
 	if warned := testbrowser.Ask[string](p.Browser, `document.querySelector(".did [role=alert]").textContent`); warned != "" {
 		t.Errorf("the newcomer was told: %s", warned)
+	}
+
+	drive := t.TempDir()
+	p.Do(`const l = [...document.querySelectorAll("label")].find(l => l.textContent === "Or a folder"); document.getElementById(l.htmlFor).focus()`)
+	p.Press(drive)
+	p.press("Copy")
+	p.Until(`document.querySelector(".did [role=status]").textContent.startsWith("Everything was copied")`)
+	copied, err := filepath.Glob(filepath.Join(drive, "*", "index.html"))
+	if err != nil || len(copied) != 1 {
+		t.Errorf("on the drive lies %v (%v)", copied, err)
 	}
 }

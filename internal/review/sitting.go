@@ -2,6 +2,7 @@ package review
 
 import (
 	"context"
+	"crypto/rand"
 	"os"
 	"path/filepath"
 	"slices"
@@ -32,7 +33,7 @@ type sitting struct {
 
 	one    sync.Mutex // one change at a time; holds all below but now
 	desk   *handover.Desk
-	stamps []fileStamp
+	stamps stamps
 	now    atomic.Pointer[view]
 }
 
@@ -41,6 +42,7 @@ type view struct {
 	revision  int64
 	job       *handover.Job
 	recording *frames.Recording // nil while it is being read
+	film      string            // names the recording; another one once its files have changed
 	placed    *handover.Placed  // nil before all questions are answered
 	asked     fault.List        // what must be answered before
 	trouble   error
@@ -61,6 +63,15 @@ type fileStamp struct {
 	at   time.Time
 }
 
+// stamps are those of a job's files that people write.
+type stamps struct {
+	films, others []fileStamp
+}
+
+func (s stamps) equal(t stamps) bool {
+	return slices.Equal(s.films, t.films) && slices.Equal(s.others, t.others)
+}
+
 func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
 	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
 	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "none"}})
@@ -77,12 +88,8 @@ func (t *sitting) live(ctx context.Context) {
 	ctx, stop := t.opened.until(ctx)
 	defer stop()
 	t.begin(ctx)
-	v := t.now.Load()
-	if v.recording != nil {
-		t.stands.begin(ctx)
-		t.background(ctx, func(ctx context.Context) { t.eyes.work(ctx, t.readCounter) })
-		t.eyes.again()
-	}
+	t.stands.begin(ctx)
+	t.background(ctx, func(ctx context.Context) { t.eyes.work(ctx, t.readCounter) })
 	t.listen(ctx)
 	var read *frames.Recording
 	every(ctx, 2*time.Second, func() {
@@ -145,7 +152,6 @@ func (t *sitting) readThrough(ctx context.Context) {
 		v.trouble = err
 	}
 	t.show(ctx, &v)
-	t.stands.needed()
 }
 
 // background does f beside the rest, which goes first; it is waited for when the job is
@@ -189,8 +195,17 @@ func (t *sitting) show(ctx context.Context, v *view) {
 	if ctx.Err() != nil {
 		return
 	}
-	v.revision = t.now.Load().revision + 1
+	before := t.now.Load()
+	v.revision = before.revision + 1
+	another := v.recording != before.recording
+	if another {
+		v.film = rand.Text()
+	}
 	t.now.Store(v)
+	if another { // they have something else to look at
+		t.stands.needed()
+		t.eyes.again()
+	}
 	t.tell("changed", map[string]any{"revision": v.revision})
 }
 
@@ -211,7 +226,7 @@ func (t *sitting) reread(ctx context.Context) error {
 	before := t.now.Load()
 	now := stampsOf(before.job)
 	gone := isGone(before.job.Dir)
-	if slices.Equal(now, t.stamps) {
+	if now.equal(t.stamps) {
 		return gone
 	}
 	if gone != nil {
@@ -220,7 +235,7 @@ func (t *sitting) reread(ctx context.Context) error {
 		t.show(ctx, &v)
 		return gone
 	}
-	if films := len(before.job.Videos); !slices.Equal(now[len(now)-films:], t.stamps[len(t.stamps)-films:]) {
+	if !slices.Equal(now.films, t.stamps.films) {
 		t.desk.Forget()
 	}
 	v := *before
@@ -252,24 +267,28 @@ func isGone(dir string) error {
 	return &handover.Trouble{Text: words.Tell("%s isn't there any more", dir), Hint: words.Tell("put it back where it was, or plug its drive in; what was saved is in it")}
 }
 
-// stampsOf looks at the files of a job that people write: edits.jsonl first, the
-// recording's last.
-func stampsOf(j *handover.Job) []fileStamp {
+// stampsOf looks at the files of a job that people write.
+func stampsOf(j *handover.Job) (s stamps) {
 	paths := []string{filepath.Join(j.Dir, edits.File), filepath.Join(j.Dir, jobsheet.JobFile), filepath.Join(filepath.Dir(j.Dir), jobsheet.VisitFile)}
 	for _, s := range []*handover.Source{j.Log, j.Kinds, j.Readings} {
 		if s != nil {
 			paths = append(paths, s.Path)
 		}
 	}
-	for _, s := range j.Videos {
-		paths = append(paths, s.Path)
+	for _, path := range append(paths, j.Beside()...) {
+		s.others = append(s.others, stampOf(path))
 	}
-	paths = append(paths, j.Beside()...)
-	stamps := make([]fileStamp, len(paths))
-	for i, path := range paths {
-		if info, err := os.Stat(path); err == nil {
-			stamps[i] = fileStamp{info.Size(), info.ModTime()}
-		}
+	for _, film := range j.Videos {
+		s.films = append(s.films, stampOf(film.Path))
 	}
-	return stamps
+	return s
+}
+
+// stampOf is a file's stamp; that of one that isn't there is empty.
+func stampOf(path string) fileStamp {
+	info, err := os.Stat(path)
+	if err != nil {
+		return fileStamp{}
+	}
+	return fileStamp{info.Size(), info.ModTime()}
 }

@@ -34,21 +34,27 @@ type standIn struct {
 // standIns makes them, one after another, and keeps them in our own folder.
 type standIns struct {
 	t     *sitting
-	order chan int
+	order chan partOf
 
 	mu    sync.Mutex
-	parts map[int]standIn
-	paths map[int]string
+	parts map[partOf]standIn
+	paths map[partOf]string
+}
+
+// partOf is a part of a recording as it was read: its files may be copied anew.
+type partOf struct {
+	rec  *frames.Recording
+	part int
 }
 
 func newStandIns(t *sitting) *standIns {
-	return &standIns{t: t, order: make(chan int, 64), parts: map[int]standIn{}, paths: map[int]string{}}
+	return &standIns{t: t, order: make(chan partOf, 64), parts: map[partOf]standIn{}, paths: map[partOf]string{}}
 }
 
-func (s *standIns) now(part int) standIn {
+func (s *standIns) now(rec *frames.Recording, part int) standIn {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	p, ok := s.parts[part]
+	p, ok := s.parts[partOf{rec, part}]
 	if !ok {
 		p.State = "none"
 	}
@@ -56,19 +62,22 @@ func (s *standIns) now(part int) standIn {
 	return p
 }
 
-func (s *standIns) path(part int) (string, bool) {
+func (s *standIns) path(rec *frames.Recording, part int) (string, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.paths[part], s.parts[part].State == "ready"
+	return s.paths[partOf{rec, part}], s.parts[partOf{rec, part}].State == "ready"
 }
 
-func (s *standIns) set(part int, p standIn, path string) {
+func (s *standIns) set(rec *frames.Recording, part int, p standIn, path string) {
 	s.mu.Lock()
-	s.parts[part] = p
+	s.parts[partOf{rec, part}] = p
 	if path != "" {
-		s.paths[part] = path
+		s.paths[partOf{rec, part}] = path
 	}
 	s.mu.Unlock()
+	if s.t.now.Load().recording != rec {
+		return // of what the pages don't show any more
+	}
 	s.t.tell("proxy", map[string]any{"part": part, "state": p.State, "done": p.Done, "why": p.Why})
 }
 
@@ -80,9 +89,9 @@ func (s *standIns) begin(ctx context.Context) {
 		s.needed()
 		for {
 			select {
-			case part := <-s.order:
-				if rec := s.t.now.Load().recording; part < len(rec.Parts) {
-					s.make(ctx, rec, part)
+			case one := <-s.order:
+				if one.rec == s.t.now.Load().recording {
+					s.make(ctx, one.rec, one.part)
 				}
 			case <-ctx.Done():
 				return
@@ -94,24 +103,27 @@ func (s *standIns) begin(ctx context.Context) {
 // needed asks for those of parts that no browser plays.
 func (s *standIns) needed() {
 	rec := s.t.now.Load().recording
+	if rec == nil {
+		return
+	}
 	for i := range rec.Parts {
 		if !playable(&rec.Parts[i]) {
-			s.want(i)
+			s.want(rec, i)
 		}
 	}
 }
 
 // want asks for one, unless it is there or on its way.
-func (s *standIns) want(part int) {
+func (s *standIns) want(rec *frames.Recording, part int) {
 	s.mu.Lock()
-	state := s.parts[part].State
+	state := s.parts[partOf{rec, part}].State
 	s.mu.Unlock()
 	if state != "" && state != "failed" {
 		return
 	}
 	select {
-	case s.order <- part:
-		s.set(part, standIn{State: "waiting"}, "")
+	case s.order <- partOf{rec, part}:
+		s.set(rec, part, standIn{State: "waiting"}, "")
 	default:
 	}
 }
@@ -128,7 +140,7 @@ func (t *sitting) serveWant(r *http.Request) error {
 	if rec == nil || asked.Part < 0 || asked.Part >= len(rec.Parts) {
 		return rejected(http.StatusUnprocessableEntity, words.Tell("the recording has no such part"), words.Sentence{})
 	}
-	t.stands.want(asked.Part)
+	t.stands.want(rec, asked.Part)
 	return nil
 }
 
@@ -145,18 +157,18 @@ func (s *standIns) make(ctx context.Context, rec *frames.Recording, part int) {
 	path, err := s.name(rec, part)
 	if err == nil {
 		if _, statErr := os.Stat(path); statErr == nil {
-			s.set(part, standIn{State: "ready", Done: 1}, path)
+			s.set(rec, part, standIn{State: "ready", Done: 1}, path)
 			return
 		}
-		err = s.encode(ctx, rec.Only(part), path, func(done float64) { s.set(part, standIn{State: "making", Done: done}, "") })
+		err = s.encode(ctx, rec.Only(part), path, func(done float64) { s.set(rec, part, standIn{State: "making", Done: done}, "") })
 	}
 	switch {
 	case ctx.Err() != nil:
 	case err != nil:
 		_, why := understand(err, s.t.server.speaks())
-		s.set(part, standIn{State: "failed", Why: strings.TrimSpace(why.Text + ". " + why.Hint)}, "")
+		s.set(rec, part, standIn{State: "failed", Why: strings.TrimSpace(why.Text + ". " + why.Hint)}, "")
 	default:
-		s.set(part, standIn{State: "ready", Done: 1}, path)
+		s.set(rec, part, standIn{State: "ready", Done: 1}, path)
 	}
 }
 
@@ -204,6 +216,9 @@ func glance(j *handover.Job, s handover.Source) (hash.Hash, error) {
 // that were being made as the power went.
 func (s *standIns) clear() {
 	v := s.t.now.Load()
+	if v.recording == nil {
+		return // what it was made of may be on a drive that comes back
+	}
 	var of []string
 	for i := range v.recording.Parts {
 		name, err := s.name(v.recording, i)

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -179,7 +180,8 @@ func (o *opened) made(v *view) made {
 		return m
 	}
 	m.Made = true
-	for _, one := range stampsOf(v.job) {
+	files := stampsOf(v.job)
+	for _, one := range slices.Concat(files.films, files.others) {
 		m.Stale = m.Stale || one.at.After(sums)
 	}
 	if _, err := fileTime(filepath.Join(o.visit.Out, "index.html")); err == nil {

@@ -61,7 +61,8 @@ func newStills(tools *ffmpeg.Tools, top, work string) *stills {
 
 // serveStill sends the exact frame.
 func (t *sitting) serveStill(w http.ResponseWriter, r *http.Request) error {
-	rec := t.now.Load().recording
+	v := t.now.Load()
+	rec := v.recording
 	frame, err := strconv.Atoi(r.URL.Query().Get("frame"))
 	if rec == nil || err != nil || frame < 0 || frame >= len(rec.Times) {
 		return rejected(http.StatusNotFound, words.Tell("the recording has no such frame"), words.Sentence{})
@@ -75,6 +76,9 @@ func (t *sitting) serveStill(w http.ResponseWriter, r *http.Request) error {
 	if width == 0 || width > rec.Width {
 		width = rec.Width
 	}
+	if cached(w, r, fmt.Sprintf("%s-%d-%d", v.film, frame, width)) {
+		return nil
+	}
 	jpeg, err := t.stills.take(r.Context(), rec, stillKey{rec, frame, width})
 	if err != nil {
 		return err
@@ -82,7 +86,6 @@ func (t *sitting) serveStill(w http.ResponseWriter, r *http.Request) error {
 	h := w.Header()
 	h.Set("Content-Type", "image/jpeg")
 	h.Set("X-Frame", strconv.Itoa(frame))
-	h.Set("Cache-Control", "private, max-age=3600")
 	h.Set("Content-Length", strconv.Itoa(len(jpeg)))
 	_, _ = w.Write(jpeg)
 	return nil

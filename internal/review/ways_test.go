@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"net/http"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -21,10 +20,7 @@ import (
 func waysJob(t *testing.T, sheet, log string) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "78-B")
-	if err := os.Mkdir(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 400, GOP: 100, BFrames: 2, StartOffset: 480e6}), filepath.Join(dir, "part1.mp4"))
+	testfootage.Link(t, testfootage.Spec{Frames: 400, Width: 160, Height: 120, GOP: 100, BFrames: 2}, filepath.Join(dir, "part1.mp4"))
 	write(t, filepath.Join(dir, "job.toml"), sheet)
 	write(t, filepath.Join(dir, "log.csv"), log)
 	return dir
@@ -35,7 +31,7 @@ const untied = "[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[log]\nlag =
 const starts = untied + "[recording]\nstarts = \"10:00:00\"\n"
 
 // warned is the first warning of a code.
-func warned(t *testing.T, s seen, code string) warning {
+func warned(t *testing.T, s state, code string) warning {
 	t.Helper()
 	for _, w := range s.Warnings {
 		if w.Code == code {
@@ -46,7 +42,7 @@ func warned(t *testing.T, s seen, code string) warning {
 	panic("unreachable")
 }
 
-func warns(s seen, code string) bool {
+func warns(s state, code string) bool {
 	return slices.ContainsFunc(s.Warnings, func(w warning) bool { return w.Code == code })
 }
 
@@ -60,7 +56,7 @@ func out(t *testing.T, w warning, do string) way {
 	return w.Ways[i]
 }
 
-func (b *browser) takes(w way) seen {
+func (b *browser) takes(w way) state {
 	b.t.Helper()
 	return b.edit(string(must(json.Marshal(w.Edit))))
 }
@@ -91,7 +87,7 @@ func TestAPauseIsSeenAndStaysEvidence(t *testing.T) {
 
 func TestAPartThatNothingTiesIsTiedInItsPicture(t *testing.T) {
 	dir := waysJob(t, untied+"[[anchor]]\nrow = 1\nvideo = \"0:01.0\"\n", "time,distance,what\n10:00:01.0,1,roots\n10:30:01.0,2,crack\n")
-	copyFile(t, testfootage.Numbered(t, testfootage.Spec{Frames: 75, First: 400}), filepath.Join(dir, "part2.mp4"))
+	testfootage.Link(t, testfootage.Spec{Frames: 75, First: 400, Width: 160, Height: 120}, filepath.Join(dir, "part2.mp4"))
 	b := serve(t, dir)
 	w := warned(t, b.ready(), "part-untied")
 	at := out(t, w, "tie").Video
@@ -169,7 +165,7 @@ func TestACorrectionThatNoLongerFitsIsTakenBack(t *testing.T) {
 	b.edit(`{"what":"set","row":2,"values":{"note":"typed on the page"}}`)
 	b.edit(`{"what":"set","row":1,"values":{"urgency":"repair"}}`)
 	write(t, filepath.Join(dir, "log.csv"), strings.Replace(rows, "10:00:05.0,2,crack", "10:00:06.0,3,hole", 1))
-	s := b.until("a warning", func(s seen) bool { return warns(s, "edit-unfit") })
+	s := b.until("a warning", func(s state) bool { return warns(s, "edit-unfit") })
 	w := warned(t, s, "edit-unfit")
 	if lead := out(t, w, "row"); lead.Row != 2 {
 		t.Errorf("it leads to row %d", lead.Row)

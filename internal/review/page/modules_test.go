@@ -1,35 +1,53 @@
 package page
 
 import (
-	"fmt"
-	"net/http"
-	"net/http/httptest"
+	"bytes"
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
 	"testing"
-
-	"pushcue/internal/testbrowser"
 )
 
-// module serves the page's files to a browser and returns what an expression comes to
-// with everything that a module exports in m.
-func module(t *testing.T) func(name, expression string) string {
+// inNode runs a script among the page's modules in Node.js, and returns what it prints.
+func inNode(t *testing.T, script string) []byte {
 	t.Helper()
-	mux := http.NewServeMux()
-	mux.Handle("GET /page/", http.StripPrefix("/page/", http.FileServerFS(FS)))
-	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprint(w, "<!DOCTYPE html><title>x</title>") })
-	server := httptest.NewServer(mux)
-	t.Cleanup(server.Close)
-	b := testbrowser.Visit(t, server.URL)
-	return func(name, expression string) string {
-		t.Helper()
-		return testbrowser.Ask[string](b, fmt.Sprintf(`import("/page/%s").then((m) => String(%s))`, name, expression))
+	node, err := exec.LookPath("node")
+	if err != nil {
+		t.Fatal("no Node.js on this computer: install it, or run scripts/test, which does")
 	}
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, FS); err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"package.json": `{"type": "module"}`, "script.js": script} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run := exec.Command(node, "script.js")
+	run.Dir = dir
+	var wrong bytes.Buffer
+	run.Stderr = &wrong
+	out, err := run.Output()
+	if err != nil {
+		t.Fatalf("%v: %s", err, wrong.String())
+	}
+	return out
 }
 
+// browser is as much of one as modules ask for when they are loaded.
+const browser = `
+globalThis.location = {search: "", href: "http://127.0.0.1/"};
+globalThis.document = {documentElement: {}, createElement: () => ({style: {}, append() {}, setAttribute() {}}), createElementNS: () => ({append() {}, setAttribute() {}})};
+globalThis.addEventListener = () => {};
+globalThis.IntersectionObserver = class {};
+`
+
 func TestModules(t *testing.T) {
-	in := module(t)
 	const uneven = `m.frameTable(new Float64Array([0, 0.04, 0.08, 0.3, 0.34]))`
 	const kinds = `[{code: "", text: "roots"}, {code: "", text: "connection"}, {code: "", text: "faulty connection"}, {code: "X-7", text: "Fäulnis"}, {code: "", text: "corrosion"}]`
-	for _, c := range []struct{ name, module, expression, want string }{
+	cases := []struct{ name, module, expression, want string }{
 		{"a frame is shown from its time on", "frames.js", uneven + `.at(0.04)`, "1"},
 		{"until the next one's", "frames.js", uneven + `.at(0.2999)`, "2"},
 		{"before the first there is the first", "frames.js", uneven + `.at(-1)`, "0"},
@@ -64,9 +82,46 @@ func TestModules(t *testing.T) {
 		{"where only about is known", "chart.js", `m.trackAt([[0, 0, 2], [10, 5, 1]], 4).about`, "true"},
 		{"where nothing is known no number is made up", "chart.js", `m.trackAt([[0, 0, 2], [10, null, 0]], 4)`, "null"},
 		{"outside the readings", "chart.js", `m.trackAt([[0, 0, 2], [10, 5, 2]], 11)`, "null"},
-	} {
-		if got := in(c.module, c.expression); got != c.want {
-			t.Errorf("%s: %s is %s, want %s", c.name, c.expression, got, c.want)
+	}
+	script := browser + "const got = [];\n"
+	for _, c := range cases {
+		script += "{ const m = await import(\"./" + c.module + "\"); got.push(String(" + c.expression + ")); }\n"
+	}
+	var got []string
+	if err := json.Unmarshal(inNode(t, script+"console.log(JSON.stringify(got));"), &got); err != nil {
+		t.Fatal(err)
+	}
+	for i, c := range cases {
+		if got[i] != c.want {
+			t.Errorf("%s: %s is %s, want %s", c.name, c.expression, got[i], c.want)
 		}
+	}
+}
+
+// What was heard while the program's answer was on its way may be newer than the answer.
+func TestTheLatestWordOnAJobCounts(t *testing.T) {
+	script := browser + `
+const answers = [];
+globalThis.fetch = () => new Promise((done) => answers.push((job) => done({ok: true, json: async () => ({words: {review: {}, urgency: {}, kind: {}}, language: "en", units: "m", ...job})})));
+const asked = async (n) => { while (answers.length < n) await new Promise((done) => setImmediate(done)); };
+const m = await import("./store.js");
+
+const first = m.load();
+m.heard();
+answers[0]({revision: 1, name: "before"});
+await asked(2);
+answers[1]({revision: 1, name: "after"});
+await first;
+const heard = m.store.job.name;
+
+const early = m.load(), late = m.load();
+await asked(4);
+answers[3]({revision: 1, name: "asked for later"});
+await late;
+answers[2]({revision: 1, name: "asked for earlier"});
+await early;
+console.log(JSON.stringify([heard, m.store.job.name, answers.length]));`
+	if got, want := string(bytes.TrimSpace(inNode(t, script))), `["after","asked for later",4]`; got != want {
+		t.Errorf("the page holds %s, want %s", got, want)
 	}
 }

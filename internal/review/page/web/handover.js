@@ -55,7 +55,9 @@ function unsaid(to) {
 
 async function begin(path, body) {
   try {
-    store.job.task = await post(path, body);
+    const now = await post(path, body);
+    if (store.job.task && store.job.task.id === now.id) return; // what became of it was quicker to be told
+    store.job.task = now;
     changed();
   } catch (why) {
     refused(why);

@@ -100,7 +100,9 @@ export function player(recording, frames) {
       const came = from ? await films.run(p, address(from), it.frame, (n) => onFilm(n, mine)) : await slides(p, mine);
       if (mine !== run) return;
       if (came === "failed") failed(p, from);
-      else if (came === "stopped" || came === "end" && p.index === recording.parts.length - 1) return it.pause();
+      else if (came === "stopped") return it.pause();
+      // A browser that is short of time doesn't tell of each frame: at its end a part has shown its last.
+      else if (came === "end" && p.index === recording.parts.length - 1) return it.show(p.first + p.count - 1);
       else if (came === "end") moved(p.first + p.count);
     }
   }

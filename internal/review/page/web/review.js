@@ -1,6 +1,6 @@
 import { el, fill, set, text } from "./dom.js";
 import { say } from "./words.js";
-import { store, watch, load, refresh, undo, redo, again, drop, changed } from "./store.js";
+import { store, watch, load, refresh, undo, redo, again, drop, changed, heard } from "./store.js";
 import { listen, post, shown } from "./server.js";
 import { voices, tell, alarm } from "./voice.js";
 import { told } from "./changes.js";
@@ -140,28 +140,33 @@ function way(key, go) {
 /** follow hears what the program has to say; it settles once it does. */
 function follow(rooms) {
   const look = (how) => how.catch((why) => { if (why.status === 404) location.assign("/"); }); // the job was closed
-  return new Promise((heard) => {
+  return new Promise((hears) => {
     let lost = false;
     listen({
-      changed: (d) => store.job && look(refresh(d.revision)),
+      changed: (d) => {
+        heard();
+        if (store.job) look(refresh(d.revision));
+      },
       task: (t) => {
+        heard();
         if (!store.job) return;
         task(t);
         if (t.state !== "running") look(load());
       },
       proxy: (d) => {
+        if (d.state !== "making") heard();
         const parts = store.job && store.job.recording ? store.job.recording.parts : [];
         if (!parts[d.part]) return;
         Object.assign(parts[d.part].proxy, d);
         rooms.watch.proxies(parts);
       },
-      counter: (d) => { if (store.job && store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
+      counter: (d) => { heard(); if (store.job && store.job.counter) { Object.assign(store.job.counter, d); changed(); } },
       bye: () => store.job && alarm(say("program-ended")),
     }, () => {
       lost = true;
-      heard(); // without events too the page shows what there is
+      hears(); // without events too the page shows what there is
     }, () => {
-      heard();
+      hears();
       if (!lost) return;
       lost = false;
       look(load().then(again)); // what happened meanwhile, and what couldn't be saved

@@ -24,8 +24,23 @@ export function changed() {
   for (const f of watchers) f(store.job);
 }
 
+let asked = 0, answered = 0; // how often it was asked how the job stands, and the latest time that an answer came to
+let late = false; // something was heard since it was asked last
+
+/** load asks how the job stands: once more where something happened while the answer was on its way, which may not tell of it. */
 export async function load() {
-  take(await get("/api/job"));
+  do {
+    late = false;
+    const mine = ++asked, job = await get("/api/job");
+    if (mine < answered) return; // one that was asked for later was quicker
+    answered = mine;
+    take(job);
+  } while (late);
+}
+
+/** heard is told that something has happened to the job. */
+export function heard() {
+  late = true;
 }
 
 /** refresh follows what another page, or a file, has changed. */

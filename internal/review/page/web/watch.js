@@ -48,7 +48,8 @@ export function watchRoom() {
   look.write = () => write(true);
   look.list = (key) => { writing = false; choose(null); views.list.focus(key); };
 
-  async function start(job) {
+  /** start shows the job's recording at frame n. */
+  async function start(job, n) {
     making = true;
     let frames;
     try {
@@ -62,14 +63,19 @@ export function watchRoom() {
     film = { it, frames, recording: job.recording, ...controls(it, frames, job, visit) };
     seen.replaceChildren(it.node, film.where, film.steps, film.along, film.chart.node);
     film.chart.show(job, store.chosen);
-    it.show(0);
+    it.show(n);
     making = false;
     changed();
   }
 
   watch((job) => {
-    if (job.recording && film && film.recording.frames !== job.recording.frames) { film.it.close(); film = null; }
-    if (job.recording && !film && !making) start(job);
+    let at = 0;
+    if (job.recording && film && film.recording.id !== job.recording.id) { // its files have changed
+      at = film.it.frame;
+      film.it.close();
+      film = null;
+    }
+    if (job.recording && !film && !making) start(job, at);
     if (!job.recording && !film) text(waiting, job.trouble ? job.trouble.text : say("opening"));
     if (film) {
       film.it.proxies(job.recording.parts);

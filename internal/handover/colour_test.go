@@ -32,7 +32,7 @@ type painting struct {
 	codec         []string
 }
 
-const paintedFrames = 10
+const paintedFrames = 6
 
 func (p painting) make(t *testing.T) string {
 	t.Helper()
@@ -101,13 +101,13 @@ func TestColoursAreThoseOfTheRecording(t *testing.T) {
 			log.WriteString("video,what\n")
 			for i, p := range parts {
 				files = append(files, p.make(t))
-				fmt.Fprintf(&log, "%.2f,roots\n", float64(i*paintedFrames+5)/25)
+				fmt.Fprintf(&log, "%.2f,roots\n", float64(i*paintedFrames+3)/25)
 			}
 			r := makeJob(t, jobOf(t, "[counter]\nlook = \"off\"\n[stills]\nwindow = \"0s\"\n", log.String(), files...), Options{Only: []string{"video", "stills"}})
 			rec := r.Placed[0].Recording
 			var frames []int
 			for i := range parts {
-				frames = append(frames, i*paintedFrames+5)
+				frames = append(frames, i*paintedFrames+3)
 			}
 			video := videoColours(t, filepath.Join(r.Out, "video", "job.mp4"), frames...)
 			for i := range parts {
@@ -142,7 +142,7 @@ func TestAHighDynamicRangeIsBroughtIntoAnOrdinaryScreens(t *testing.T) {
 			t.Parallel()
 			filmed := highRange("a.mp4", transfer).make(t)
 			namesThatItCantMapTones(t, filmed)
-			r := makeJob(t, jobOf(t, "[stills]\nwindow = \"0s\"\n", "video,what\n0.2,roots\n", filmed), Options{Only: []string{"video", "stills"}})
+			r := makeJob(t, jobOf(t, "[stills]\nwindow = \"0s\"\n", "video,what\n0.12,roots\n", filmed), Options{Only: []string{"video", "stills"}})
 			for _, w := range r.Warnings {
 				t.Errorf("warned: %s", w.Text)
 			}
@@ -150,7 +150,7 @@ func TestAHighDynamicRangeIsBroughtIntoAnOrdinaryScreens(t *testing.T) {
 			if err != nil || len(stills) != 1 {
 				t.Fatalf("stills: %q %v", stills, err)
 			}
-			for what, s := range map[string]shown{"still": stillColours(t, stills[0]), "video": videoColours(t, filepath.Join(r.Out, "video", "job.mp4"), 5)[0]} {
+			for what, s := range map[string]shown{"still": stillColours(t, stills[0]), "video": videoColours(t, filepath.Join(r.Out, "video", "job.mp4"), 3)[0]} {
 				for i, want := range patches {
 					got := s.at((2*i+1)*s.size.X/(2*len(patches)), s.size.Y-160)
 					most := 12 // of 255: the most colourful are bright in one colour

@@ -194,7 +194,10 @@ func (k exactKind) check(t *testing.T, window string) {
 	checkChapters(t, r, v.chapters)
 	v.lasts(t, 0, rec.End)
 	rate := k.parts[0].Rate
-	if rate.Num == 0 && !k.parts[0].VFR {
+	switch {
+	case k.parts[0].VFR:
+		rate = timecode.Rate{}
+	case rate.Num == 0:
 		rate = pal
 	}
 	v.playsAnywhere(t, rate)

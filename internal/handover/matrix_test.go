@@ -53,7 +53,7 @@ func allKinds() []testfootage.Spec {
 		{Container: "mp4", PreRoll: 7, BFrames: 2, Audio: true},
 		{Container: "mp4", Codec: "mpeg4", BFrames: 2},
 		{Container: "mp4", VFR: true, BFrames: 2, Audio: true},
-		{Container: "mov", Rotation: 90, Interlaced: true, Audio: true},
+		{Container: "mov", Rotation: 90, Interlaced: true, Audio: true, Width: 320, Height: 240},
 		{Container: "3gp", Codec: "mpeg4"},
 		{Container: "avi", Codec: "mjpeg", Audio: true},
 		{Container: "avi", Codec: "mpeg4", BFrames: 2, Audio: true},

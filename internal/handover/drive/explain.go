@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -64,7 +65,7 @@ func (r *run) claimsRoom() bool {
 	return err == nil && facts.free > 4*window
 }
 
-// nameIn is the file that an error is about, without our mark.
+// nameIn is the file that an error is about, by its name in the copy and without our mark.
 func (r *run) nameIn(err error) string {
 	name := ""
 	var p *fs.PathError
@@ -74,6 +75,11 @@ func (r *run) nameIn(err error) string {
 		name = p.Path
 	case errors.As(err, &l):
 		name = l.New
+	}
+	if r.root != nil && filepath.IsAbs(name) {
+		if inside, err := r.root.Name(name); err == nil {
+			name = inside
+		}
 	}
 	return strings.TrimSuffix(name, r.partial(""))
 }

@@ -21,7 +21,7 @@ import (
 
 // lying is a photo of 80 x 40 pixels that was taken with the camera held upright: its
 // notes (Exif 2.3, tag 0x0112) say 6.
-func lying(t *testing.T) string {
+func lying(t testing.TB) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := jpeg.Encode(&b, image.NewGray(image.Rect(0, 0, 80, 40)), nil); err != nil {
@@ -49,7 +49,7 @@ func tone(seconds int) string {
 }
 
 // witnessed is a job with spoken notes and photos: some known by their names, some not.
-func witnessed(t *testing.T) string {
+func witnessed(t testing.TB) string {
 	folder := job(t, "en", written, first)
 	for _, dir := range []string{"spoken", "photos"} {
 		if err := os.Mkdir(filepath.Join(folder, dir), 0o755); err != nil {

@@ -34,7 +34,7 @@ const axe = "../../testdata/node/node_modules/axe-core/axe.min.js"
 // A page is a job shown in a browser.
 type page struct {
 	*testbrowser.Browser
-	t *testing.T
+	t testing.TB
 	*served
 }
 
@@ -86,7 +86,7 @@ type observation struct {
 }
 
 // open serves a job folder and shows it.
-func open(t *testing.T, folder string) *page {
+func open(t testing.TB, folder string) *page {
 	t.Helper()
 	p := serve(t, handover.Ask{Path: folder})
 	p.ready()
@@ -97,7 +97,7 @@ func open(t *testing.T, folder string) *page {
 var standing *served
 
 // serve has the program open a job for a test; an empty Ask shows the start page.
-func serve(t *testing.T, ask handover.Ask) *page {
+func serve(t testing.TB, ask handover.Ask) *page {
 	t.Helper()
 	settings := filepath.Join(review.Lasting(), "settings")
 	if standing == nil {
@@ -117,7 +117,7 @@ func serve(t *testing.T, ask handover.Ask) *page {
 }
 
 // begin runs the program.
-func begin(t *testing.T, ask handover.Ask, settings string) *served {
+func begin(t testing.TB, ask handover.Ask, settings string) *served {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	var over *handover.Visit
@@ -150,7 +150,7 @@ func begin(t *testing.T, ask handover.Ask, settings string) *served {
 
 // visit shows a job in a window of its own. At its end it must have asked nobody but the
 // program that serves it.
-func visit(t *testing.T, s *served) *page {
+func visit(t testing.TB, s *served) *page {
 	t.Helper()
 	p := &page{testbrowser.Visit(t, s.address), t, s}
 	p.Size(1024, 768)
@@ -167,7 +167,7 @@ func visit(t *testing.T, s *served) *page {
 
 // kept is the folder of a job that several tests look at, with nothing corrected; make
 // makes it for the first of them.
-func kept(t *testing.T, name string, make func(t *testing.T) string) string {
+func kept(t testing.TB, name string, make func(t testing.TB) string) string {
 	t.Helper()
 	home := filepath.Join(review.Lasting(), name)
 	folder := filepath.Join(home, "B-17")
@@ -186,10 +186,10 @@ func kept(t *testing.T, name string, make func(t *testing.T) string) string {
 var most *served
 
 // usual shows the job of most tests. What an earlier one has corrected is taken back.
-func usual(t *testing.T) *page {
+func usual(t testing.TB) *page {
 	t.Helper()
 	if most == nil {
-		folder := kept(t, "usual", func(t *testing.T) string { return job(t, "en", written, first) })
+		folder := kept(t, "usual", func(t testing.TB) string { return job(t, "en", written, first) })
 		s := begin(t, handover.Ask{Path: folder}, filepath.Join(review.Lasting(), "usual", "settings"))
 		review.AtEnd(func() { _ = s.end() })
 		most = s
@@ -205,7 +205,7 @@ func usual(t *testing.T) *page {
 func (s *served) origin() string { return s.address[:strings.Index(s.address, "/?")] }
 
 // get returns what an address answers.
-func (s *served) get(t *testing.T, path string) (status int, body []byte) {
+func (s *served) get(t testing.TB, path string) (status int, body []byte) {
 	t.Helper()
 	answer, err := s.client.Get(s.origin() + path)
 	if err != nil {
@@ -219,7 +219,7 @@ func (s *served) get(t *testing.T, path string) (status int, body []byte) {
 }
 
 // await waits until the job is as wanted.
-func (s *served) await(t *testing.T, what string, as func(state) bool) {
+func (s *served) await(t testing.TB, what string, as func(state) bool) {
 	t.Helper()
 	if !s.server.Await(func() bool { return as(s.state(t)) }) {
 		t.Fatalf("waited for %s in vain", what)
@@ -227,7 +227,7 @@ func (s *served) await(t *testing.T, what string, as func(state) bool) {
 }
 
 // ask asks the program as a page does, and returns what it answers.
-func (s *served) ask(t *testing.T, address string, body io.Reader) []byte {
+func (s *served) ask(t testing.TB, address string, body io.Reader) []byte {
 	t.Helper()
 	method := http.MethodGet
 	if body != nil {
@@ -251,12 +251,12 @@ func (s *served) ask(t *testing.T, address string, body io.Reader) []byte {
 	return text
 }
 
-func (s *served) post(t *testing.T, path, body string) {
+func (s *served) post(t testing.TB, path, body string) {
 	t.Helper()
 	s.ask(t, s.origin()+path, strings.NewReader(body))
 }
 
-func (s *served) state(t *testing.T) (now state) {
+func (s *served) state(t testing.TB) (now state) {
 	t.Helper()
 	if err := json.Unmarshal(s.ask(t, s.origin()+"/api/job", nil), &now); err != nil {
 		t.Fatal(err)
@@ -290,7 +290,7 @@ func (p *page) ready() {
 }
 
 // row returns where a row of the log stands now.
-func (p *page) row(t *testing.T, row int) observation {
+func (p *page) row(t testing.TB, row int) observation {
 	t.Helper()
 	s := p.state()
 	if s.Timeline != nil {
@@ -326,7 +326,7 @@ func (p *page) saved(do func()) {
 }
 
 // frame is the number that the frame on the canvas carries, and the number the page says it shows.
-func (p *page) frame(t *testing.T) (carried, named int) {
+func (p *page) frame(t testing.TB) (carried, named int) {
 	t.Helper()
 	p.Until(`document.querySelector("canvas").dataset.frame === String(Number(document.querySelector("input[type=range]").value)) && !document.querySelector("canvas").hidden`)
 	named = testbrowser.Ask[int](p.Browser, `Number(document.querySelector("canvas").dataset.frame)`)
@@ -335,7 +335,7 @@ func (p *page) frame(t *testing.T) (carried, named int) {
 }
 
 // numberIn is the number that a picture carries (PNG, as an address that holds it).
-func numberIn(t *testing.T, data string) int {
+func numberIn(t testing.TB, data string) int {
 	t.Helper()
 	raw, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(data, "data:image/png;base64,"))
 	if err != nil {
@@ -389,7 +389,7 @@ const written = `time,distance,to,what,clock,urgency,note
 `
 
 // job makes a job folder of numbered footage; text goes into log.csv, "" leaves it out.
-func job(t *testing.T, language, text string, specs ...testfootage.Spec) string {
+func job(t testing.TB, language, text string, specs ...testfootage.Spec) string {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "B-17")
 	if err := os.Mkdir(folder, 0o755); err != nil {
@@ -411,7 +411,7 @@ func job(t *testing.T, language, text string, specs ...testfootage.Spec) string 
 	return folder
 }
 
-func put(t *testing.T, path, text string) {
+func put(t testing.TB, path, text string) {
 	t.Helper()
 	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 		t.Fatal(err)

@@ -16,7 +16,7 @@ import (
 // ofTwoParts is a job whose second part no browser plays.
 func ofTwoParts(t *testing.T) *page {
 	t.Helper()
-	return open(t, kept(t, "two", func(t *testing.T) string { return job(t, "en", written, first, second) }))
+	return open(t, kept(t, "two", func(t testing.TB) string { return job(t, "en", written, first, second) }))
 }
 
 func TestStepsShowTheFrameThatIsNamed(t *testing.T) {

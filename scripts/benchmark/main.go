@@ -38,6 +38,7 @@ var rows = []row{
 	{"page", pageRow},
 	{"counter", counterRow},
 	{"countercost", counterCostRow},
+	{"review", reviewRow},
 }
 
 // A bench is what all rows share.

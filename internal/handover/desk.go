@@ -159,7 +159,7 @@ func (d *Desk) watcher(j *Job, rec *frames.Recording, progress Progress) *watche
 	if progress == nil {
 		progress = quiet{}
 	}
-	return &watcher{tools: d.tools, job: j, rec: rec, progress: progress, sums: readSourceSums(j.top)}
+	return &watcher{tools: d.tools, job: j, rec: rec, progress: progress, sums: readSourceSums(j.top, j.seal())}
 }
 
 // Look reads what is written on the recording's pictures, which takes as long as

@@ -109,7 +109,7 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 
 	result := &Result{Out: v.Out}
 	all := map[string]string{}
-	sums := readSourceSums(v.Work)
+	sums := readSourceSums(v.Work, v.Jobs[0].seal())
 	var made []*maker
 	for _, job := range v.Jobs {
 		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, ground: g, tmp: g.tmp.Path(), sums: sums, many: v.Many}
@@ -137,7 +137,7 @@ func (v *Visit) folderOf(j *Job, g *ground) (*folder, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := readRecord(work, filepath.Base(v.Out)+".record", out)
+	r, err := readRecord(work, filepath.Base(v.Out)+".record", out, v.Jobs[0].seal())
 	if err != nil {
 		return nil, err
 	}

@@ -36,7 +36,7 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 		return nil, err
 	}
 	if o.sums == nil {
-		o.sums = readSourceSums(j.top)
+		o.sums = readSourceSums(j.top, j.seal())
 		defer o.sums.keep()
 	}
 	// The log is read first: what is wrong with it is told at once, not after a long

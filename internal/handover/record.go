@@ -24,6 +24,7 @@ type record struct {
 	name    string           // of the record in it
 	path    string           // of the record, for messages
 	out     *safefile.Folder // the handover folder it tells of
+	seal    seal
 	files   map[string]entry
 	strange []string // names in it that no file of a handover can have
 }
@@ -43,9 +44,13 @@ type entry struct {
 	Gone   bool           `json:"gone,omitempty"`   // we removed it
 
 	// As found after the file got its name; equal values spare reading it again.
-	Size    int64 `json:"size,omitempty"`
-	ModTime int64 `json:"mtime,omitempty"`
+	Size    int64  `json:"size,omitempty"`
+	ModTime int64  `json:"mtime,omitempty"`
+	Seal    string `json:"seal,omitempty"` // over these; without it a stranger may have written them
 }
+
+// claim is what the seal of an entry is over.
+func (e entry) claim() []any { return []any{"handover file", e.Path, e.SHA256, e.Size, e.ModTime} }
 
 // condition is how a file of the handover stands against the record.
 type condition int
@@ -60,8 +65,8 @@ const (
 // readRecord reads the record of out. Where there is none, the sums lying in the
 // handover folder tell which files are ours. Somebody may have written it who wants
 // files elsewhere removed: names that lead out are held to what lists of sums allow.
-func readRecord(work *safefile.Folder, name string, out *safefile.Folder) (*record, error) {
-	r := &record{work: work, name: name, path: work.At(name), out: out, files: map[string]entry{}}
+func readRecord(work *safefile.Folder, name string, out *safefile.Folder, by seal) (*record, error) {
+	r := &record{work: work, name: name, path: work.At(name), out: out, seal: by, files: map[string]entry{}}
 	text, err := work.ReadFile(name, recordBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return r, r.fromSums()
@@ -79,6 +84,9 @@ func readRecord(work *safefile.Folder, name string, out *safefile.Folder) (*reco
 		if manifest.CheckName(e.Path) != nil {
 			r.strange = append(r.strange, e.Path)
 			continue
+		}
+		if !by.holds(e.Seal, e.claim()...) {
+			e.Size, e.ModTime = 0, 0 // the file is read
 		}
 		r.keep(e)
 	}
@@ -117,7 +125,12 @@ func (r *record) compact() error {
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	for _, name := range sortedKeys(r.files) {
-		if err := enc.Encode(r.files[name]); err != nil {
+		e := r.files[name]
+		e.Seal = ""
+		if e.ModTime != 0 {
+			e.Seal = r.seal.over(e.claim()...)
+		}
+		if err := enc.Encode(e); err != nil {
 			return err
 		}
 	}

@@ -21,7 +21,7 @@ func newFolder(t *testing.T) *folder {
 		}
 	}
 	outDir, workDir := openedFolder(t, out), openedFolder(t, work)
-	r, err := readRecord(workDir, "handover.record", outDir)
+	r, err := readRecord(workDir, "handover.record", outDir, sealOf(""))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func openedFolder(t *testing.T, path string) *safefile.Folder {
 // again is the same folder in the next run.
 func (f *folder) again(t *testing.T) *folder {
 	t.Helper()
-	r, err := readRecord(f.record.work, f.record.name, f.out)
+	r, err := readRecord(f.record.work, f.record.name, f.out, f.record.seal)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -32,8 +32,11 @@ func (w *watcher) watch(ctx context.Context) (*sighting.Watch, error) {
 		}
 		sums = append(sums, sum)
 	}
+	s := w.job.seal()
 	return &sighting.Watch{
-		Tools: w.tools, Recording: w.rec, Sheet: w.job.Sheet, Of: keyOf("pictures", sums, w.counted),
+		SealOver: func(text []byte) string { return s.over("seen", text) },
+		Seal:     func(mac string, text []byte) bool { return s.holds(mac, "seen", text) },
+		Tools:    w.tools, Recording: w.rec, Sheet: w.job.Sheet, Of: keyOf("pictures", sums, w.counted),
 		Work: w.job.work, Top: w.job.top, Progress: w.progress, Quick: w.quick,
 	}, nil
 }

@@ -20,6 +20,7 @@ const sumsName = "SHA256SUMS"
 // read again for every run. A source whose size or time changed is read again.
 type sourceSums struct {
 	top   string // our own folder
+	seal  seal
 	known map[string]seenSource
 }
 
@@ -32,17 +33,28 @@ type seenSource struct {
 	Size    int64  `json:"size"`
 	ModTime int64  `json:"mtime"`
 	SHA256  string `json:"sha256"`
+	Seal    string `json:"seal,omitempty"` // over these and the path; without it a stranger may have written them
 }
 
-func readSourceSums(work string) *sourceSums {
-	s := &sourceSums{top: work, known: map[string]seenSource{}}
+func (s *sourceSums) over(path string, of seenSource) []any {
+	return []any{"source", path, of.Size, of.ModTime, of.SHA256}
+}
+
+func readSourceSums(work string, by seal) *sourceSums {
+	s := &sourceSums{top: work, seal: by, known: map[string]seenSource{}}
 	dir, err := safefile.OpenWithin(work, work, nil)
 	if err != nil {
 		return s
 	}
 	defer dir.Close()
-	if text, err := dir.ReadFile(sourcesName, sourcesBytes); err == nil && json.Unmarshal(text, &s.known) != nil {
-		s.known = map[string]seenSource{} // damaged: only a cache
+	var all map[string]seenSource
+	if text, err := dir.ReadFile(sourcesName, sourcesBytes); err != nil || json.Unmarshal(text, &all) != nil {
+		return s // damaged: only a cache
+	}
+	for path, one := range all {
+		if by.holds(one.Seal, s.over(path, one)...) {
+			s.known[path] = one
+		}
 	}
 	return s
 }
@@ -79,6 +91,7 @@ func (s *sourceSums) sum(ctx context.Context, j *Job, src Source, read func(int)
 		return "", fault.Of(fault.Fault{File: src.Name, Text: words.Tell("changed while it was read"), Hint: words.Tell("wait until it is copied whole, then run again")})
 	}
 	now.SHA256 = sums[manifest.SHA256]
+	now.Seal = s.seal.over(s.over(src.Path, now)...)
 	s.known[src.Path] = now
 	return now.SHA256, nil
 }

@@ -70,6 +70,10 @@ type Watch struct {
 	Progress  Progress // not nil
 	Quick     bool     // take what is kept, and look at nothing
 
+	// SealOver seals what is kept, Seal tells whether a seal is ours; nil where nothing is sealed.
+	SealOver func(text []byte) string
+	Seal     func(seal string, text []byte) bool
+
 	unkept error // why what was seen couldn't be kept
 }
 
@@ -111,10 +115,21 @@ func (w *Watch) Key() string {
 // keptBytes is far more than is ever kept: a recording of two hours takes a few megabytes.
 const keptBytes = 256 << 20
 
+// keptFile is how it is kept: with a seal, since who forges a reading forges where the
+// camera was. What stands there without one is read anew.
+type keptFile struct {
+	Seal string          `json:"seal"`
+	Seen json.RawMessage `json:"seen"`
+}
+
 func (w *Watch) kept() *Seen {
+	var file keptFile
 	var s Seen
 	text, err := reach.ReadBeneath(w.Work, keptName, keptBytes)
-	if err != nil || json.Unmarshal(text, &s) != nil || s.Key != w.Key() {
+	if err != nil || json.Unmarshal(text, &file) != nil || w.Seal != nil && !w.Seal(file.Seal, file.Seen) {
+		return nil
+	}
+	if json.Unmarshal(file.Seen, &s) != nil || s.Key != w.Key() {
 		return nil
 	}
 	for _, g := range s.Groups {
@@ -131,6 +146,13 @@ func (w *Watch) kept() *Seen {
 // costs reading it again, nothing more.
 func (w *Watch) keep(s *Seen) {
 	text, err := json.Marshal(s)
+	if err == nil {
+		file := keptFile{Seen: text}
+		if w.SealOver != nil {
+			file.Seal = w.SealOver(text)
+		}
+		text, err = json.Marshal(file)
+	}
 	if err == nil {
 		err = w.write(keptName, func(f io.Writer) error { _, err := f.Write(text); return err })
 	}

@@ -1,0 +1,103 @@
+package handover
+
+import (
+	"crypto/hmac"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"pushcue/internal/safefile"
+)
+
+// KeyName is the file in the user's settings folder with the key of a Seal. A firm
+// whose computers work on the same job folders gives all of them the same file.
+const KeyName = "work.key"
+
+const (
+	keyBytes     = 32
+	keyFileBytes = 4 << 10
+)
+
+// A seal tells what we wrote into a work folder from what somebody else put there. What
+// only spares reading a file again (its size and time are as they were) counts with our
+// seal alone; without one it's worked out anew. A seal binds what it stands under, not
+// the folder: who has one of our work folders may put its lines into another one.
+type seal []byte
+
+var (
+	sealsGuard sync.Mutex
+	seals      = map[string]seal{} // by settings folder
+)
+
+// sealOf is the seal of this user, whose key is made at first use. Where there are no
+// settings, or no key can be kept in them, it lasts as long as the program runs.
+func sealOf(settings string) seal {
+	sealsGuard.Lock()
+	defer sealsGuard.Unlock()
+	s, known := seals[settings]
+	if !known {
+		var err error
+		if s, err = keptSeal(settings); err != nil {
+			s = make([]byte, keyBytes)
+			_, _ = rand.Read(s) // never fails
+		}
+		seals[settings] = s
+	}
+	return s
+}
+
+var errNoKey = errors.New("it holds no key")
+
+func keptSeal(settings string) (seal, error) {
+	if settings == "" {
+		return nil, fs.ErrNotExist
+	}
+	settings, err := filepath.Abs(settings)
+	if err != nil {
+		return nil, err
+	}
+	dir, err := safefile.MakePrivate(settings)
+	if err != nil {
+		return nil, err
+	}
+	defer dir.Close()
+	text, err := dir.ReadFile(KeyName, keyFileBytes)
+	if errors.Is(err, fs.ErrNotExist) {
+		key := make([]byte, keyBytes)
+		_, _ = rand.Read(key) // never fails
+		err = dir.CreatePrivate(KeyName, []byte(hex.EncodeToString(key)+"\n"))
+		if err == nil || errors.Is(err, fs.ErrExist) { // another program was first
+			text, err = dir.ReadFile(KeyName, keyFileBytes)
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	key, err := hex.DecodeString(strings.TrimSpace(string(text)))
+	if err != nil || len(key) < keyBytes {
+		return nil, errNoKey
+	}
+	return key, nil
+}
+
+// over is the seal over what is claimed: HMAC-SHA-256 (RFC 2104), in hexadecimal.
+func (s seal) over(claim ...any) string {
+	h := hmac.New(sha256.New, s)
+	if err := json.NewEncoder(h).Encode(claim); err != nil {
+		panic(err) // only our own plain values go in
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// holds reports whether mac is the seal over what is claimed.
+func (s seal) holds(mac string, claim ...any) bool {
+	return hmac.Equal([]byte(mac), []byte(s.over(claim...)))
+}
+
+func (j *Job) seal() seal { return sealOf(j.ask.Settings) }

@@ -4,8 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/user"
+	"path/filepath"
+	"sync"
+	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -13,6 +17,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/review"
+	"pushcue/internal/review/runs"
 )
 
 func reviewCommand() *cli.Command {
@@ -47,7 +52,7 @@ func reviewCommand() *cli.Command {
 
 // reviewJob serves the page until the program is interrupted. job may be "".
 func reviewJob(c *cli.Context, job string) error {
-	o := review.Options{Settings: settingsDir(), Author: c.String("author"), Port: c.Int("port"), Tools: toolsFor, Show: desktop.Open}
+	o := review.Options{Settings: settingsDir(), Author: c.String("author"), Port: c.Int("port"), Running: runningDir(), Tools: toolsFor, Show: desktop.Open}
 	if o.Author == "" {
 		o.Author = userName()
 	}
@@ -59,31 +64,117 @@ func reviewJob(c *cli.Context, job string) error {
 		}
 		o.Visit = visit
 	}
+	v := voiceOf(c)
+	if o.Visit != nil && o.Running != "" {
+		page, err := runs.Find(c.Context, o.Running, o.Visit.Dir)
+		if err == nil && page != nil {
+			defer page.Close()
+			return openAgain(c, v, page)
+		}
+	}
+	var server *review.Server
+	ctx, stop := context.WithCancel(c.Context)
+	defer stop()
+	var opening sync.WaitGroup
+	o.Ready = func() {
+		if c.Bool("no-browser") {
+			fmt.Fprintln(v.out, server.Invite().Address)
+		} else {
+			fmt.Fprintln(v.out, server.Address())
+		}
+		if !v.quiet {
+			fmt.Fprintln(v.errs, "The page is for this computer alone. Ctrl-C ends it; what you corrected is kept.")
+		}
+		if !c.Bool("no-browser") {
+			invitation := server.Invite()
+			opening.Go(func() {
+				openPage(ctx, v.errs, invitation.Address, invitation.Used(), desktop.Open)
+			})
+		}
+	}
 	server, err := review.Listen(o)
 	if err != nil {
 		return err
 	}
-	v := voiceOf(c)
-	fmt.Fprintln(v.out, server.Address())
-	if !v.quiet {
-		fmt.Fprintln(v.errs, "The page is for this computer alone. Ctrl-C ends it; what you corrected is kept.")
-	}
-	if !c.Bool("no-browser") {
-		go func() {
-			if err := desktop.Open(c.Context, server.Address()); err != nil && c.Context.Err() == nil {
-				fmt.Fprintln(v.errs, "The browser can't be opened from here: copy the address above into one.")
-			}
-		}()
-	}
-	err = server.Serve(c.Context)
+	err = server.Serve(ctx)
+	stop()
+	opening.Wait()
 	if c.Context.Err() != nil && err == nil {
 		return errEnded
 	}
 	return err
 }
 
+// openAgain opens a page that another pushcue serves, and ends once a browser shows it.
+func openAgain(c *cli.Context, v voice, page *runs.Page) error {
+	if !v.quiet {
+		fmt.Fprintln(v.errs, "This job's page runs already in another pushcue: it is opened once more.")
+	}
+	if c.Bool("no-browser") {
+		fmt.Fprintln(v.out, page.Address)
+		return nil
+	}
+	used := make(chan struct{})
+	go func() {
+		page.Wait() // also when the other one ends
+		close(used)
+	}()
+	openPage(c.Context, v.errs, page.Address, used, desktop.Open)
+	return nil
+}
+
+// How long the browser has before the person is told how to open the page, and how long
+// the file that leads there stays in all.
+const (
+	browserHas = 10 * time.Second
+	leadStays  = 2 * time.Minute
+)
+
+// openPage has the browser open an address that works once, and returns when it was used
+// or is too old. The address is in a file that only this user can read, since every user
+// can read the command line that opens the browser.
+func openPage(ctx context.Context, errs io.Writer, address string, used <-chan struct{}, open func(context.Context, string) error) {
+	lead, err := desktop.NewLead(ctx, address)
+	if err != nil {
+		fmt.Fprintln(errs, "The browser can't be opened from here. Copy this address into one; it works once, within two minutes:\n"+address)
+		return
+	}
+	defer lead.Remove()
+	late, over := time.NewTimer(browserHas), time.NewTimer(leadStays)
+	defer late.Stop()
+	defer over.Stop()
+	told := func() {
+		fmt.Fprintln(errs, "The browser hasn't opened the page. Open this file, or copy the address into a browser; it works once, within two minutes:\n"+lead.Path+"\n"+address)
+	}
+	if err := open(ctx, lead.Path); err != nil && ctx.Err() == nil {
+		late.Stop()
+		told()
+	}
+	for {
+		select {
+		case <-used:
+			return
+		case <-late.C:
+			told()
+		case <-over.C:
+			return
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
 // errEnded is a page ended by its user, which is how it is meant to end.
 var errEnded = errors.New("ended by its user")
+
+// runningDir is the user's folder in which programs that serve a page are noted.
+func runningDir() string {
+	dir, err := os.UserCacheDir()
+	if err != nil {
+		return ""
+	}
+	return filepath.Join(dir, "pushcue", "running")
+}
 
 // toolsFor looks for ffmpeg, and never among the files of a job.
 func toolsFor(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error) {

@@ -21,7 +21,7 @@ var mayUse = []struct {
 	{"internal/ffmpeg", []string{"timeline", "internal/reach", "internal/safefile"}},
 	{"internal/safefile", nil},
 	{"internal/crew", nil},
-	{"internal/desktop", nil},
+	{"internal/desktop", []string{"internal/safefile"}},
 	{"internal/manifest", []string{"internal/safefile", "internal/crew", "internal/reach"}},
 	{"internal/handover", []string{"frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/crew", "internal/reach"}},
 	{"internal/review", []string{"internal/handover", "frames", "overlay", "subtitles", "timeline", "internal/ffmpeg", "internal/safefile", "internal/manifest", "internal/reach"}},

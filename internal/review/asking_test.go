@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
-	"net/http/cookiejar"
 	"os"
 	"path/filepath"
 	"strings"
@@ -71,7 +70,7 @@ func serve(t testing.TB, dir string) *browser {
 // begin starts what serve does; end ends it.
 func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
 	t.Helper()
-	o := Options{Author: "ana", Tools: findTools, Settings: settings}
+	o := Options{Author: "ana", Tools: findTools, Settings: settings, Drives: DrivesOfTests}
 	if dir != "" {
 		o.Ask = handover.Ask{Path: dir, ToAsk: true}
 		var err error
@@ -87,13 +86,12 @@ func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
 	ended := make(chan error, 1)
 	go func() { ended <- s.Serve(ctx) }()
 	end = func() error { stop(); return <-ended }
-	jar, _ := cookiejar.New(nil)
-	b = &browser{t: t, server: s, client: &http.Client{Jar: jar}}
-	if status, _ := b.get(strings.TrimPrefix(s.Address(), s.origin())); status != http.StatusOK {
+	client, err := Enter(s.Invite().Address)
+	if err != nil {
 		_ = end()
-		t.Fatalf("the printed address answers %d", status)
+		t.Fatal(err)
 	}
-	return b, end
+	return &browser{t: t, server: s, client: client}, end
 }
 
 // demo is the job that most tests share, and its folder: of two parts, with nothing

@@ -10,7 +10,6 @@ import (
 	"image/png"
 	"io"
 	"net/http"
-	"net/http/cookiejar"
 	"os"
 	"path/filepath"
 	"slices"
@@ -129,7 +128,7 @@ func begin(t testing.TB, ask handover.Ask, settings string) *served {
 	}
 	s := &served{folder: ask.Path, shown: make(chan string, 16)}
 	server, err := review.Listen(review.Options{
-		Visit: over, Ask: ask, Author: "tester", Settings: settings, Tools: review.FindTools,
+		Visit: over, Ask: ask, Author: "tester", Settings: settings, Drives: review.DrivesOfTests, Tools: review.FindTools,
 		Show: func(_ context.Context, target string) error {
 			s.shown <- target
 			return nil
@@ -142,9 +141,9 @@ func begin(t testing.TB, ask handover.Ask, settings string) *served {
 	go func() { ended <- server.Serve(ctx) }()
 	s.server, s.address = server, server.Address()
 	s.end = func() error { stop(); return <-ended }
-	jar, _ := cookiejar.New(nil)
-	s.client = &http.Client{Jar: jar}
-	s.ask(t, s.address, nil)
+	if s.client, err = review.Enter(server.Invite().Address); err != nil {
+		t.Fatal(err)
+	}
 	return s
 }
 
@@ -152,7 +151,9 @@ func begin(t testing.TB, ask handover.Ask, settings string) *served {
 // program that serves it.
 func visit(t testing.TB, s *served) *page {
 	t.Helper()
-	p := &page{testbrowser.Visit(t, s.address), t, s}
+	p := &page{testbrowser.Visit(t, s.server.Invite().Address), t, s}
+	p.Do(review.SignsFetches)
+	p.Before(review.SignsFetches)
 	p.Size(1024, 768)
 	t.Cleanup(func() {
 		for _, asked := range p.Requests() {
@@ -202,7 +203,7 @@ func usual(t testing.TB) *page {
 	return p
 }
 
-func (s *served) origin() string { return s.address[:strings.Index(s.address, "/?")] }
+func (s *served) origin() string { return strings.TrimSuffix(s.address, "/") }
 
 // get returns what an address answers.
 func (s *served) get(t testing.TB, path string) (status int, body []byte) {

@@ -61,6 +61,7 @@ func TestAThousandConnections(t *testing.T) {
 		ended := make(chan error, 1)
 		go func() { ended <- s.Serve(ctx) }()
 
+		key := s.access.enter(s.Invite().token).Key
 		// pages asks on a connection of its own, and keeps it.
 		pages := func() (ask func() (int, error), leave func()) {
 			way := &http.Transport{DialContext: func(context.Context, string, string) (net.Conn, error) { return in.dial(), nil }}
@@ -69,7 +70,7 @@ func TestAThousandConnections(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				r.AddCookie(&http.Cookie{Name: s.cookieName(), Value: s.token})
+				r.Header.Set(keyHeader, key)
 				answer, err := way.RoundTrip(r)
 				if err != nil {
 					return 0, err

@@ -1,12 +1,12 @@
 package review
 
 import (
-	"crypto/subtle"
 	"mime"
 	"net"
 	"net/http"
-	"strings"
 
+	"pushcue/internal/review/page"
+	"pushcue/internal/review/runs"
 	"pushcue/timeline/words"
 )
 
@@ -23,10 +23,12 @@ const (
 		"connect-src 'none'; form-action 'none'; frame-ancestors 'none'; base-uri 'none'"
 )
 
-// guarded lets through what this computer's own page asks, and nothing else: the
-// host must be ours by number (a name could be turned to us by somebody else's DNS),
-// no other page may have sent it, and it must hold the token.
+// guarded lets through what pages of this computer ask that were let in, and nothing
+// else: the host must be ours by number (a name could be turned to us by somebody else's
+// DNS), no other page may have sent it, and it must hold the key of a session. Without
+// one there are the program's own files, which say nothing of a job, and two ways in.
 func (s *Server) guarded(inner http.Handler) http.Handler {
+	open := s.openRoutes()
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
@@ -38,27 +40,42 @@ func (s *Server) guarded(inner http.Handler) http.Handler {
 		h.Set("Cache-Control", "no-store")
 		switch {
 		case !s.isOurs(r.Host):
-			s.refuse(w, http.StatusMisdirectedRequest, words.Tell("this isn't the address of the page"), words.Tell("use the address that pushcue printed"))
+			s.answerStranger(w, r, rejected(http.StatusMisdirectedRequest, words.Tell("this isn't the address of the page"), words.Tell("use the address that pushcue printed")))
 			return
 		case !s.sentByUs(r):
-			s.refuse(w, http.StatusForbidden, words.Tell("another page sent this"), words.Tell("use the page that pushcue opened"))
+			s.answerStranger(w, r, rejected(http.StatusForbidden, words.Tell("another page sent this"), words.Tell("use the page that pushcue opened")))
 			return
 		}
-		if token := r.URL.Query().Get("token"); token != "" && r.Method == http.MethodGet && r.URL.Path == "/" {
-			s.greet(w, r, token)
-			return
-		}
-		if cookie, err := r.Cookie(s.cookieName()); err != nil || !s.isToken(cookie.Value) {
-			s.refuse(w, http.StatusForbidden, words.Tell("the address lacks its token"), words.Tell("use the whole address that pushcue printed"))
-			return
+		admitted, to := s.access.admitted(r), inner
+		if admitted == nil {
+			admitted, to = r, open
 		}
 		if r.Method == http.MethodPost && !proper(r) {
-			s.refuse(w, http.StatusUnsupportedMediaType, words.Tell("this isn't how the page asks"), words.Sentence{})
+			s.answerStranger(w, r, rejected(http.StatusUnsupportedMediaType, words.Tell("this isn't how the page asks"), words.Sentence{}))
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
-		inner.ServeHTTP(w, r)
+		admitted.Body = r.Body
+		to.ServeHTTP(w, admitted)
 	})
+}
+
+// openRoutes are all addresses for those who aren't let in yet.
+func (s *Server) openRoutes() http.Handler {
+	mux := http.NewServeMux()
+	s.publicRoutes(mux)
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		s.answerStranger(w, r, rejected(http.StatusForbidden, words.Tell("this tab isn't let in"), words.Tell("run pushcue review again: it opens the page that runs already")))
+	})
+	return mux
+}
+
+// publicRoutes are the program's own files and the ways in.
+func (s *Server) publicRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, page.FS, "pushcue.html") })
+	mux.Handle("GET /page/", http.StripPrefix("/page/", http.FileServerFS(page.FS)))
+	mux.HandleFunc("POST /api/enter", s.serveEnter)
+	mux.HandleFunc("POST "+runs.Path, s.serveJoin)
 }
 
 func (s *Server) isOurs(host string) bool {
@@ -76,7 +93,8 @@ func (s *Server) sentByUs(r *http.Request) bool {
 	case "", "same-origin", "none":
 		return true
 	}
-	// A link elsewhere to the printed address: harmless with the token in it.
+	// A link elsewhere to the page, as the private file is that the browser is opened on:
+	// the page that it shows holds nothing before it is let in.
 	return r.Method == http.MethodGet && r.URL.Path == "/" && r.Header.Get("Sec-Fetch-Mode") == "navigate"
 }
 
@@ -84,24 +102,4 @@ func (s *Server) sentByUs(r *http.Request) bool {
 func proper(r *http.Request) bool {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	return err == nil && kind == "application/json" && r.Header.Get("X-Pushcue") != ""
-}
-
-// greet trades the token for a cookie, so that it doesn't stay in the address.
-func (s *Server) greet(w http.ResponseWriter, r *http.Request, token string) {
-	if !s.isToken(token) {
-		s.refuse(w, http.StatusForbidden, words.Tell("the token in the address isn't the one"), words.Tell("use the whole address that pushcue printed last"))
-		return
-	}
-	http.SetCookie(w, &http.Cookie{Name: s.cookieName(), Value: s.token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
-	http.Redirect(w, r, "/", http.StatusSeeOther)
-}
-
-// cookieName holds the port, since a browser gives all ports of a host one cookie jar.
-func (s *Server) cookieName() string {
-	addr := s.listener.Addr().String()
-	return "pushcue-" + addr[strings.LastIndexByte(addr, ':')+1:]
-}
-
-func (s *Server) isToken(text string) bool {
-	return subtle.ConstantTimeCompare([]byte(text), []byte(s.token)) == 1
 }

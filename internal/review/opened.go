@@ -19,6 +19,7 @@ type opened struct {
 	tools    *ffmpeg.Tools
 	sittings []*sitting
 	release  func()        // of the lock that keeps a second program away
+	forget   func()        // removes the note that this program serves the page
 	gone     chan struct{} // closed when another visit, or none, is looked over
 	task     tasks
 	once     sync.Once
@@ -34,7 +35,7 @@ func (s *Server) open(ctx context.Context, v *handover.Visit, a handover.Ask) er
 	if err != nil {
 		return err
 	}
-	o := &opened{visit: v, ask: a, tools: tools, release: release, gone: make(chan struct{})}
+	o := &opened{visit: v, ask: a, tools: tools, release: release, forget: s.note(v.Dir), gone: make(chan struct{})}
 	for i, job := range v.Jobs {
 		o.sittings = append(o.sittings, newSitting(s, o, i, job))
 	}
@@ -63,6 +64,7 @@ func (o *opened) close() {
 		for _, one := range o.sittings {
 			one.wait.Wait()
 		}
+		o.forget()
 		o.release()
 	})
 }

@@ -1,8 +1,8 @@
 // Package review serves the page on which a job is looked over and put right: to
-// this computer only, and to nobody who doesn't hold the token of its address.
+// this computer only, and to nobody who wasn't let in.
 //
 //	server, err := review.Listen(review.Options{Visit: visit, Tools: tools, Author: "ana"})
-//	fmt.Println(server.Address())
+//	fmt.Println(server.Invite().Address) // works once, for two minutes
 //	err = server.Serve(ctx) // until ctx ends
 //
 // What a person corrects is appended to the job's edits.jsonl before the page is
@@ -13,7 +13,6 @@ package review
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"net"
@@ -23,6 +22,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/review/runs"
 	"pushcue/timeline/words"
 )
 
@@ -34,9 +34,15 @@ type Options struct {
 	Author   string          // how corrections are signed
 	Port     int             // 0: any that is free
 
+	Running string // folder of the user's in which programs that serve a page are noted; "" for none
+	// Ready is called once the page can be opened; nil for nothing.
+	Ready func()
+	// Drives lists the folders that drives stand in, network shares too; nil: as the system tells.
+	Drives func() []string
+
 	// Tools finds ffmpeg, never among the files of the visit.
 	Tools func(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error)
-	// Show opens a file, a folder or an address with the system's own program.
+	// Show opens a file or a folder with the system's own program.
 	Show func(ctx context.Context, target string) error
 }
 
@@ -44,7 +50,9 @@ type Options struct {
 type Server struct {
 	o        Options
 	listener net.Listener
-	token    string
+	access   *access
+	secret   runs.Secret // what another pushcue of this user proves itself by
+	ground   ground
 	events   *events
 	work     chan func(context.Context) // done in the background, until Serve ends
 	drives   drives
@@ -59,11 +67,18 @@ func Listen(o Options) (*Server, error) {
 	if err != nil {
 		return nil, &handover.Trouble{Text: words.Tell("port %d can't be used: %v", o.Port, err), Hint: words.Tell("leave --port out, and a free one is taken")}
 	}
-	return &Server{o: o, listener: newCrowd(l, mostConnections), token: rand.Text(), events: newEvents(), work: make(chan func(context.Context))}, nil
+	if o.Drives == nil {
+		o.Drives = shelves
+	}
+	return &Server{
+		o: o, listener: newCrowd(l, mostConnections), access: newAccess(), secret: runs.NewSecret(), ground: newGround(o.Drives),
+		events: newEvents(), work: make(chan func(context.Context)),
+	}, nil
 }
 
-// Address opens the page in a browser of this computer. It holds the token.
-func (s *Server) Address() string { return s.origin() + "/?token=" + s.token }
+// Address is where the page is. It shows itself to tabs that were let in, and lets in
+// those of a browser in which one is open.
+func (s *Server) Address() string { return s.origin() + "/" }
 
 func (s *Server) origin() string { return "http://" + s.listener.Addr().String() }
 
@@ -76,6 +91,10 @@ func (s *Server) Serve(ctx context.Context) error {
 		if err := s.open(ctx, s.o.Visit, s.o.Ask); err != nil {
 			return errors.Join(err, s.listener.Close())
 		}
+	}
+	defer s.access.end()
+	if s.o.Ready != nil {
+		s.o.Ready()
 	}
 	server := &http.Server{
 		Handler:           s.guarded(s.routes()),

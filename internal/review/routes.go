@@ -6,15 +6,15 @@ import (
 	"path/filepath"
 
 	"pushcue/internal/reach"
-	"pushcue/internal/review/page"
 	"pushcue/timeline/words"
 )
 
-// routes are all addresses there are.
+// routes are all addresses there are for a page that was let in.
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET /{$}", s.servePage)
-	mux.Handle("GET /page/", http.StripPrefix("/page/", http.FileServerFS(page.FS)))
+	s.publicRoutes(mux)
+	mux.HandleFunc("GET /api/page", s.servePageName)
+	mux.HandleFunc("POST /api/invite", s.serveInvite)
 	mux.HandleFunc("GET /api/events", s.events.serve)
 
 	job := func(pattern string, f func(*sitting, http.ResponseWriter, *http.Request) error) {
@@ -110,14 +110,6 @@ func (s *Server) taskRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/drives", s.serveDrives)
 	mux.HandleFunc("POST /api/show", s.serveShow)
 	mux.HandleFunc("GET /handover/{name...}", s.serveHandover)
-}
-
-func (s *Server) servePage(w http.ResponseWriter, r *http.Request) {
-	name := "start.html"
-	if s.now() != nil {
-		name = "review.html"
-	}
-	http.ServeFileFS(w, r, page.FS, name)
 }
 
 func (t *sitting) serveCounterSheet(w http.ResponseWriter, r *http.Request) error {

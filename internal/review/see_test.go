@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 )
 
@@ -120,7 +121,7 @@ func TestAPartThatNoBrowserPlaysRunsAllTheSame(t *testing.T) {
 // Until its stand-in is made, a part runs as a row of exact pictures.
 func TestAPartRunsInSinglePicturesMeanwhile(t *testing.T) {
 	p := usual(t)
-	p.Before(`const real = window.fetch, Events = window.EventSource;
+	p.Before(`const real = window.fetch;
 		window.fetch = async (address, options) => {
 			const answer = await real(address, options);
 			if (!String(address).startsWith("/api/job")) return answer;
@@ -128,7 +129,7 @@ func TestAPartRunsInSinglePicturesMeanwhile(t *testing.T) {
 			if (job.recording) job.recording.parts[0].proxy.state = "making";
 			return new Response(JSON.stringify(job), {status: answer.status});
 		};
-		window.EventSource = class extends Events { addEventListener(name, f) { if (name !== "proxy") super.addEventListener(name, f); } };`)
+		` + review.PassesEvents(`block => !block.startsWith("event: proxy")`))
 	p.Go(p.address)
 	p.ready()
 	p.frame(t)
@@ -146,13 +147,13 @@ func TestAPartRunsInSinglePicturesMeanwhile(t *testing.T) {
 // What happens to a job while the page asks how it stands isn't missed.
 func TestWhatHappensWhileThePageLoadsIsShown(t *testing.T) {
 	p := usual(t)
-	p.Before(`const real = window.fetch, Events = window.EventSource;
+	p.Before(`const real = window.fetch;
 		window.fetch = async (address, options) => {
 			const answer = await real(address, options);
 			if (String(address).startsWith("/api/job") && !window.held) await new Promise((go) => { window.held = go; });
 			return answer;
 		};
-		window.EventSource = class extends Events { constructor(address) { super(address); this.addEventListener("changed", () => { window.told = true; }); } };`)
+		` + review.PassesEvents(`block => { if (block.startsWith("event: changed")) window.told = true; return true; }`))
 	p.Go(p.address)
 	p.Until(`window.held`)
 	p.post(t, "/api/edit", `{"what":"set","row":2,"values":{"note":"typed elsewhere"}}`)

@@ -27,11 +27,11 @@ const (
 func (s *Server) startRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /api/start", func(w http.ResponseWriter, r *http.Request) { send(w, http.StatusOK, s.startState()) })
 	mux.HandleFunc("GET /api/folders", func(w http.ResponseWriter, r *http.Request) {
-		f, err := foldersIn(r.URL.Query().Get("path"))
+		f, err := s.ground.foldersIn(r.URL.Query().Get("path"))
 		s.answer(w, f, err)
 	})
 	mux.HandleFunc("POST /api/new", func(w http.ResponseWriter, r *http.Request) {
-		folder, err := newJob(r)
+		folder, err := s.ground.newJob(r)
 		s.answer(w, map[string]string{"folder": folder}, err)
 	})
 	mux.HandleFunc("POST /api/choose", func(w http.ResponseWriter, r *http.Request) { s.answer(w, struct{}{}, s.choose(r)) })
@@ -61,7 +61,7 @@ type place struct {
 
 func (s *Server) startState() startShown {
 	language := s.language()
-	shown := startShown{Recent: []recent{}, Places: places(), Language: language, Words: wordsIn(language)}
+	shown := startShown{Recent: []recent{}, Places: s.ground.places(), Language: language, Words: wordsIn(language)}
 	for _, folder := range s.recentJobs() {
 		info, err := os.Stat(folder)
 		shown.Recent = append(shown.Recent, recent{filepath.Base(folder), folder, err == nil && info.IsDir()})
@@ -135,8 +135,8 @@ func (s *Server) remember(folder string) {
 	}
 }
 
-// places are where a person looks first: the home folder and what is plugged in.
-func places() []place {
+// places are where a person looks first: the home folder and the drives.
+func (g ground) places() []place {
 	all := []place{}
 	add := func(path string) {
 		if info, err := os.Stat(path); err == nil && info.IsDir() {
@@ -148,7 +148,7 @@ func places() []place {
 			add(filepath.Join(home, name))
 		}
 	}
-	for _, path := range mounted() {
+	for _, path := range g.drives() {
 		all = append(all, place{path, path})
 	}
 	return all
@@ -170,8 +170,9 @@ type folder struct {
 }
 
 // foldersIn lists a folder's folders, and what a job would be made of. Hidden ones
-// are passed over. It names files and never shows what is in them.
-func foldersIn(path string) (*folders, error) {
+// are passed over, and so are those that a link puts elsewhere. It names files and never
+// shows what is in them.
+func (g ground) foldersIn(path string) (*folders, error) {
 	if path == "" {
 		home, err := os.UserHomeDir()
 		if err != nil {
@@ -179,16 +180,16 @@ func foldersIn(path string) (*folders, error) {
 		}
 		path = home
 	}
-	if !filepath.IsAbs(path) {
-		return nil, rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Sentence{})
+	path, err := g.find(path)
+	if err != nil {
+		return nil, err
 	}
-	path = filepath.Clean(path)
 	entries, err := os.ReadDir(path)
 	if err != nil {
 		return nil, rejected(http.StatusNotFound, words.Tell("%s can't be looked into", path), words.Tell("choose another folder"))
 	}
 	f := &folders{Path: path, Folders: []folder{}, Videos: []string{}, Logs: []string{}}
-	if above := filepath.Dir(path); above != path {
+	if above := filepath.Dir(path); g.has(above) {
 		f.Parent = &above
 	}
 	f.Videos, f.Logs, f.Job = handover.LooksLike(path)
@@ -197,6 +198,9 @@ func foldersIn(path string) (*folders, error) {
 			continue
 		}
 		at := filepath.Join(path, e.Name())
+		if e.Type()&(fs.ModeSymlink|fs.ModeIrregular) != 0 && !g.has(at) {
+			continue
+		}
 		if info, err := os.Stat(at); err != nil || !info.IsDir() {
 			continue
 		}
@@ -207,7 +211,7 @@ func foldersIn(path string) (*folders, error) {
 }
 
 // newJob makes a job folder with a sheet. Nothing that exists is overwritten.
-func newJob(r *http.Request) (string, error) {
+func (g ground) newJob(r *http.Request) (string, error) {
 	var asked struct {
 		Parent string            `json:"parent"`
 		Name   string            `json:"name"`
@@ -220,10 +224,16 @@ func newJob(r *http.Request) (string, error) {
 	if name == "" || !filepath.IsLocal(name) || strings.ContainsAny(name, `/\:*?"<>|`) || strings.HasPrefix(name, ".") {
 		return "", rejected(http.StatusUnprocessableEntity, words.Tell("a folder can't be called that"), words.Tell("letters, digits, blanks and hyphens will do"))
 	}
-	if !filepath.IsAbs(asked.Parent) {
-		return "", rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Tell("choose where the folder is to be"))
+	parent, err := g.find(asked.Parent)
+	if err != nil {
+		return "", err
 	}
-	dir := filepath.Join(asked.Parent, name)
+	dir := filepath.Join(parent, name)
+	if _, err := os.Lstat(dir); err == nil { // a link may stand there
+		if dir, err = g.find(dir); err != nil {
+			return "", err
+		}
+	}
 	sheet := jobsheet.Template(jobsheet.Start{Zone: time.Local.String(), Values: asked.Values})
 	if _, err := jobsheet.Read(jobsheet.Sources{Job: &jobsheet.Source{File: jobsheet.JobFile, Dir: dir, Data: sheet}}); err != nil {
 		return "", err
@@ -251,8 +261,13 @@ func (s *Server) choose(r *http.Request) error {
 	if err := read(r, &asked); err != nil {
 		return err
 	}
-	if !filepath.IsAbs(asked.Folder) {
-		return rejected(http.StatusUnprocessableEntity, words.Tell("this isn't a whole path"), words.Tell("choose a folder"))
+	// What was opened lately may lie elsewhere: it was named on the command line then.
+	if !slices.Contains(s.recentJobs(), asked.Folder) {
+		folder, err := s.ground.find(asked.Folder)
+		if err != nil {
+			return err
+		}
+		asked.Folder = folder
 	}
 	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, ToAsk: true}
 	visit, err := handover.Open(r.Context(), ask)

@@ -258,6 +258,10 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 	if strings.TrimSpace(asked.Drive) == "" {
 		return nil, rejected(http.StatusUnprocessableEntity, words.Tell("no drive is named"), words.Tell("plug one in, and choose it"))
 	}
+	to, err := s.ground.onDrive(asked.Drive)
+	if err != nil {
+		return nil, err
+	}
 	return s.start(r.Context(), o, "copy", func(ctx context.Context, p *running) (any, error) {
 		ask := o.ask
 		ask.For = asked.For
@@ -284,7 +288,7 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		}
 		cargo.Own = finished.Own
 		var step words.Sentence
-		out, err := drive.Copy(ctx, cargo, asked.Drive, func(d drive.Progress) {
+		out, err := drive.Copy(ctx, cargo, to, func(d drive.Progress) {
 			if !d.Step.Equal(step) {
 				step = d.Step
 				p.Step(step, float64(d.Total))

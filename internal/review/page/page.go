@@ -2,9 +2,9 @@
 // HTML, style sheets and modules of JavaScript, embedded whole. It asks nothing
 // of a network but the program that serves it.
 //
-// review.html shows a job, start.html chooses one. Both name their style sheets
-// and modules under /page/, hold no script of their own, and take every word from
-// the table [review] of package words.
+// pushcue.html is what every tab loads. Once it is let in (enter.js), begin.js has it
+// show a job (review.js) or choose one (start.js). It holds no script of its own, and
+// takes every word from the table [review] of package words.
 package page
 
 import (

@@ -2,7 +2,7 @@ import { el, fill, set, text, keyed } from "./dom.js";
 import { say, begin } from "./words.js";
 import { time, length } from "./format.js";
 import { store, correct, keyOf, named } from "./store.js";
-import { address } from "./server.js";
+import { ask, media } from "./server.js";
 
 // What was spoken and photographed on site. What belongs to a row stands with it, the
 // rest below the list; either can be given to another row, to the push as a whole, or
@@ -49,18 +49,18 @@ function card(f) {
 }
 
 function note(f, trouble) {
-  return el("audio", { controls: true, preload: "none", src: address(f.url), "aria-label": f.file, onerror: (e) => { set(e.target, "hidden", true); why(f, trouble, "no-sound"); } });
+  return el("audio", { controls: true, preload: "none", src: media(f.url), "aria-label": f.file, onerror: (e) => { set(e.target, "hidden", true); why(f, trouble, "no-sound"); } });
 }
 
 function photo(f, trouble) {
-  const img = el("img", { alt: f.file, loading: "lazy", src: address(f.url), onerror: () => { set(open, "hidden", true); why(f, trouble, "no-photo"); } });
-  const open = el("a", { href: address(f.url), target: "_blank" }, img);
+  const img = el("img", { alt: f.file, loading: "lazy", src: media(f.url), onerror: () => { set(open, "hidden", true); why(f, trouble, "no-photo"); } });
+  const open = el("a", { href: media(f.url), target: "_blank" }, img);
   return open;
 }
 
 /** why asks the program what is wrong with a file that the browser got nothing of. */
 async function why(f, trouble, word) {
-  const answer = await fetch(address(f.url)).catch(() => null);
+  const answer = await ask(f.url).catch(() => null);
   const told = answer && !answer.ok ? await answer.json().catch(() => null) : null;
   const wrong = told && told.error && (told.error.faults[0] || told.error);
   complain(trouble, wrong ? `${wrong.text}${wrong.hint ? ` (${wrong.hint})` : ""}` : say(word));

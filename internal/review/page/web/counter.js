@@ -1,7 +1,7 @@
 import { el, svg, set, text, id } from "./dom.js";
 import { say } from "./words.js";
 import { correct } from "./store.js";
-import { address } from "./server.js";
+import { media } from "./server.js";
 import { stillAddress } from "./frames.js";
 
 // The confirming sheet of the counter that was read off the picture: right, no counter,
@@ -30,7 +30,7 @@ export function counter(to) {
       bar.value = state.done || 0;
       set(img, "hidden", !state.sheet);
       // Another reading draws another sheet under the same name.
-      if (state.sheet) set(img, "src", address(`${state.sheet}${state.sheet.includes("?") ? "&" : "?"}of=${(state.box || []).join("-")}-${state.readings || 0}`));
+      if (state.sheet) set(img, "src", media(`${state.sheet}${state.sheet.includes("?") ? "&" : "?"}of=${(state.box || []).join("-")}-${state.readings || 0}`));
       set(yes, "hidden", !found || state.confirmed);
       set(no, "hidden", state.state === "off");
       set(auto, "hidden", state.state !== "off" && !state.confirmed);

@@ -1,11 +1,11 @@
-import { address } from "./server.js";
+import { ask, media } from "./server.js";
 
 // When each frame of the joined recording is shown. The program's table decides; a
 // browser's own idea of time is only ever looked up in it.
 
 /** table fetches the times of all frames. */
 export async function table() {
-  const answer = await fetch(address("/api/frames"));
+  const answer = await ask("/api/frames");
   if (!answer.ok) throw new Error(String(answer.status));
   return frameTable(new Float64Array(await answer.arrayBuffer()));
 }
@@ -70,7 +70,7 @@ export function stills() {
 
 /** stillAddress is where a frame's exact picture is. */
 export function stillAddress(n, width) {
-  return address(`/api/still?frame=${n}${width === undefined ? "" : `&width=${width}`}`);
+  return media(`/api/still?frame=${n}${width === undefined ? "" : `&width=${width}`}`);
 }
 
 // Small pictures come one after the other, only those in sight, and never while the big

@@ -1,6 +1,6 @@
 import { el, set, text } from "./dom.js";
 import { say } from "./words.js";
-import { address, post } from "./server.js";
+import { media, post } from "./server.js";
 import { stills } from "./frames.js";
 import { film } from "./film.js";
 
@@ -97,7 +97,7 @@ export function player(recording, frames) {
     moved(it.frame);
     while (mine === run) {
       const p = part(it.frame), from = source(p);
-      const came = from ? await films.run(p, address(from), it.frame, (n) => onFilm(n, mine)) : await slides(p, mine);
+      const came = from ? await films.run(p, media(from), it.frame, (n) => onFilm(n, mine)) : await slides(p, mine);
       if (mine !== run) return;
       if (came === "failed") failed(p, from);
       else if (came === "stopped") return it.pause();

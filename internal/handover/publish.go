@@ -29,6 +29,7 @@ type folder struct {
 	wanted map[string]string // SHA-256 by name
 	passed []string          // folders in it that have a record of their own
 	closed func() error      // undoes the list of sums before the first change
+	same   func() error      // whether what files are made of is still what it was; nil: it's sure
 
 	made, kept, removed, foreign []string
 	warnings                     []timeline.Warning
@@ -113,6 +114,11 @@ func (f *folder) leaveAlone(name, sum string) {
 // publish gives finished files their names: first the record tells of them, then
 // they are moved into place, so that whatever lies there is known to be ours.
 func (f *folder) publish(ctx context.Context, pieces ...piece) error {
+	if f.same != nil {
+		if err := f.same(); err != nil {
+			return err
+		}
+	}
 	entries := make([]entry, 0, len(pieces))
 	moves := make([]piece, 0, len(pieces))
 	for _, p := range pieces {

@@ -21,8 +21,8 @@ const (
 	lockName = "lock" // each run holds it together with the others; whoever gets it alone may remove the folder
 )
 
-// passable lets tests run programs as another user in folders that they open to all.
-const passable = 0o711
+// passable lets tests run programs as another user in folders that they open to all. Such a program may also look for files in the folders above.
+const passable = 0o755
 
 // A tempFolder is where a run keeps all that is temporary.
 type tempFolder struct {

@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -188,6 +189,23 @@ func rawFrames(t *testing.T, raw string, frames int) filmed {
 	return all
 }
 
+// openToAll lets other users read a folder and pass through those above it. Only folders
+// below one of the given ones are changed.
+func openToAll(t *testing.T, dir string, below ...string) {
+	t.Helper()
+	for at := dir; at != filepath.Dir(at); at = filepath.Dir(at) {
+		info, err := os.Stat(at)
+		must(t, err)
+		if info.Mode().Perm()&0o005 == 0o005 {
+			continue
+		}
+		if !slices.ContainsFunc(below, func(top string) bool { return strings.HasPrefix(at, top+"/") }) {
+			t.Fatalf("other users can't read %s, and tests leave it as it is", at)
+		}
+		must(t, os.Chmod(at, 0o755))
+	}
+}
+
 // vlc plays on a screen that is a file, and looks at it until enough was seen. VLC
 // refuses to run as root.
 func vlc(t *testing.T, video string) filmed {
@@ -200,9 +218,7 @@ func vlc(t *testing.T, video string) filmed {
 	if os.Geteuid() == 0 {
 		const nobody = 65534
 		must(t, os.Chown(home, nobody, nobody))
-		for at := filepath.Dir(video); at != os.TempDir() && at != "/"; at = filepath.Dir(at) {
-			must(t, os.Chmod(at, 0o755))
-		}
+		openToAll(t, filepath.Dir(video), os.TempDir(), filepath.Dir(filepath.Dir(dir)))
 		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
 	}
 	if err := cmd.Start(); err != nil {

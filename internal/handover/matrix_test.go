@@ -33,6 +33,9 @@ func everyPaceOf(kind testfootage.Spec) (all []testfootage.Spec) {
 	for _, rate := range ratesOf(kind) {
 		for _, gop := range gopsOf(kind) {
 			s := kind
+			if s.Codec != "dv" { // which knows one size only
+				s.Width, s.Height = 320, 240
+			}
 			s.Rate, s.GOP, s.Frames = rate, gop, framesFor(rate)
 			if s.Codec == "mpeg4-packed" {
 				s.Frames = s.Frames/3*3 + 1
@@ -53,7 +56,7 @@ func allKinds() []testfootage.Spec {
 		{Container: "mp4", PreRoll: 7, BFrames: 2, Audio: true},
 		{Container: "mp4", Codec: "mpeg4", BFrames: 2},
 		{Container: "mp4", VFR: true, BFrames: 2, Audio: true},
-		{Container: "mov", Rotation: 90, Interlaced: true, Audio: true, Width: 320, Height: 240},
+		{Container: "mov", Rotation: 90, Interlaced: true, Audio: true},
 		{Container: "3gp", Codec: "mpeg4"},
 		{Container: "avi", Codec: "mjpeg", Audio: true},
 		{Container: "avi", Codec: "mpeg4", BFrames: 2, Audio: true},

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/fault"
 )
@@ -76,6 +77,9 @@ func cutTo(share float64) func([]byte) []byte {
 
 func TestCutOffRecordingIsUsedAsFarAsItGoes(t *testing.T) {
 	for _, container := range []string{"mp4", "mkv", "avi", "ts", "mpg", "flv"} {
+		if like := container == "mpg" || container == "flv"; like && !soak.On() {
+			continue // they have no index either, as ts
+		}
 		t.Run(container, func(t *testing.T) {
 			t.Parallel()
 			path := testfootage.Numbered(t, testfootage.Spec{Container: container, Frames: 120, GOP: 12, BFrames: 2, Width: 160, Height: 120, Codec: map[string]string{"avi": "mjpeg"}[container]})
@@ -181,7 +185,11 @@ func TestEveryUnusablePartIsNamed(t *testing.T) {
 }
 
 func TestDecodingGivesTheSameTable(t *testing.T) {
-	for _, name := range []string{"mp4, GOP 60, B-frames, late start, 29.97", "mkv, varying rate", "ts", "mp4, edit list"} {
+	names := []string{"mp4, GOP 60, B-frames, late start, 29.97", "ts", "mp4, edit list"}
+	if soak.On() {
+		names = kinds(true)
+	}
+	for _, name := range names {
 		quick := shared(t, name)
 		whole, err := Open(context.Background(), tools(t), []string{quick.Parts[0].Path}, []string{"x"}, Options{Decode: true})
 		if err != nil {

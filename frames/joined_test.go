@@ -48,8 +48,8 @@ var footage = map[string]testfootage.Spec{
 // combinations are recordings whose container, codec and timing each stand elsewhere in
 // footage too: only a soak goes through them.
 var combinations = []string{
-	"mp4, GOP 250", "mov, turned, interlaced", "mp4, tall pixels, 29.97", "3gp", "avi, MPEG-4, B-frames",
-	"avi, MPEG-2, B-frames", "mkv", "ts, field pairs",
+	"mp4, GOP 250", "mov, turned, interlaced", "mp4, odd pixels", "mp4, tall pixels, 29.97", "3gp", "avi, MPEG-4",
+	"avi, MPEG-4, B-frames", "avi, MPEG-2, B-frames", "mkv", "ts, field pairs",
 }
 
 // kinds are the names of footage; combinations are among them where all is set.

@@ -192,7 +192,7 @@ func TestClockIsReadAsItIsWritten(t *testing.T) {
 
 func TestWhatNeverChangesOrIsntThereIsNoCounter(t *testing.T) {
 	for name, text := range map[string]string{"job text": "2291-B", "a number": "012.4m", "nothing": ""} {
-		texts := slices.Repeat([]string{text}, few)
+		texts := slices.Repeat([]string{text}, few/2)
 		line, err := counter.Read(context.Background(), newFilm(t, looks["outlined"], texts), counter.Options{})
 		if err != nil {
 			t.Fatal(err)

@@ -17,9 +17,11 @@ func newPlane(img image.Image) *plane {
 	at := func(x, y int) byte { return color.GrayModel.Convert(img.At(x, y)).(color.Gray).Y }
 	switch m := img.(type) {
 	case *image.Gray:
-		at = func(x, y int) byte { return m.GrayAt(x, y).Y }
+		p.copyRows(m.Pix[m.PixOffset(b.Min.X, b.Min.Y):], m.Stride)
+		return p
 	case *image.YCbCr:
-		at = func(x, y int) byte { return m.Y[m.YOffset(x, y)] }
+		p.copyRows(m.Y[m.YOffset(b.Min.X, b.Min.Y):], m.YStride)
+		return p
 	case *image.NRGBA: // green is the most of luma, and blocks are grey
 		at = func(x, y int) byte { return m.Pix[m.PixOffset(x, y)+1] }
 	case *image.RGBA:
@@ -31,6 +33,12 @@ func newPlane(img image.Image) *plane {
 		}
 	}
 	return p
+}
+
+func (p *plane) copyRows(from []byte, stride int) {
+	for y := range p.height {
+		copy(p.luma[y*p.width:(y+1)*p.width], from[y*stride:])
+	}
 }
 
 // marksAt finds as many runs of about the same length, white first and last, as

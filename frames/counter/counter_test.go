@@ -192,7 +192,7 @@ func TestClockIsReadAsItIsWritten(t *testing.T) {
 
 func TestWhatNeverChangesOrIsntThereIsNoCounter(t *testing.T) {
 	for name, text := range map[string]string{"job text": "2291-B", "a number": "012.4m", "nothing": ""} {
-		texts := slices.Repeat([]string{text}, few/2)
+		texts := slices.Repeat([]string{text}, few/3)
 		line, err := counter.Read(context.Background(), newFilm(t, looks["outlined"], texts), counter.Options{})
 		if err != nil {
 			t.Fatal(err)
@@ -236,7 +236,7 @@ func TestSurveyFindsWhereSomethingIsWritten(t *testing.T) {
 func TestReadingStopsWhenAskedTo(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	f := newFilm(t, looks["outlined"], written("%05.1fm", push(0, 30)))
+	f := newFilm(t, looks["outlined"], written("%05.1fm", push(0, 20)))
 	if _, err := counter.Read(ctx, f, counter.Options{}); err == nil {
 		t.Error("it went on")
 	}

@@ -156,9 +156,10 @@ func TestAFileIsGivenToARowAndTakenBack(t *testing.T) {
 	if f := now["photos/row 2.jpg"]; len(f.Rows) != 0 || f.LeftOut {
 		t.Errorf("of the push as a whole it is %+v", f)
 	}
-	// A second look at the same job sees the same.
-	second := &page{p.Beside(p.address), t, p.served}
-	second.Until(`document.querySelectorAll(".told .beside li").length === 4`)
+	// Whoever looks again sees the same.
+	p.Go(p.address)
+	p.ready()
+	p.Until(`document.querySelectorAll(".told .beside li").length === 4`)
 	for range 3 {
 		p.saved(func() { p.press("Undo") })
 	}

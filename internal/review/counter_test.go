@@ -25,7 +25,7 @@ func TestTheCounterIsConfirmedOrShownItsPlace(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	short := ffmpeg.Run{Args: []string{"-t", "10", "-i", "file:" + demo, "-an", "-c", "copy", "file:" + filepath.Join(folder, "part.mp4")}}
+	short := ffmpeg.Run{Args: []string{"-t", "6", "-i", "file:" + demo, "-an", "-c", "copy", "file:" + filepath.Join(folder, "part.mp4")}}
 	if _, err := tools.Do(t.Context(), short); err != nil {
 		t.Fatal(err)
 	}

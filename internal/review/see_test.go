@@ -14,14 +14,8 @@ import (
 	"pushcue/internal/testbrowser"
 )
 
-// ofTwoParts is a job whose second part no browser plays.
-func ofTwoParts(t *testing.T) *page {
-	t.Helper()
-	return open(t, kept(t, "two", func(t testing.TB) string { return job(t, "en", written, first, second) }))
-}
-
 func TestStepsShowTheFrameThatIsNamed(t *testing.T) {
-	p := ofTwoParts(t)
+	p := open(t, job(t, "en", written, first, second))
 	_, times := p.get(t, "/api/frames")
 	is := func(want int) {
 		t.Helper()
@@ -63,7 +57,7 @@ func TestStepsShowTheFrameThatIsNamed(t *testing.T) {
 }
 
 func TestAnObservationShowsItsOwnFrame(t *testing.T) {
-	p := ofTwoParts(t)
+	p := usual(t)
 	for _, o := range p.state().Timeline.Observations {
 		p.choose(fmt.Sprintf("r%d", o.Row))
 		p.Until(fmt.Sprintf(`document.querySelector("input[type=range]").value === "%d"`, int(math.Round(o.Video/0.04))))

@@ -42,6 +42,7 @@ globalThis.location = {search: "", href: "http://127.0.0.1/"};
 globalThis.document = {documentElement: {}, createElement: () => ({style: {}, append() {}, setAttribute() {}}), createElementNS: () => ({append() {}, setAttribute() {}})};
 globalThis.addEventListener = () => {};
 globalThis.IntersectionObserver = class {};
+globalThis.sessionStorage = {getItem: () => JSON.stringify({key: "k", media: "/s/x"}), setItem() {}, removeItem() {}};
 `
 
 func TestModules(t *testing.T) {

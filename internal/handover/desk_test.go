@@ -1,6 +1,8 @@
 package handover
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -77,6 +79,22 @@ func TestCorrectionsOfALongJobPlaceEveryRow(t *testing.T) {
 	d, job := longJob(t)
 	correct(t, d, job, 0)
 	correct(t, d, job, 1)
+}
+
+// A job that is closed while its counter is read stops placing it anew: the program crashed
+// on the timeline that wasn't there then.
+func TestAPlacingThatIsStoppedLeavesTheOneBefore(t *testing.T) {
+	d, job := longJob(t)
+	placed, err := d.Place(t.Context(), job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := placed.Timeline
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if err := placed.resolve(ctx, placed.in, nil); !errors.Is(err, context.Canceled) || placed.Timeline != before {
+		t.Errorf("%v; the timeline is %p, was %p", err, placed.Timeline, before)
+	}
 }
 
 func BenchmarkCorrection(b *testing.B) {

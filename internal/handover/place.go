@@ -88,10 +88,11 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.seen.Readings(corrected.Sheet)
 	p.seen.TellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
 	corrected.Stands = p.seen.Stands()
-	var err error
-	if p.Timeline, err = timeline.Resolve(ctx, corrected.Input); err != nil {
-		return shortened(err)
+	placed, err := timeline.Resolve(ctx, corrected.Input)
+	if err != nil {
+		return shortened(err) // the timeline of before stays
 	}
+	p.Timeline = placed
 	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), otherPictures(p.Recording), warnings)
 	return nil
 }

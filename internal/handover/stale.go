@@ -55,7 +55,7 @@ func (j *Job) inputs() (jobInputs, error) {
 	if err != nil {
 		return nil, err
 	}
-	in["sheet"] = hashOf(text, []byte(zone))
+	in["sheet"] = sumOf(append(text, zone...))
 	for key, s := range map[string]*Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
 		if s == nil {
 			continue
@@ -76,7 +76,7 @@ func (j *Job) inputs() (jobInputs, error) {
 			return nil, err
 		}
 		if len(live) > 0 {
-			in["edits"] = hashOf(text)
+			in["edits"] = sumOf(text)
 		}
 	}
 	in["recording"], in["spoken"], in["photos"] = sizes(j.Videos), sizes(j.Spoken), sizes(j.Photos)
@@ -92,14 +92,6 @@ func sizes(sources []Source) string {
 			size = info.Size()
 		}
 		fmt.Fprintf(h, "%s\x00%d\x00", s.Name, size)
-	}
-	return hex.EncodeToString(h.Sum(nil))
-}
-
-func hashOf(texts ...[]byte) string {
-	h := sha256.New()
-	for _, text := range texts {
-		h.Write(text)
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }

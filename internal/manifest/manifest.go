@@ -42,8 +42,8 @@ var makers = map[Algorithm]func() hash.Hash{
 
 // New starts a sum.
 func (a Algorithm) New() (hash.Hash, error) {
-	if make, known := makers[a]; known {
-		return make(), nil
+	if begin, known := makers[a]; known {
+		return begin(), nil
 	}
 	return nil, fmt.Errorf("no way to make sums of the kind %q", string(a))
 }

@@ -63,10 +63,6 @@ func classOf(row *fieldlog.Row) class {
 	return open
 }
 
-// Defect reports whether a row is a defect, by its kind or by the urgency that the
-// technician gave it.
-func Defect(row *fieldlog.Row) bool { return classOf(row) < unclear }
-
 // namesDefect reports whether a text holds the word for a defect in any of the languages.
 // "No roots" counts too: a person has to read it.
 func namesDefect(text string) bool {

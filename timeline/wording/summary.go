@@ -123,13 +123,18 @@ func (w *Wording) RowWhere(row *fieldlog.Row) string {
 	if row.Distance == nil {
 		return ""
 	}
-	d := w.t.Sheet.Distance
-	c := distance.Correction{Zero: d.Zero, Taped: d.Taped}
-	at := w.Length(c.Apply(row.Distance.Metres))
+	at := w.Length(w.corrected(row.Distance))
 	if row.To != nil {
-		return w.l.Say("between", at, w.Length(c.Apply(row.To.Metres)))
+		return w.l.Say("between", at, w.Length(w.corrected(row.To)))
 	}
 	return at
+}
+
+// corrected is a length as the log has it, put right by the job sheet's zero and taped
+// lengths.
+func (w *Wording) corrected(written *distance.Length) distance.Metres {
+	d := w.t.Sheet.Distance
+	return distance.Correction{Zero: d.Zero, Taped: d.Taped}.Apply(written.Metres)
 }
 
 // verdict is how many faults were noted, and how far that can be relied on.
@@ -197,13 +202,12 @@ func (w *Wording) beyond() (farthest distance.Metres, numbers []string) {
 		if e.row.Distance == nil {
 			continue
 		}
-		far := e.row.Distance.Metres
+		far := w.corrected(e.row.Distance)
 		if e.row.To != nil {
-			far = max(far, e.row.To.Metres)
+			far = max(far, w.corrected(e.row.To))
 		}
-		d := w.t.Sheet.Distance
 		const counterLag = 0.5 // metres; a row is often written as the camera comes to rest beyond the last reading (common practice, no published source)
-		if (distance.Correction{Zero: d.Zero, Taped: d.Taped}).Apply(far) > farthest+counterLag {
+		if far > farthest+counterLag {
 			numbers = append(numbers, e.label)
 		}
 	}

@@ -44,9 +44,6 @@ func (w *Wording) WithClock(trueTime func(timecode.Video) (time.Time, bool)) *Wo
 	return &other
 }
 
-// Language is the language that the words are in.
-func (w *Wording) Language() *words.Language { return w.l }
-
 // Timeline is what is worded.
 func (w *Wording) Timeline() *timeline.Timeline { return w.t }
 

@@ -296,7 +296,7 @@ func TestRecordersDayMustBeBorneOut(t *testing.T) {
 	if at, ok := line.TrueTime(0); ok {
 		t.Errorf("nothing bears the day out, but true time is %v", at)
 	}
-	wantWarning(t, line, "filetime-unusable", "nothing bears out")
+	wantWarning(t, line, "filetime-unusable", "nothing else supports")
 }
 
 func TestTimesThatDisagreeAreSaid(t *testing.T) {

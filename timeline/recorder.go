@@ -37,7 +37,7 @@ func (r *resolver) recorderFit() *clock.Fit {
 	if known && !ok {
 		first := r.firstBegan()
 		r.warn(Warning{Code: "filetime-unusable",
-			Text: words.Tell("by %s the recording began on %s at %s, which %s; it's left out of account",
+			Text: words.Tell("by %s the recording began on %s at %s, which %s; that date was ignored",
 				r.recorderTimes(), first.Format(time.DateOnly), first.Format(time.TimeOnly), r.doubtOfDay()),
 			Hint: r.dayHint()})
 	}
@@ -56,7 +56,7 @@ func (r *resolver) doubtOfDay() words.Sentence {
 	case r.calendar.rows:
 		return words.Tell("doesn't fit the times in the log")
 	case r.sheet.Job.Date.Year == 0:
-		return words.Tell("nothing bears out")
+		return words.Tell("nothing else supports")
 	}
 	return words.Tell("doesn't fit the job's date")
 }

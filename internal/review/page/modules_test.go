@@ -126,3 +126,20 @@ console.log(JSON.stringify([heard, m.store.job.name, answers.length]));`
 		t.Errorf("the page holds %s, want %s", got, want)
 	}
 }
+
+// A change of the job sheet is told by what it means, not by its key and value.
+func TestChangesOfTheJobSheetAreToldInWords(t *testing.T) {
+	book, err := json.Marshal(review(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	script := browser + `
+const { speak } = await import("./words.js"), { told } = await import("./changes.js");
+speak({review: ` + string(book) + `}, "en");
+const tell = (values) => told({edits: [{id: "a", what: "sheet", values}]}, {edit: "a", text: "?"});
+console.log(JSON.stringify([tell({"counter.confirmed": true}), tell({"counter.confirmed": false}), tell({"job.units": "ft"}), tell({"line.name": null})]));`
+	want := `["the counter reading was confirmed","job sheet, Counter reading confirmed: no","job sheet, Units: feet","job sheet, Name: as in the file"]`
+	if got := string(bytes.TrimSpace(inNode(t, script))); got != want {
+		t.Errorf("told is %s,\nwant    %s", got, want)
+	}
+}

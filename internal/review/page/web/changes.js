@@ -14,18 +14,25 @@ export function told(job, turn) {
   };
   if (e.what === "still" && e.video_s === null) return say("edit-still-best", names);
   if (e.what === "clip" && e.from_s === null) return say("edit-clip-auto", names);
+  if (e.what === "sheet" && isConfirmation(e.values)) return say("edit-counter-confirmed");
   if (e.what === "belongs" && !e.row && !e.on) return say("edit-belongs-whole", names);
   return say(`edit-${e.what}`, names);
+}
+
+function isConfirmation(values) {
+  return values["counter.confirmed"] === true && Object.keys(values).length === 1;
 }
 
 function values(e) {
   return Object.entries(e.values || {}).map(([key, v]) => {
     const name = e.what === "sheet" ? `sheet-${key.replaceAll(".", "-")}` : `field-${key}`;
-    return `${known(name) ? say(name) : key} ${v === null ? say("edit-as-before") : shown(key, v)}`;
+    return `${known(name) ? say(name) : key}: ${v === null ? say("edit-as-before") : shown(key, v)}`;
   }).join(", ");
 }
 
 function shown(key, v) {
   if (v === "") return "–";
-  return key === "urgency" ? urgency(v) : Array.isArray(v) ? v.join(", ") : String(v);
+  if (key === "urgency") return urgency(v);
+  if (Array.isArray(v)) return v.join(", ");
+  return key.includes(".") && known(`choice-${v}`) ? say(`choice-${v}`) : String(v);
 }

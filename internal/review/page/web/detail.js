@@ -72,7 +72,7 @@ function place(look) {
     node: el("section", {}, el("p", {}, sentence, " ", sure), el("div", { class: "row" }, go, why), help, el("div", { class: "row" }, all, one), anchors),
     show(job, row, o) {
       text(sentence, o ? say("stands-at", { time: time(o.video_s), distance: length(o.distance_m) }) : row.aside ? say("is-aside") : say("has-no-place"));
-      text(sure, o ? `${say("sure-to", { plusminus: give(o.uncertainty_s) })} ${say(`basis-${o.basis}`)}` : "");
+      text(sure, o ? [o.basis !== "person" && say("sure-to", { plusminus: give(o.uncertainty_s) }), say(`basis-${o.basis}`)].filter(Boolean).join(" ") : "");
       set(go, "disabled", !o);
       fill(reasons, (row.why || []).map((w) => el("li", {}, w)));
       set(why, "hidden", (row.why || []).length === 0);

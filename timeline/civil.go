@@ -25,7 +25,7 @@ type calendar struct {
 // newCalendar takes the days from the job sheet, the log's rows and, where
 // neither tells, the recording files.
 func newCalendar(sheet *jobsheet.Sheet, log *fieldlog.Log, parts []Part) calendar {
-	c := calendar{zone: zoneOf(sheet)}
+	c := calendar{zone: sheet.Zone()}
 	if log != nil {
 		c.elapsed, c.undated = log.Elapsed, log.Undated && !log.Elapsed
 		for i := range log.Rows {
@@ -143,12 +143,4 @@ func (c *calendar) nearest(ls []timecode.Log) timecode.Log {
 // away is how far l lies outside the log's rows.
 func (c *calendar) away(l timecode.Log) time.Duration {
 	return max(c.first.Sub(l), l.Sub(c.last), 0)
-}
-
-// zoneOf is the zone of the site; a sheet without one counts in UTC.
-func zoneOf(s *jobsheet.Sheet) *time.Location {
-	if s.Job.Zone == nil {
-		return time.UTC
-	}
-	return s.Job.Zone
 }

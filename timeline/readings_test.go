@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -34,8 +35,8 @@ func TestReadingsFileGoesByTheLogsClock(t *testing.T) {
 	line := resolved(t, in)
 	near(t, "the stand at 4 m", observation(t, line, 1).Video, 25, time.Second)
 	wantWarning(t, line, "reading-unplaced", "counter.csv: 20 of 121 readings")
-	if line.Document().Distance.Basis == nil || *line.Document().Distance.Basis != "file" {
-		t.Errorf("basis %v", line.Document().Distance.Basis)
+	if got := line.Track.Sources(); !slices.Equal(got, []distance.Source{distance.FromFile}) {
+		t.Errorf("sources %v", got)
 	}
 
 	s.Recording.Starts = nil
@@ -97,9 +98,9 @@ func TestMisreadingsOfThePictureAreToldTogether(t *testing.T) {
 	if warning(line, "reading-impossible") != nil {
 		t.Errorf("each by itself: %+v", line.Warnings)
 	}
-	d := line.Document().Distance
-	if len(d.SetAside) != 3 || d.SetAside[2].Distance != 70 || len(d.Readings) != len(rs)-3 {
-		t.Errorf("set aside %+v, %d of %d readings kept", d.SetAside, len(d.Readings), len(rs))
+	aside, kept := line.Track.Thrown(), line.Track.Readings()
+	if len(aside) != 3 || aside[2].Shown != 70 || len(kept) != len(rs)-3 {
+		t.Errorf("set aside %+v, %d of %d readings kept", aside, len(kept), len(rs))
 	}
 }
 
@@ -129,7 +130,7 @@ func TestRowsAfterTheCounterWasSetAnew(t *testing.T) {
 	if why, _ := line.Explain(1); !strings.Contains(words.Join(why, words.Comma).String(), "counted on from where the counter was set anew") {
 		t.Errorf("explained as %q", why)
 	}
-	if r := line.Document().Distance.Resets; len(r) != 1 || r[0].Place == nil {
-		t.Errorf("documented as %+v", r)
+	if r := line.Track.Resets(); len(r) != 1 || r[0].Place == nil {
+		t.Errorf("known as %+v", r)
 	}
 }

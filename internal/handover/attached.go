@@ -130,7 +130,7 @@ func (p *Placed) attached(ctx context.Context, tools *ffmpeg.Tools) error {
 
 // lookBeside asks the job's notes and photos what they are and when they were made.
 func (j *Job) lookBeside(ctx context.Context, tools *ffmpeg.Tools) (*Material, error) {
-	zone := j.zone()
+	zone := j.Sheet.Zone()
 	b := &Material{
 		of:     j.besideStamps(),
 		sounds: make([]*ffmpeg.Sound, len(j.Spoken)), causes: make([]error, len(j.Spoken)), photoCauses: make([]error, len(j.Photos)),
@@ -179,18 +179,11 @@ func (j *Job) attachable(s Source) error {
 
 // besideStamps tell whether the notes and photos are still the same, read in the same zone.
 func (j *Job) besideStamps() []stamp {
-	all := []stamp{{path: j.zone().String()}}
+	all := []stamp{{path: j.Sheet.Zone().String()}}
 	for _, s := range slices.Concat(j.Spoken, j.Photos) {
 		all = append(all, stampOf(s.Path))
 	}
 	return all
-}
-
-func (j *Job) zone() *time.Location {
-	if j.Sheet.Job.Zone == nil {
-		return time.UTC
-	}
-	return j.Sheet.Job.Zone
 }
 
 // attach joins what lies beside the recording to the rows, as they are corrected.
@@ -241,7 +234,7 @@ func (p *Placed) gone() {
 // join tells what belongs to which row, and warns of what the log names and isn't there.
 func (p *Placed) join(sources []Source, files []attach.File, code string, cell func(*fieldlog.Row) string) []Attached {
 	var rows []attach.Row
-	files, zone := slices.Clone(files), p.Job.zone()
+	files, zone := slices.Clone(files), p.Job.Sheet.Zone()
 	said := p.Job.Edits.Beside()
 	for i := range files {
 		e, there := said[files[i].Name]

@@ -19,6 +19,7 @@ import (
 	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/fault"
 )
 
@@ -158,7 +159,7 @@ func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
 	has(t, r.Out, "spoken/01_0.8m_roots.m4a", "clips/01_0.8m_roots_spoken.mp4", pageName)
 }
 
-func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *timeline.Document, films []film) {
+func narratedStillsLastAsLongAsTheirNotes(t *testing.T, out string, d *document.Document, films []film) {
 	t.Helper()
 	for i, hertz := range []float64{700, 1100} {
 		s := d.Observations[i].Spoken[0]

@@ -14,6 +14,7 @@ import (
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -28,7 +29,7 @@ type told struct {
 	base     string // where its files lie, relative to the page
 	name     string
 	timeline *timeline.Timeline
-	document *timeline.Document
+	document *document.Document
 	films    []page.Film
 	burned   bool // its film shows the notes already
 	log      bool

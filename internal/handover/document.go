@@ -6,34 +6,35 @@ import (
 	"encoding/json"
 
 	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
 const timelineName = "timeline.json"
 
 // Document is the timeline for programs, before anything was made of it.
-func (p *Placed) Document() *timeline.Document {
+func (p *Placed) Document() *document.Document {
 	return p.DocumentIn(words.English())
 }
 
 // DocumentIn is Document with its sentences in another language.
-func (p *Placed) DocumentIn(language *words.Language) *timeline.Document {
-	d := p.Timeline.DocumentIn(language)
+func (p *Placed) DocumentIn(language *words.Language) *document.Document {
+	d := document.Of(p.Timeline, language)
 	d.Warnings = documentWarnings(p.Warnings, language)
 	return d
 }
 
-func documentWarnings(ws []timeline.Warning, language *words.Language) []timeline.DocumentWarning {
-	out := make([]timeline.DocumentWarning, len(ws))
+func documentWarnings(ws []timeline.Warning, language *words.Language) []document.Warning {
+	out := make([]document.Warning, len(ws))
 	for i, w := range ws {
-		out[i] = timeline.WarningDocument(w, language)
+		out[i] = document.WarningOf(w, language)
 	}
 	return out
 }
 
 // writeTimeline writes timeline.json: it names only files that are there.
 func (m *maker) writeTimeline(ctx context.Context) error {
-	d := m.placed.Timeline.Document()
+	d := document.Of(m.placed.Timeline, words.English())
 	d.Warnings = documentWarnings(m.warnings, words.English())
 	m.warnOfNames() // to whoever makes it, not to whoever reads it
 	for i := range d.Recording.Parts {
@@ -57,14 +58,14 @@ func (m *maker) writeTimeline(ctx context.Context) error {
 }
 
 // made lists the videos and what goes with them.
-func (m *maker) made() *timeline.DocumentHandover {
-	h := &timeline.DocumentHandover{
+func (m *maker) made() *document.Handover {
+	h := &document.Handover{
 		VideoOffset: m.placed.Timeline.ShowFrom.Seconds(),
-		Videos:      []timeline.DocumentVideo{}, Subtitles: []string{}, AsFilmed: []timeline.DocumentAsFilmed{},
-		Spoken: []timeline.DocumentSpoken{}, Photos: []string{}, LeftOut: len(m.placed.LeftOut),
+		Videos:      []document.Video{}, Subtitles: []string{}, AsFilmed: []document.AsFilmed{},
+		Spoken: []document.Spoken{}, Photos: []string{}, LeftOut: len(m.placed.LeftOut),
 	}
 	for _, v := range m.videos {
-		h.Videos = append(h.Videos, timeline.DocumentVideo{File: v.name, From: v.from.Seconds()})
+		h.Videos = append(h.Videos, document.Video{File: v.name, From: v.from.Seconds()})
 	}
 	if len(h.Videos) > 0 {
 		h.Video = &h.Videos[0].File
@@ -78,13 +79,13 @@ func (m *maker) made() *timeline.DocumentHandover {
 		if name := beside(a.name, ".srt"); m.isThere(name) {
 			subtitles = append(subtitles, name)
 		}
-		h.AsFilmed = append(h.AsFilmed, timeline.DocumentAsFilmed{File: a.name, From: a.from.Seconds(), Subtitles: subtitles})
+		h.AsFilmed = append(h.AsFilmed, document.AsFilmed{File: a.name, From: a.from.Seconds(), Subtitles: subtitles})
 	}
 	return h
 }
 
 // nameMade gives each observation its still and its clip.
-func (m *maker) nameMade(d *timeline.Document) {
+func (m *maker) nameMade(d *document.Document) {
 	m.nameAttached(d)
 	still, clip := map[int]wantedStill{}, map[int]string{}
 	for _, w := range m.stills {
@@ -114,7 +115,7 @@ func (m *maker) nameMade(d *timeline.Document) {
 }
 
 // nameAttached gives each row its spoken notes and photos, and the push the rest.
-func (m *maker) nameAttached(d *timeline.Document) {
+func (m *maker) nameAttached(d *document.Document) {
 	observation, unplaced := map[int]int{}, map[int]int{}
 	for i, o := range d.Observations {
 		observation[o.Row] = i
@@ -126,7 +127,7 @@ func (m *maker) nameAttached(d *timeline.Document) {
 		if !m.isThere(n.name) {
 			continue
 		}
-		s := timeline.DocumentSpoken{File: n.name, Duration: n.length.Seconds()}
+		s := document.Spoken{File: n.name, Duration: n.length.Seconds()}
 		taken := false
 		for _, row := range n.from.Rows {
 			if at, ok := observation[row]; ok {

@@ -17,7 +17,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 )
 
@@ -350,9 +350,9 @@ func numberOf(t *testing.T, path string) int {
 	return n
 }
 
-func documentOf(t *testing.T, out string) *timeline.Document {
+func documentOf(t *testing.T, out string) *document.Document {
 	t.Helper()
-	d := new(timeline.Document)
+	d := new(document.Document)
 	if err := json.Unmarshal([]byte(content(t, filepath.Join(out, timelineName))), d); err != nil {
 		t.Fatal(err)
 	}

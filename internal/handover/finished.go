@@ -12,7 +12,7 @@ import (
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
@@ -23,7 +23,7 @@ type Finished struct {
 	Dir  string // absolute: the handover folder
 	Name string // by the firm's number and the line: letters, digits and hyphens
 	List []manifest.Entry
-	Lead *timeline.Document // of the first push
+	Lead *document.Document // of the first push
 	Own  []string           // absolute: folders in which no copy and no archive of it belongs
 
 	work string // the work folder of the job or visit, whether it exists or not
@@ -112,13 +112,13 @@ func (f *Finished) read(dir string) {
 		}
 		pushes++
 		text, err := reach.ReadBeneath(f.Dir, e.Name, documentBytes)
-		var d timeline.Document
+		var d document.Document
 		if f.Lead == nil && err == nil && json.Unmarshal(text, &d) == nil {
 			f.Lead = &d
 		}
 	}
 	if f.Lead == nil {
-		f.Lead = &timeline.Document{}
+		f.Lead = &document.Document{}
 	}
 	word := func(s *string) string {
 		if s == nil {

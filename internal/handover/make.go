@@ -13,6 +13,7 @@ import (
 	"pushcue/internal/handover/spoken"
 	"pushcue/overlay"
 	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
@@ -80,7 +81,7 @@ type maker struct {
 	asFilmed                                 []asFilmed
 
 	many     bool // one push of a visit
-	document *timeline.Document
+	document *document.Document
 }
 
 // Make brings the handover of each job of a visit up to date. ctx stops it at any

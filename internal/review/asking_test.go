@@ -15,7 +15,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/testfootage"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 )
 
 // limit ends a wait for what never comes. No computer is so slow that a verdict
@@ -235,7 +235,7 @@ func (b *browser) edit(body string) state {
 	return s
 }
 
-func (b *browser) observation(s state, row int) timeline.DocumentObservation {
+func (b *browser) observation(s state, row int) document.Observation {
 	b.t.Helper()
 	for _, o := range s.Timeline.Observations {
 		if o.Row == row {

@@ -17,7 +17,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/testfootage"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/edits"
 )
 
@@ -346,7 +346,7 @@ func TestMakeRunsFromThePage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var d timeline.Document
+	var d document.Document
 	if err := json.Unmarshal(text, &d); err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/document"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/words"
 )
@@ -30,7 +31,7 @@ type state struct {
 	Taped    []taped            `json:"taped"`
 	Anchors  []anchor           `json:"anchors"`
 	Film     *film              `json:"recording"`
-	Timeline *timeline.Document `json:"timeline"`
+	Timeline *document.Document `json:"timeline"`
 	Track    [][3]any           `json:"track"`
 	Rows     []row              `json:"rows"`
 	Header   []string           `json:"header"`

@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
+	"pushcue/timeline/document"
 )
 
 // waysJob is a job of one recording of 16 s.
@@ -73,7 +74,7 @@ func TestAPauseIsSeenAndStaysEvidence(t *testing.T) {
 	if now := warned(t, s, "pause-found"); now.Noted == nil || *now.Noted != s.Undo.Edit {
 		t.Errorf("%+v", now)
 	}
-	if !slices.ContainsFunc(s.Timeline.Warnings, func(w timeline.DocumentWarning) bool { return w.Code == "pause-found" }) {
+	if !slices.ContainsFunc(s.Timeline.Warnings, func(w document.Warning) bool { return w.Code == "pause-found" }) {
 		t.Error("what was seen is gone from the timeline")
 	}
 	if other := warned(t, s, "part-untied"); other.Noted != nil {

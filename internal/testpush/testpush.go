@@ -8,6 +8,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/document"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
@@ -15,7 +16,7 @@ import (
 
 // Timeline returns a timeline with the rows, readings and job sheet of d. Only what
 // wording needs is filled in.
-func Timeline(t testing.TB, d *timeline.Document) *timeline.Timeline {
+func Timeline(t testing.TB, d *document.Document) *timeline.Timeline {
 	t.Helper()
 	sheet := jobsheet.Default()
 	sheet.Job.Units = distance.Unit(d.Job.Units)

@@ -18,3 +18,11 @@ func Default() *Sheet {
 		Captions: Captions{Strip: "above", Show: "place"},
 	}
 }
+
+// Zone returns the zone of the site; a sheet without one counts in UTC.
+func (s *Sheet) Zone() *time.Location {
+	if s.Job.Zone == nil {
+		return time.UTC
+	}
+	return s.Job.Zone
+}

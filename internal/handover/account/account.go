@@ -16,6 +16,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
@@ -34,7 +35,7 @@ type Push struct {
 	Base     string // where its files lie, relative to the page: "" or "kitchen/"
 	Log      bool   // its log stands there as a table
 	Timeline *timeline.Timeline
-	Document *timeline.Document // Timeline as timeline.json has it, with what was made
+	Document *document.Document // Timeline as timeline.json has it, with what was made
 }
 
 // An Account is everything that the customer is told, in words.
@@ -230,7 +231,7 @@ func facts(l *words.Language, pushes []Push) []Fact {
 	return all
 }
 
-func factsOf(l *words.Language, j timeline.DocumentJob) []Fact {
+func factsOf(l *words.Language, j document.Job) []Fact {
 	var all []Fact
 	add := func(key string, values ...string) {
 		values = slices.DeleteFunc(values, func(s string) bool { return strings.TrimSpace(s) == "" })
@@ -274,7 +275,7 @@ func day(l *words.Language, date *string) string {
 	return l.Date(t)
 }
 
-func travel(l *words.Language, line timeline.DocumentLine) string {
+func travel(l *words.Language, line document.Line) string {
 	if t := text(line.Travel); t != "" {
 		return l.Say(t)
 	}
@@ -308,16 +309,16 @@ func files(l *words.Language, in Input) []File {
 
 // Films is the captioned video's files, or, where none was made, the recording as
 // filmed.
-func Films(d *timeline.Document) []timeline.DocumentVideo {
+func Films(d *document.Document) []document.Video {
 	if d.Handover == nil {
 		return nil
 	}
 	if len(d.Handover.Videos) > 0 {
 		return d.Handover.Videos
 	}
-	var all []timeline.DocumentVideo
+	var all []document.Video
 	for _, f := range d.Handover.AsFilmed {
-		all = append(all, timeline.DocumentVideo{File: f.File, From: f.From})
+		all = append(all, document.Video{File: f.File, From: f.From})
 	}
 	return all
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 )
 
 // A Chart is distance against time, drawn under the player.
@@ -31,7 +31,7 @@ type Dot struct {
 // nothing is drawn that nobody read.
 const longGap = 10.0
 
-func (t teller) chart(d *timeline.Document) *Chart {
+func (t teller) chart(d *document.Document) *Chart {
 	rs := d.Distance.Readings
 	if len(rs) < 2 || d.Recording.Duration <= 0 {
 		return nil
@@ -72,7 +72,7 @@ func (t teller) chart(d *timeline.Document) *Chart {
 
 // lines draws the readings, at most about two points a pixel: of more, the least
 // and the greatest of each pixel, so that no peak is lost.
-func lines(rs []timeline.DocumentReading, x, y func(float64) float64, gap, from, to float64) []string {
+func lines(rs []document.Reading, x, y func(float64) float64, gap, from, to float64) []string {
 	var all []string
 	var now strings.Builder
 	count := 0

@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 )
 
 // A Drawing is the line laid open: the pipe's wall cut along its bottom and laid
@@ -63,7 +63,7 @@ const (
 	badge      = 30.0 // width that a number needs
 )
 
-func (t teller) drawing(d *timeline.Document) *Drawing {
+func (t teller) drawing(d *document.Document) *Drawing {
 	from, to, known := seen(d)
 	if !known {
 		return nil
@@ -118,7 +118,7 @@ func (t teller) number(u, step float64) string {
 	return strings.Replace(strconv.FormatFloat(u, 'f', decimals, 64), ".", string(t.l.Decimal), 1)
 }
 
-func (t teller) drawingHelp(d *timeline.Document) string {
+func (t teller) drawingHelp(d *document.Document) string {
 	if dir := travel(t.l, d.Job.Line); dir != "" {
 		return t.l.Say("page-line-help", dir)
 	}
@@ -129,7 +129,7 @@ func (t teller) drawingHelp(d *timeline.Document) string {
 // bottom edge, 0.25 at 9, 0.5 at 12, 0.75 at 3.
 func across(clock float64) float64 { return math.Mod(clock+6, 12) / 12 }
 
-func (t teller) marks(d *timeline.Document, at func(float64) float64) []Mark {
+func (t teller) marks(d *document.Document, at func(float64) float64) []Mark {
 	var all []Mark
 	for i, o := range d.Observations {
 		if o.Distance == nil {
@@ -154,7 +154,7 @@ func (t teller) marks(d *timeline.Document, at func(float64) float64) []Mark {
 
 // coverage is the wall that an observation covers, still measured from the wall's
 // own top. A span that runs through the bottom comes as two boxes.
-func coverage(o timeline.DocumentObservation, x, width float64) []Box {
+func coverage(o document.Observation, x, width float64) []Box {
 	if o.ClockFrom == nil {
 		if o.DistanceTo == nil {
 			return nil

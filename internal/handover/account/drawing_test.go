@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	"pushcue/internal/testpush"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
@@ -22,7 +22,7 @@ func TestCoverageRunsClockwise(t *testing.T) {
 		"bottom alone":      {6, 6, [][2]float64{{0, 0.03}, {0.97, 1}}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got := coverage(timeline.DocumentObservation{ClockFrom: &c.from, ClockTo: &c.to}, 0, 1)
+			got := coverage(document.Observation{ClockFrom: &c.from, ClockTo: &c.to}, 0, 1)
 			if len(got) != len(c.want) {
 				t.Fatalf("got %v", got)
 			}
@@ -53,10 +53,10 @@ func TestTicksAreWrittenWithTheDecimalsTheyNeed(t *testing.T) {
 
 // A push whose counter begins at 8.2 m shows nothing of what lies before.
 func TestOnlyWhatWasSeenIsDrawnAsSeen(t *testing.T) {
-	d := &timeline.Document{}
+	d := &document.Document{}
 	d.Job.Units = "m"
 	for s := range 10 {
-		d.Distance.Readings = append(d.Distance.Readings, timeline.DocumentReading{Video: float64(s), Distance: 8.2 + float64(s)/5, Source: "picture"})
+		d.Distance.Readings = append(d.Distance.Readings, document.Reading{Video: float64(s), Distance: 8.2 + float64(s)/5, Source: "picture"})
 	}
 	basis := "picture"
 	d.Distance.Basis = &basis

@@ -6,7 +6,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"pushcue/internal/testpush"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
@@ -16,7 +16,7 @@ func TestFactsOfAVisitSayWhichPushTheyAreOf(t *testing.T) {
 		t.Fatal(err)
 	}
 	push := func(line, operator string) Push {
-		d := &timeline.Document{}
+		d := &document.Document{}
 		reference := "2291-B"
 		d.Job.Reference, d.Job.Line.Name, d.Job.Operator = &reference, &line, &operator
 		return Push{Timeline: testpush.Timeline(t, d), Document: d}

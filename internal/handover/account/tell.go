@@ -7,6 +7,7 @@ import (
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/document"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
@@ -68,7 +69,7 @@ func (t teller) push(p Push) PushAccount {
 }
 
 // went tells how far the camera went, from where to where, and why it ended.
-func (t teller) went(d *timeline.Document) []string {
+func (t teller) went(d *document.Document) []string {
 	var all []string
 	from, to, known := seen(d)
 	line := d.Job.Line
@@ -97,7 +98,7 @@ func (t teller) went(d *timeline.Document) []string {
 
 // seen is the nearest and the farthest length that the camera is known to have
 // been at.
-func seen(d *timeline.Document) (from, to float64, known bool) {
+func seen(d *document.Document) (from, to float64, known bool) {
 	from, to = math.Inf(1), math.Inf(-1)
 	take := func(m *float64) {
 		if m != nil {
@@ -146,7 +147,7 @@ func shortened(s string) string {
 }
 
 // notSeen tells what the camera couldn't see: what lies beyond, and under water.
-func (t teller) notSeen(d *timeline.Document) []string {
+func (t teller) notSeen(d *document.Document) []string {
 	var all []string
 	for i, o := range d.Observations {
 		switch text(o.Kind) {
@@ -167,7 +168,7 @@ func (t teller) notSeen(d *timeline.Document) []string {
 	return all
 }
 
-func (t teller) observation(o timeline.DocumentObservation, placed *timeline.Observation, travel string) Observation {
+func (t teller) observation(o document.Observation, placed *timeline.Observation, travel string) Observation {
 	v := Observation{
 		ID: t.id(o.Number), Number: o.Number, At: o.Video, Push: t.index, Hidden: o.Hidden,
 		What: t.w.Name(placed), Place: t.w.Where(placed), Note: t.w.Note(placed.Entry), Written: t.w.LogWords(placed.Entry),
@@ -201,7 +202,7 @@ func (t teller) observation(o timeline.DocumentObservation, placed *timeline.Obs
 	return v
 }
 
-func (t teller) spoken(all []timeline.DocumentSpoken) []Spoken {
+func (t teller) spoken(all []document.Spoken) []Spoken {
 	var out []Spoken
 	for _, s := range all {
 		out = append(out, Spoken{File: t.base + s.File, Text: t.l.Say("page-spoken") + ", " + Clock(s.Duration), Clip: t.file(s.Clip), Narrated: t.l.Say("page-narrated")})
@@ -222,7 +223,7 @@ func (t teller) photos(all []string) []Photo {
 }
 
 // unplaced is what was noted, as far as it is known, and the row it stands in.
-func (t teller) unplaced(u timeline.DocumentUnplaced, row *fieldlog.Row) Unplaced {
+func (t teller) unplaced(u document.Unplaced, row *fieldlog.Row) Unplaced {
 	v := Unplaced{What: t.w.RowName(row), Place: t.w.RowWhere(row), Note: strings.Join(strings.Fields(t.w.Note(row)), " "), Spoken: t.spoken(u.Spoken), Photos: t.photos(u.Photos)}
 	if advice := t.w.Advice(row); advice != "" {
 		v.Note = strings.TrimSpace(t.l.Say("page-advice") + t.l.Say("page-colon") + " " + advice + ". " + v.Note)
@@ -230,7 +231,7 @@ func (t teller) unplaced(u timeline.DocumentUnplaced, row *fieldlog.Row) Unplace
 	return v
 }
 
-func (t teller) careful(d *timeline.Document) []string {
+func (t teller) careful(d *document.Document) []string {
 	var all []string
 	hidden := 0
 	for _, o := range d.Observations {

@@ -12,7 +12,7 @@ import (
 	"pushcue/internal/handover/account"
 	"pushcue/internal/testpush"
 	"pushcue/subtitles"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -28,7 +28,7 @@ var nasty = []string{
 func TestTextFromALogStaysText(t *testing.T) {
 	d := sample()
 	for i, s := range nasty {
-		d.Observations = append(d.Observations, timeline.DocumentObservation{Number: 10 + i, What: &s, Note: &s, Distance: ptr(1.0 + float64(i)), Basis: "video"})
+		d.Observations = append(d.Observations, document.Observation{Number: 10 + i, What: &s, Note: &s, Distance: ptr(1.0 + float64(i)), Basis: "video"})
 	}
 	d.Job.Line.Name, d.Job.Ended, d.Job.Operator = &nasty[0], &nasty[1], &nasty[2]
 	html := writeDocument(t, "en", d)
@@ -84,12 +84,12 @@ func TestSampleIsLeftToBeLookedAt(t *testing.T) {
 	}
 }
 
-func writeDocument(t *testing.T, tag string, d *timeline.Document) string {
+func writeDocument(t *testing.T, tag string, d *document.Document) string {
 	t.Helper()
 	return writeFilms(t, tag, d, Film{File: "video/2291-B.mp4", Cues: []subtitles.Cue{{From: timecode.VideoSeconds(2), To: timecode.VideoSeconds(6), Lines: []string{"1 roots <b>& more"}}}})
 }
 
-func writeFilms(t *testing.T, tag string, d *timeline.Document, films ...Film) string {
+func writeFilms(t *testing.T, tag string, d *document.Document, films ...Film) string {
 	t.Helper()
 	l, err := words.For(tag)
 	if err != nil {
@@ -107,15 +107,15 @@ func itoa(n int) string { return fmt.Sprint(n) }
 
 func ptr[T any](v T) *T { return &v }
 
-func sample() *timeline.Document {
-	d := &timeline.Document{Version: 1}
-	d.Job = timeline.DocumentJob{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Zone: "Europe/Lisbon", Units: "m", Language: "en",
+func sample() *document.Document {
+	d := &document.Document{Version: 1}
+	d.Job = document.Job{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Zone: "Europe/Lisbon", Units: "m", Language: "en",
 		Operator: ptr("R. Almada"), Reason: ptr("slow drain"), Ended: ptr("reached the main"), Cleaned: ptr("jetted"),
-		Firm:     &timeline.DocumentFirm{DocumentContact: timeline.DocumentContact{Name: ptr("Almada & Daughter Drains"), Phone: ptr("000 111 222")}, Licence: ptr("none needed")},
-		Customer: &timeline.DocumentContact{Name: ptr("M. Quintal")}, Site: &timeline.DocumentSite{Address: ptr("14 Cork Oak Lane")},
-		Line: timeline.DocumentLine{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream"), Size: ptr("100 mm"), Material: ptr("clay")}}
-	d.Recording = timeline.DocumentRecording{Duration: 96, Parts: []timeline.DocumentPart{{File: "part1.mp4", Duration: 96}}}
-	d.Handover = &timeline.DocumentHandover{Video: ptr("video/2291-B.mp4"), Videos: []timeline.DocumentVideo{{File: "video/2291-B.mp4"}}, AsFilmed: []timeline.DocumentAsFilmed{{File: "as-filmed/part1.mp4"}}}
+		Firm:     &document.Firm{Contact: document.Contact{Name: ptr("Almada & Daughter Drains"), Phone: ptr("000 111 222")}, Licence: ptr("none needed")},
+		Customer: &document.Contact{Name: ptr("M. Quintal")}, Site: &document.Site{Address: ptr("14 Cork Oak Lane")},
+		Line: document.Line{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream"), Size: ptr("100 mm"), Material: ptr("clay")}}
+	d.Recording = document.Recording{Duration: 96, Parts: []document.Part{{File: "part1.mp4", Duration: 96}}}
+	d.Handover = &document.Handover{Video: ptr("video/2291-B.mp4"), Videos: []document.Video{{File: "video/2291-B.mp4"}}, AsFilmed: []document.AsFilmed{{File: "as-filmed/part1.mp4"}}}
 	d.Distance.Basis = ptr("file")
 	for s := 0.0; s <= 96; s += 0.5 {
 		m := s * 0.21
@@ -124,11 +124,11 @@ func sample() *timeline.Document {
 		} else if s >= 52 {
 			m = 40*0.21 + (s-52)*0.24
 		}
-		d.Distance.Readings = append(d.Distance.Readings, timeline.DocumentReading{Video: s, Distance: m, Source: "file"})
+		d.Distance.Readings = append(d.Distance.Readings, document.Reading{Video: s, Distance: m, Source: "file"})
 	}
 	add := func(kind, what string, at, dist float64, to, from, until *float64, urgency, note string) {
 		n := len(d.Observations) + 1
-		d.Observations = append(d.Observations, timeline.DocumentObservation{Number: n, Row: n, Kind: &kind, What: &what, Video: at, Uncertainty: 2,
+		d.Observations = append(d.Observations, document.Observation{Number: n, Row: n, Kind: &kind, What: &what, Video: at, Uncertainty: 2,
 			Distance: &dist, DistanceTo: to, ClockFrom: from, ClockTo: until, Urgency: opt(urgency), Note: opt(note), Basis: "anchor", TrueTime: ptr("2026-03-02T10:0" + fmt.Sprint(n) + ":11Z"),
 			Still: ptr(fmt.Sprintf("stills/%02d_x.jpg", n)), Clip: ptr(fmt.Sprintf("clips/%02d_x.mp4", n))})
 	}
@@ -139,11 +139,11 @@ func sample() *timeline.Document {
 	add("belly", "belly (sag)", 41, 8.4, ptr(11.2), ptr(4.0), ptr(8.0), "repair", "holds water to a third")
 	add("connection", "connection", 70, 12.9, nil, ptr(9.5), ptr(9.5), "", "from the bath")
 	add("line-end", "end of the line", 95, 18.7, nil, nil, nil, "", "")
-	d.Observations[1].Spoken = []timeline.DocumentSpoken{{File: "spoken/02_x.m4a", Duration: 75.5, Clip: ptr("clips/02_x_spoken.mp4")}}
+	d.Observations[1].Spoken = []document.Spoken{{File: "spoken/02_x.m4a", Duration: 75.5, Clip: ptr("clips/02_x_spoken.mp4")}}
 	d.Observations[1].Photos = []string{"photos/02_x.jpg", "photos/02_x_2.jpg"}
-	d.Handover.Spoken = []timeline.DocumentSpoken{{File: "spoken/memo #1 50%.m4a", Duration: 3}}
+	d.Handover.Spoken = []document.Spoken{{File: "spoken/memo #1 50%.m4a", Duration: 3}}
 	d.Handover.Photos = []string{"photos/the house.jpg"}
-	d.Unplaced = []timeline.DocumentUnplaced{{Row: 8, Cause: "it has neither a time nor a distance"}}
+	d.Unplaced = []document.Unplaced{{Row: 8, Cause: "it has neither a time nor a distance"}}
 	return d
 }
 

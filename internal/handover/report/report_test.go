@@ -17,7 +17,7 @@ import (
 
 	"pushcue/internal/handover/account"
 	"pushcue/internal/testpush"
-	"pushcue/timeline"
+	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
@@ -136,7 +136,7 @@ func BenchmarkReportOf200(b *testing.B) {
 	}
 }
 
-func write(t testing.TB, tag string, d *timeline.Document) []byte {
+func write(t testing.TB, tag string, d *document.Document) []byte {
 	t.Helper()
 	l, err := words.For(tag)
 	must(t, err)
@@ -186,16 +186,16 @@ func must(t testing.TB, err error) {
 func ptr[T any](v T) *T { return &v }
 
 // sample is a push with n observations.
-func sample(n int) *timeline.Document {
-	d := &timeline.Document{Version: 1}
-	d.Job = timeline.DocumentJob{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Units: "m", Language: "en", Ended: ptr("reached the main"),
-		Firm: &timeline.DocumentFirm{DocumentContact: timeline.DocumentContact{Name: ptr("Almada & Daughter Drains")}, Licence: ptr("X-17")},
-		Line: timeline.DocumentLine{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream")}}
+func sample(n int) *document.Document {
+	d := &document.Document{Version: 1}
+	d.Job = document.Job{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Units: "m", Language: "en", Ended: ptr("reached the main"),
+		Firm: &document.Firm{Contact: document.Contact{Name: ptr("Almada & Daughter Drains")}, Licence: ptr("X-17")},
+		Line: document.Line{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream")}}
 	d.Recording.Duration = 600
 	kinds := []string{"roots", "crack", "offset-joint", "belly", "connection"}
 	urgencies := []string{"repair", "watch", "at once", "none"}
 	for i := range n {
-		o := timeline.DocumentObservation{Number: i + 1, Row: i + 1, Kind: &kinds[i%len(kinds)], What: ptr(strings.ReplaceAll(kinds[i%len(kinds)], "-", " ")),
+		o := document.Observation{Number: i + 1, Row: i + 1, Kind: &kinds[i%len(kinds)], What: ptr(strings.ReplaceAll(kinds[i%len(kinds)], "-", " ")),
 			Video: float64(10 * i), Uncertainty: 2, Distance: ptr(2.5 * float64(i+1)), Urgency: &urgencies[i%4], Note: ptr("Wurzeln größer als gedacht"), Basis: "anchor",
 			ClockFrom: ptr(float64(i%12 + 1)), Still: ptr(fmt.Sprintf("stills/%02d.jpg", i+1))}
 		if i%5 == 2 {

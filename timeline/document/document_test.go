@@ -1,6 +1,7 @@
-package timeline
+package document
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -10,6 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/timeline"
+	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
@@ -17,24 +20,22 @@ import (
 )
 
 func TestDocumentFitsItsSchema(t *testing.T) {
-	full := sheetOf(t, startsAt("10:00:00.0"), lagOf(30*time.Second))
+	full := sheet(t)
+	full.Recording.Starts = logTime(t, "10:00:00.0")
 	full.Firm = jobsheet.Firm{Contact: jobsheet.Contact{Name: "Alder Drains"}, Licence: "D-17"}
 	full.Customer = jobsheet.Contact{Name: "M. Serra", Phone: "000"}
 	full.Site = jobsheet.Site{Address: "4 Quarry Lane", Access: "key under the third pot"}
 	full.Line.Travel = "downstream"
-	log := logOf(full, "time=10:00:45.0 & at=4.0 m & to=7 m & what=roots", "video=70.0 & at=40.5 ft", "what=crack", "time=11:00:00.0")
-	log.Rows[0].Clock = &fieldlog.ClockSpan{From: 9, To: 3}
-	log.Rows[0].Urgency, log.Rows[0].Depth = fieldlog.UrgencyRepair, lengthOf("1.2 m")
+	const rows = "time,video,distance,to,what,clock,urgency,depth\n10:00:45.0,,4.0 m,7 m,roots,9-3,repair,1.2 m\n,70.0,40.5 ft\n,,,,crack\n11:00:00.0\n"
 	rec := recordingOf(60, 40)
 	rec.Parts[0].File = `visit\part1.mp4`
 	rec.Parts[1].Damage = words.Tell("it ends early")
-	for name, in := range map[string]Input{
-		"a full job":       {Sheet: full, Recording: rec, Log: log, Readings: readingsOf(90, pushOf)},
+	for name, in := range map[string]timeline.Input{
+		"a full job":       {Sheet: full, Recording: rec, Log: logOf(t, full, rows), Readings: readings(90)},
 		"a bare recording": {Recording: recordingOf(10)},
-		"an untied log":    {Sheet: sheetOf(t), Recording: rec, Log: log},
+		"an untied log":    {Sheet: sheet(t), Recording: rec, Log: logOf(t, full, rows)},
 	} {
-		line := resolved(t, in)
-		data, err := json.Marshal(line.Document())
+		data, err := json.Marshal(of(t, in))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -45,7 +46,7 @@ func TestDocumentFitsItsSchema(t *testing.T) {
 }
 
 func TestSchemaRefusesWhatIsWrong(t *testing.T) {
-	data, _ := json.Marshal(resolved(t, Input{Recording: recordingOf(10)}).Document())
+	data, _ := json.Marshal(of(t, timeline.Input{Recording: recordingOf(10)}))
 	for name, change := range map[string][2]string{
 		"a missing field":    {`"unplaced":[],`, ``},
 		"another version":    {`"version":1`, `"version":2`},
@@ -66,9 +67,10 @@ func TestSchemaRefusesWhatIsWrong(t *testing.T) {
 }
 
 func TestDocumentHoldsWhatIsKnownAndNullForTheRest(t *testing.T) {
-	s := sheetOf(t, startsAt("10:00:00.0"))
-	log := logOf(s, "video=5.0 & at=40.5 ft & what=roots", "video=8.0")
-	data, err := json.Marshal(resolved(t, Input{Sheet: s, Recording: recordingOf(10), Log: log}).Document())
+	s := sheet(t)
+	s.Recording.Starts = logTime(t, "10:00:00.0")
+	log := logOf(t, s, "video,distance,what\n5.0,40.5 ft,roots\n8.0\n")
+	data, err := json.Marshal(of(t, timeline.Input{Sheet: s, Recording: recordingOf(10), Log: log}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,10 +85,10 @@ func TestDocumentHoldsWhatIsKnownAndNullForTheRest(t *testing.T) {
 }
 
 func TestContactsCanBeLeftOut(t *testing.T) {
-	s := sheetOf(t)
+	s := sheet(t)
 	s.Customer = jobsheet.Contact{Name: "M. Serra", Phone: "0123"}
 	s.Site = jobsheet.Site{Address: "4 Quarry Lane", Access: "key under the third pot"}
-	d := resolved(t, Input{Sheet: s, Recording: recordingOf(10)}).Document()
+	d := of(t, timeline.Input{Sheet: s, Recording: recordingOf(10)})
 	data, _ := json.Marshal(d.WithoutContacts())
 	if strings.Contains(string(data), "Serra") || strings.Contains(string(data), "pot") || !strings.Contains(string(data), "Quarry") {
 		t.Errorf("%s", data)
@@ -97,6 +99,69 @@ func TestContactsCanBeLeftOut(t *testing.T) {
 	if wrong := againstSchema(t, data); len(wrong) > 0 {
 		t.Errorf("%q", wrong)
 	}
+}
+
+// sheet is a job sheet of 2 March 2026 in Lisbon.
+func sheet(t *testing.T) *jobsheet.Sheet {
+	t.Helper()
+	zone, err := time.LoadLocation("Europe/Lisbon")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := jobsheet.Default()
+	s.File, s.Job.Zone, s.Job.Date = "job.toml", zone, jobsheet.Date{Year: 2026, Month: time.March, Day: 2}
+	return s
+}
+
+func logTime(t *testing.T, text string) *jobsheet.LogTime {
+	t.Helper()
+	written, err := timecode.ParseClock(text, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &jobsheet.LogTime{Written: written[0], Text: text}
+}
+
+func logOf(t *testing.T, s *jobsheet.Sheet, csv string) *fieldlog.Log {
+	t.Helper()
+	day := timecode.Date{Year: s.Job.Date.Year, Month: s.Job.Date.Month, Day: s.Job.Date.Day}
+	log, err := fieldlog.Read(context.Background(), strings.NewReader(csv), fieldlog.Options{File: "log.csv", Date: day, Zone: s.Job.Zone})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return log
+}
+
+// recordingOf is a recording at 25 frames a second, in parts of whole seconds.
+func recordingOf(seconds ...int) timeline.Recording {
+	var rec timeline.Recording
+	for i, length := range seconds {
+		part := timeline.Part{File: fmt.Sprintf("part%d.mp4", i+1), Start: rec.End, First: len(rec.Frames), Duration: time.Duration(length) * time.Second}
+		for n := range length * 25 {
+			rec.Frames = append(rec.Frames, part.Start+timecode.Video(n)*4e7)
+		}
+		rec.End = part.Start.Add(part.Duration)
+		rec.Parts = append(rec.Parts, part)
+	}
+	return rec
+}
+
+// readings are a counter's, one a second, of a camera pushed at 0.1 m a second.
+func readings(seconds int) []distance.Reading {
+	var all []distance.Reading
+	for s := range seconds {
+		all = append(all, distance.Reading{At: timecode.VideoSeconds(float64(s)), Shown: distance.Metres(s) / 10, Source: distance.FromPicture})
+	}
+	return all
+}
+
+func of(t *testing.T, in timeline.Input) *Document {
+	t.Helper()
+	line, err := timeline.Resolve(context.Background(), in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Of(line, words.English())
 }
 
 // againstSchema checks data by the keywords that timeline.schema.json uses, with
@@ -204,50 +269,4 @@ func isOf(name string, value any) bool {
 		return name == "array"
 	}
 	return name == "object"
-}
-
-func TestExplainTellsHowARowCameToItsPlace(t *testing.T) {
-	line := dwelling(t, 30*time.Second, "time=10:00:45.0 & at=4.0 m & what=roots", "what=crack & time=12:00:00.0")
-	why, ok := line.Explain(1)
-	text := words.Join(why, words.Plain("\n")).String()
-	for _, want := range []string{
-		"Row 1 says what: roots, time 10:00:45.0, distance 4.0 m.", "The log's clock showed 10:00:45.0.",
-		"standing at 4.0 m", "in 19 of 20 cases", "Its distance is 4.0 m, as the log has it.",
-	} {
-		if !strings.Contains(text, want) {
-			t.Errorf("no %q in\n%s", want, text)
-		}
-	}
-	if why, ok = line.Explain(2); !ok || !strings.Contains(words.Join(why, words.Comma).String(), "It isn't placed: ") {
-		t.Errorf("row 2: %q", why)
-	}
-	if _, ok := line.Explain(3); ok {
-		t.Error("there is no row 3")
-	}
-}
-
-func BenchmarkFourHoursAndTwoThousandRows(b *testing.B) {
-	s := sheetOf(b, lagOf(30*time.Second))
-	for i := range 6 {
-		s.Anchors = append(s.Anchors, jobsheet.Anchor{Row: 1 + i*399, Video: timecode.VideoSeconds(float64(7*399*i) + 5), Half: 50 * time.Millisecond})
-	}
-	log := &fieldlog.Log{}
-	began := timecode.LogAt(time.Date(2026, 3, 2, 10, 0, 0, 0, s.Job.Zone))
-	push := func(v float64) float64 { return 10 * pushOf(float64(int(v)%1000)/10) }
-	for i := range 2000 {
-		v := float64(i*7) + 5
-		row := rowOf(s, fmt.Sprintf("at=%.1f m & to=%.1f m & what=roots", push(v), push(v)+1))
-		row.Number = i + 1
-		row.Time = &fieldlog.Moment{Log: began.Add(time.Duration(v * 1e9)), Half: 50 * time.Millisecond, Text: "as shown"}
-		log.Rows = append(log.Rows, row)
-	}
-	in := Input{Sheet: s, Recording: recordingOf(4 * 3600), Log: log, Readings: readingsOf(4*3600, push)}
-	for _, tied := range []string{"anchors", "the track"} {
-		b.Run("tied by "+tied, func(b *testing.B) {
-			for range b.N {
-				resolved(b, in)
-			}
-		})
-		s.Anchors = nil
-	}
 }

@@ -1,66 +1,73 @@
-package timeline
+// Package document writes a resolved timeline for other programs: timeline.json.
+//
+//	d := document.Of(line, words.English())
+//	data, err := json.Marshal(d)
+//
+// It is a writer like any other: nothing in this program takes what it knows of a
+// timeline from a document. timeline.schema.json beside it is its JSON Schema.
+package document
 
 // A Document is the timeline as other programs read it: timeline.json. Its
 // fields are fixed; more may be added. Times are seconds of video time, lengths
 // metres, paths relative to the handover folder with forward slashes. What isn't
 // known is null. timeline.schema.json beside this file says the same in JSON Schema.
 type Document struct {
-	Version      int                   `json:"version"`
-	Job          DocumentJob           `json:"job"`
-	Recording    DocumentRecording     `json:"recording"`
-	Clock        DocumentClock         `json:"clock"`
-	Distance     DocumentDistance      `json:"distance"`
-	Handover     *DocumentHandover     `json:"handover"` // null until something was made
-	Observations []DocumentObservation `json:"observations"`
-	Unplaced     []DocumentUnplaced    `json:"unplaced"`
-	SetAside     []DocumentAside       `json:"set_aside"`
-	Warnings     []DocumentWarning     `json:"warnings"`
+	Version      int           `json:"version"`
+	Job          Job           `json:"job"`
+	Recording    Recording     `json:"recording"`
+	Clock        Clock         `json:"clock"`
+	Distance     Distance      `json:"distance"`
+	Handover     *Handover     `json:"handover"` // null until something was made
+	Observations []Observation `json:"observations"`
+	Unplaced     []Unplaced    `json:"unplaced"`
+	SetAside     []Aside       `json:"set_aside"`
+	Warnings     []Warning     `json:"warnings"`
 }
 
-// DocumentVersion is the version of the fields below.
-const DocumentVersion = 1
+// Version is the version of the fields below.
+const Version = 1
 
-// DocumentJob is what was filmed, for whom, and by whom.
-type DocumentJob struct {
-	Reference *string          `json:"reference"`
-	Date      *string          `json:"date"` // YYYY-MM-DD
-	Zone      string           `json:"zone"` // IANA name
-	Units     string           `json:"units"`
-	Language  string           `json:"language"`
-	Operator  *string          `json:"operator"`
-	Reason    *string          `json:"reason"`
-	Weather   *string          `json:"weather"`
-	Cleaned   *string          `json:"cleaned"`
-	Ended     *string          `json:"ended"`
-	Firm      *DocumentFirm    `json:"firm"`
-	Customer  *DocumentContact `json:"customer"`
-	Site      *DocumentSite    `json:"site"`
-	Line      DocumentLine     `json:"line"`
-	ByPerson  []string         `json:"by_person"` // keys of the job sheet that a person corrected afterwards
+// Job is what was filmed, for whom, and by whom.
+type Job struct {
+	Reference *string  `json:"reference"`
+	Date      *string  `json:"date"` // YYYY-MM-DD
+	Zone      string   `json:"zone"` // IANA name
+	Units     string   `json:"units"`
+	Language  string   `json:"language"`
+	Operator  *string  `json:"operator"`
+	Reason    *string  `json:"reason"`
+	Weather   *string  `json:"weather"`
+	Cleaned   *string  `json:"cleaned"`
+	Ended     *string  `json:"ended"`
+	Firm      *Firm    `json:"firm"`
+	Customer  *Contact `json:"customer"`
+	Site      *Site    `json:"site"`
+	Line      Line     `json:"line"`
+	ByPerson  []string `json:"by_person"` // keys of the job sheet that a person corrected afterwards
 }
 
-// DocumentContact is how to reach somebody.
-type DocumentContact struct {
+// Contact is how to reach somebody.
+type Contact struct {
 	Name    *string `json:"name"`
 	Address *string `json:"address"`
 	Phone   *string `json:"phone"`
 	Email   *string `json:"email"`
 }
 
-// DocumentFirm is who did the work.
-type DocumentFirm struct {
-	DocumentContact
+// Firm is who did the work.
+type Firm struct {
+	Contact
 	Licence *string `json:"licence"`
 }
 
-// DocumentSite is where it was done.
-type DocumentSite struct {
+// Site is where it was done.
+type Site struct {
 	Address *string `json:"address"`
 	Access  *string `json:"access"`
 }
 
-// DocumentLine is the pipe.
-type DocumentLine struct {
+// Line is the pipe.
+type Line struct {
 	Name     *string `json:"name"`
 	From     *string `json:"from"`
 	To       *string `json:"to"`
@@ -69,28 +76,28 @@ type DocumentLine struct {
 	Material *string `json:"material"`
 }
 
-// DocumentRecording is the recording as filmed.
-type DocumentRecording struct {
-	Duration float64        `json:"duration_s"`
-	Parts    []DocumentPart `json:"parts"`
+// Recording is the recording as filmed.
+type Recording struct {
+	Duration float64 `json:"duration_s"`
+	Parts    []Part  `json:"parts"`
 }
 
-// DocumentPart is one file of it.
-type DocumentPart struct {
+// Part is one file of it.
+type Part struct {
 	File     string  `json:"file"`
 	Start    float64 `json:"start_s"`
 	Duration float64 `json:"duration_s"`
 	SHA256   *string `json:"sha256"` // null until something was made
 }
 
-// DocumentClock tells how the log's clock lies on the recording.
-type DocumentClock struct {
-	Basis    *string           `json:"basis"` // null when nothing ties them
-	Segments []DocumentSegment `json:"segments"`
+// Clock tells how the log's clock lies on the recording.
+type Clock struct {
+	Basis    *string   `json:"basis"` // null when nothing ties them
+	Segments []Segment `json:"segments"`
 }
 
-// DocumentSegment is a stretch over which the log's clock runs straight.
-type DocumentSegment struct {
+// Segment is a stretch over which the log's clock runs straight.
+type Segment struct {
 	From     float64  `json:"from_s"`
 	To       float64  `json:"to_s"`
 	LogFrom  *string  `json:"log_at_from"` // RFC 3339 as the log clock showed it; null when untied, or the log tells no day
@@ -98,32 +105,32 @@ type DocumentSegment struct {
 	Residual *float64 `json:"residual_s"`
 }
 
-// DocumentDistance tells where the camera was.
-type DocumentDistance struct {
-	Basis     *string           `json:"basis"`     // picture, file, log; null without readings
-	Confirmed *bool             `json:"confirmed"` // whether a person has confirmed those of the picture; null without any
-	Readings  []DocumentReading `json:"readings"`
-	SetAside  []DocumentReading `json:"set_aside"` // read, but no cable could have got there; distance_m as shown
-	Unread    []DocumentUnread  `json:"unread"`    // between the first reading and the last: nothing is claimed there
-	Resets    []DocumentReset   `json:"resets"`
+// Distance tells where the camera was.
+type Distance struct {
+	Basis     *string   `json:"basis"`     // picture, file, log; null without readings
+	Confirmed *bool     `json:"confirmed"` // whether a person has confirmed those of the picture; null without any
+	Readings  []Reading `json:"readings"`
+	SetAside  []Reading `json:"set_aside"` // read, but no cable could have got there; distance_m as shown
+	Unread    []Unread  `json:"unread"`    // between the first reading and the last: nothing is claimed there
+	Resets    []Reset   `json:"resets"`
 }
 
-// DocumentReading is one reading, corrected.
-type DocumentReading struct {
+// Reading is one reading, corrected.
+type Reading struct {
 	Video    float64 `json:"video_s"`
 	Distance float64 `json:"distance_m"`
 	Source   string  `json:"source"`
 	State    string  `json:"state"` // read; filled: made out among what the cable could have reached; set aside
 }
 
-// DocumentUnread is a stretch without a reading to go by.
-type DocumentUnread struct {
+// Unread is a stretch without a reading to go by.
+type Unread struct {
 	From float64 `json:"from_s"`
 	To   float64 `json:"to_s"`
 }
 
-// DocumentReset is a moment at which the counter was set anew.
-type DocumentReset struct {
+// Reset is a moment at which the counter was set anew.
+type Reset struct {
 	Before    float64  `json:"before_s"` // the last reading before
 	After     float64  `json:"after_s"`  // the first one after
 	ShownFrom float64  `json:"shown_from_m"`
@@ -131,41 +138,41 @@ type DocumentReset struct {
 	Place     *float64 `json:"place_m"` // where the head was then, as the job sheet says; null where it doesn't
 }
 
-// DocumentHandover names what was made; package handover fills it.
-type DocumentHandover struct {
-	Video       *string            `json:"video"`
-	VideoOffset float64            `json:"video_offset_s"`
-	Videos      []DocumentVideo    `json:"videos"`
-	Subtitles   []string           `json:"subtitles"`
-	AsFilmed    []DocumentAsFilmed `json:"as_filmed"`
+// Handover names what was made; package handover fills it.
+type Handover struct {
+	Video       *string    `json:"video"`
+	VideoOffset float64    `json:"video_offset_s"`
+	Videos      []Video    `json:"videos"`
+	Subtitles   []string   `json:"subtitles"`
+	AsFilmed    []AsFilmed `json:"as_filmed"`
 	// What was spoken and photographed of the push and belongs to no one observation.
-	Spoken  []DocumentSpoken `json:"spoken"`
-	Photos  []string         `json:"photos"`
-	LeftOut int              `json:"left_out"` // spoken notes and photos that a person left out
+	Spoken  []Spoken `json:"spoken"`
+	Photos  []string `json:"photos"`
+	LeftOut int      `json:"left_out"` // spoken notes and photos that a person left out
 }
 
-// DocumentSpoken is one spoken note.
-type DocumentSpoken struct {
+// Spoken is one spoken note.
+type Spoken struct {
 	File     string  `json:"file"`
 	Duration float64 `json:"duration_s"`
 	Clip     *string `json:"clip"` // the still with the note to be heard; null without one
 }
 
-// DocumentVideo is one captioned video.
-type DocumentVideo struct {
+// Video is one captioned video.
+type Video struct {
 	File string  `json:"file"`
 	From float64 `json:"from_s"`
 }
 
-// DocumentAsFilmed is one part of the recording, untouched.
-type DocumentAsFilmed struct {
+// AsFilmed is one part of the recording, untouched.
+type AsFilmed struct {
 	File      string   `json:"file"`
 	From      float64  `json:"from_s"`
 	Subtitles []string `json:"subtitles"`
 }
 
-// DocumentObservation is a placed row.
-type DocumentObservation struct {
+// Observation is a placed row.
+type Observation struct {
 	Number      int      `json:"number"`
 	Row         int      `json:"row"`
 	What        *string  `json:"what"`
@@ -196,12 +203,12 @@ type DocumentObservation struct {
 	ByPerson []string `json:"by_person"` // fields above whose value a person gave afterwards
 	Added    *string  `json:"added"`     // the correction that added it; null for a row of the log
 
-	Spoken []DocumentSpoken `json:"spoken"`
-	Photos []string         `json:"photos"`
+	Spoken []Spoken `json:"spoken"`
+	Photos []string `json:"photos"`
 }
 
-// DocumentUnplaced is a row that found no place.
-type DocumentUnplaced struct {
+// Unplaced is a row that found no place.
+type Unplaced struct {
 	Row      int      `json:"row"`
 	Cause    string   `json:"cause"`
 	What     *string  `json:"what"` // as of an observation, here and below
@@ -211,12 +218,12 @@ type DocumentUnplaced struct {
 	Note     *string  `json:"note"`
 	ByPerson []string `json:"by_person"`
 
-	Spoken []DocumentSpoken `json:"spoken"`
-	Photos []string         `json:"photos"`
+	Spoken []Spoken `json:"spoken"`
+	Photos []string `json:"photos"`
 }
 
-// DocumentAside is a row that a person set aside.
-type DocumentAside struct {
+// Aside is a row that a person set aside.
+type Aside struct {
 	Row      int      `json:"row"`
 	Added    *string  `json:"added"`
 	What     *string  `json:"what"` // as of an observation, here and below
@@ -226,8 +233,8 @@ type DocumentAside struct {
 	Note     *string  `json:"note"`
 }
 
-// DocumentWarning is something a person should know.
-type DocumentWarning struct {
+// Warning is something a person should know.
+type Warning struct {
 	Code string  `json:"code"`
 	Row  *int    `json:"row"`
 	Text string  `json:"text"`

@@ -1,4 +1,4 @@
-package timeline
+package document
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"path"
 	"strings"
 
+	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
@@ -13,40 +14,37 @@ import (
 	"pushcue/timeline/words"
 )
 
-// Document is the timeline as timeline.json holds it, but for what was made:
-// package handover adds hashes, videos, stills and clips.
-func (t *Timeline) Document() *Document { return t.DocumentIn(words.English()) }
-
-// DocumentIn is Document with its sentences in another language than English, which
-// timeline.json has.
-func (t *Timeline) DocumentIn(language *words.Language) *Document {
+// Of returns the document of a timeline, its sentences in the given language;
+// timeline.json has them in English. What was made of the timeline (hashes, videos,
+// stills, clips) is left empty.
+func Of(t *timeline.Timeline, language *words.Language) *Document {
 	d := &Document{
-		Version:      DocumentVersion,
-		Job:          jobDocument(t.Sheet),
-		Recording:    DocumentRecording{Duration: t.Recording.End.Seconds(), Parts: []DocumentPart{}},
-		Clock:        t.clockDocument(),
-		Distance:     t.distanceDocument(),
-		Observations: []DocumentObservation{},
-		Unplaced:     []DocumentUnplaced{},
-		SetAside:     []DocumentAside{},
-		Warnings:     []DocumentWarning{},
+		Version:      Version,
+		Job:          jobOf(t.Sheet),
+		Recording:    Recording{Duration: t.Recording.End.Seconds(), Parts: []Part{}},
+		Clock:        clockOf(t),
+		Distance:     distanceOf(t),
+		Observations: []Observation{},
+		Unplaced:     []Unplaced{},
+		SetAside:     []Aside{},
+		Warnings:     []Warning{},
 	}
 	for _, p := range t.Recording.Parts {
-		d.Recording.Parts = append(d.Recording.Parts, DocumentPart{
+		d.Recording.Parts = append(d.Recording.Parts, Part{
 			File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds(),
 		})
 	}
 	for _, o := range t.Observations {
-		d.Observations = append(d.Observations, observationDocument(o))
+		d.Observations = append(d.Observations, observationOf(o))
 	}
 	for _, u := range t.Unplaced {
-		d.Unplaced = append(d.Unplaced, t.unplacedDocument(u, language))
+		d.Unplaced = append(d.Unplaced, unplacedOf(t, u, language))
 	}
 	for _, a := range t.Aside {
-		d.SetAside = append(d.SetAside, t.asideDocument(a))
+		d.SetAside = append(d.SetAside, asideOf(t, a))
 	}
 	for _, w := range t.Warnings {
-		d.Warnings = append(d.Warnings, WarningDocument(w, language))
+		d.Warnings = append(d.Warnings, WarningOf(w, language))
 	}
 	return d
 }
@@ -57,27 +55,27 @@ func (d *Document) WithoutContacts() *Document {
 	other := *d
 	other.Job.Customer = nil
 	if s := d.Job.Site; s != nil {
-		other.Job.Site = &DocumentSite{Address: s.Address}
+		other.Job.Site = &Site{Address: s.Address}
 	}
 	return &other
 }
 
-// WarningDocument is a warning as timeline.json holds it.
-func WarningDocument(w Warning, language *words.Language) DocumentWarning {
-	d := DocumentWarning{Code: w.Code, Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}
+// WarningOf returns a warning as timeline.json holds it.
+func WarningOf(w timeline.Warning, language *words.Language) Warning {
+	d := Warning{Code: w.Code, Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}
 	if w.Row > 0 {
 		d.Row = &w.Row
 	}
 	return d
 }
 
-func jobDocument(s *jobsheet.Sheet) DocumentJob {
-	j := DocumentJob{
+func jobOf(s *jobsheet.Sheet) Job {
+	j := Job{
 		Reference: text(s.Job.Reference), Units: string(s.Job.Units), Language: s.Job.Language,
 		Operator: text(s.Job.Operator), Reason: text(s.Job.Reason), Weather: text(s.Job.Weather),
 		Cleaned: text(s.Job.Cleaned), Ended: text(s.Job.Ended),
-		Customer: contactDocument(s.Customer), ByPerson: some(s.Corrected),
-		Line: DocumentLine{
+		Customer: contactOf(s.Customer), ByPerson: some(s.Corrected),
+		Line: Line{
 			Name: text(s.Line.Name), From: text(s.Line.From), To: text(s.Line.To),
 			Travel: text(s.Line.Travel), Size: text(s.Line.Size), Material: text(s.Line.Material),
 		},
@@ -88,38 +86,38 @@ func jobDocument(s *jobsheet.Sheet) DocumentJob {
 	if date := s.Job.Date; date.Year != 0 {
 		j.Date = text(fmt.Sprintf("%04d-%02d-%02d", date.Year, date.Month, date.Day))
 	}
-	if firm := contactDocument(s.Firm.Contact); firm != nil || s.Firm.Licence != "" {
-		j.Firm = &DocumentFirm{Licence: text(s.Firm.Licence)}
+	if firm := contactOf(s.Firm.Contact); firm != nil || s.Firm.Licence != "" {
+		j.Firm = &Firm{Licence: text(s.Firm.Licence)}
 		if firm != nil {
-			j.Firm.DocumentContact = *firm
+			j.Firm.Contact = *firm
 		}
 	}
 	if s.Site != (jobsheet.Site{}) {
-		j.Site = &DocumentSite{Address: text(s.Site.Address), Access: text(s.Site.Access)}
+		j.Site = &Site{Address: text(s.Site.Address), Access: text(s.Site.Access)}
 	}
 	return j
 }
 
-func contactDocument(c jobsheet.Contact) *DocumentContact {
+func contactOf(c jobsheet.Contact) *Contact {
 	if c == (jobsheet.Contact{}) {
 		return nil
 	}
-	return &DocumentContact{Name: text(c.Name), Address: text(c.Address), Phone: text(c.Phone), Email: text(c.Email)}
+	return &Contact{Name: text(c.Name), Address: text(c.Address), Phone: text(c.Phone), Email: text(c.Email)}
 }
 
-func (t *Timeline) clockDocument() DocumentClock {
-	d := DocumentClock{Segments: []DocumentSegment{}}
+func clockOf(t *timeline.Timeline) Clock {
+	d := Clock{Segments: []Segment{}}
 	if t.Clock == nil {
 		return d
 	}
 	d.Basis = text(string(t.Clock.Basis))
 	for _, s := range t.Clock.Segments {
-		one := DocumentSegment{From: s.From.Seconds(), To: s.To.Seconds()}
+		one := Segment{From: s.From.Seconds(), To: s.To.Seconds()}
 		if s.Tied {
 			rate, residual := s.RatePPM, s.Residual.Seconds()
 			one.Rate, one.Residual = &rate, &residual
 			if t.Log == nil || !t.Log.Elapsed && !t.Log.Undated {
-				one.LogFrom = text(timecode.FormatTrue(s.LogAtFrom.Time(zoneOf(t.Sheet))))
+				one.LogFrom = text(timecode.FormatTrue(s.LogAtFrom.Time(t.Sheet.Zone())))
 			}
 		}
 		d.Segments = append(d.Segments, one)
@@ -127,9 +125,9 @@ func (t *Timeline) clockDocument() DocumentClock {
 	return d
 }
 
-func (t *Timeline) distanceDocument() DocumentDistance {
+func distanceOf(t *timeline.Timeline) Distance {
 	track := t.Track
-	d := DocumentDistance{Readings: []DocumentReading{}, SetAside: []DocumentReading{}, Unread: []DocumentUnread{}, Resets: []DocumentReset{}}
+	d := Distance{Readings: []Reading{}, SetAside: []Reading{}, Unread: []Unread{}, Resets: []Reset{}}
 	var sources []string
 	for _, s := range track.Sources() {
 		sources = append(sources, string(s))
@@ -143,31 +141,31 @@ func (t *Timeline) distanceDocument() DocumentDistance {
 		if r.Unsure {
 			state = "filled"
 		}
-		d.Readings = append(d.Readings, DocumentReading{Video: r.At.Seconds(), Distance: *metres(track.Place(i)), Source: string(r.Source), State: state})
+		d.Readings = append(d.Readings, Reading{Video: r.At.Seconds(), Distance: *metres(track.Place(i)), Source: string(r.Source), State: state})
 	}
 	for _, r := range track.Thrown() {
-		d.SetAside = append(d.SetAside, DocumentReading{Video: r.At.Seconds(), Distance: *metres(r.Shown), Source: string(r.Source), State: "set aside"})
+		d.SetAside = append(d.SetAside, Reading{Video: r.At.Seconds(), Distance: *metres(r.Shown), Source: string(r.Source), State: "set aside"})
 	}
 	for _, g := range track.Gaps() {
-		d.Unread = append(d.Unread, DocumentUnread{From: g[0].Seconds(), To: g[1].Seconds()})
+		d.Unread = append(d.Unread, Unread{From: g[0].Seconds(), To: g[1].Seconds()})
 	}
 	for _, r := range track.Resets() {
 		var place *float64
 		if r.Place != nil {
 			place = metres(*r.Place)
 		}
-		d.Resets = append(d.Resets, DocumentReset{Place: place, Before: r.Before.Seconds(), After: r.After.Seconds(), ShownFrom: *metres(r.From), ShownTo: *metres(r.To)})
+		d.Resets = append(d.Resets, Reset{Place: place, Before: r.Before.Seconds(), After: r.After.Seconds(), ShownFrom: *metres(r.From), ShownTo: *metres(r.To)})
 	}
 	return d
 }
 
-func observationDocument(o Observation) DocumentObservation {
-	d := DocumentObservation{
+func observationOf(o timeline.Observation) Observation {
+	d := Observation{
 		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
 		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
 		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
 		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
-		Spoken: []DocumentSpoken{}, Photos: []string{}, ByPerson: byPerson(o.Entry), Added: text(o.Entry.Added),
+		Spoken: []Spoken{}, Photos: []string{}, ByPerson: byPerson(o.Entry), Added: text(o.Entry.Added),
 		StillTime: seconds(o.Entry.Still), ClipFrom: seconds(o.Entry.ClipFrom), ClipTo: seconds(o.Entry.ClipTo),
 	}
 	d.VideoEnd = seconds(o.VideoEnd)
@@ -192,25 +190,25 @@ func observationDocument(o Observation) DocumentObservation {
 	return d
 }
 
-func (t *Timeline) unplacedDocument(u Unplaced, language *words.Language) DocumentUnplaced {
-	d := DocumentUnplaced{Row: u.Row, Cause: language.Put(u.Cause), ByPerson: []string{}, Spoken: []DocumentSpoken{}, Photos: []string{}}
+func unplacedOf(t *timeline.Timeline, u timeline.Unplaced, language *words.Language) Unplaced {
+	d := Unplaced{Row: u.Row, Cause: language.Put(u.Cause), ByPerson: []string{}, Spoken: []Spoken{}, Photos: []string{}}
 	if e := u.Entry; e != nil {
 		d.What, d.Kind, d.Urgency, d.Note = text(e.What.Text), text(e.What.Key), text(string(e.Urgency)), text(e.Note)
-		d.Distance, d.ByPerson = t.ownDistance(e), byPerson(e)
+		d.Distance, d.ByPerson = ownDistance(t, e), byPerson(e)
 	}
 	return d
 }
 
-func (t *Timeline) asideDocument(a Aside) DocumentAside {
+func asideOf(t *timeline.Timeline, a timeline.Aside) Aside {
 	e := a.Entry
-	return DocumentAside{
+	return Aside{
 		Row: a.Row, Added: text(e.Added), What: text(e.What.Text), Kind: text(e.What.Key),
-		Distance: t.ownDistance(e), Urgency: text(string(e.Urgency)), Note: text(e.Note),
+		Distance: ownDistance(t, e), Urgency: text(string(e.Urgency)), Note: text(e.Note),
 	}
 }
 
 // ownDistance is a row's own distance, corrected; nil where it has none.
-func (t *Timeline) ownDistance(e *fieldlog.Row) *float64 {
+func ownDistance(t *timeline.Timeline, e *fieldlog.Row) *float64 {
 	if e.Distance == nil {
 		return nil
 	}

@@ -53,6 +53,12 @@ func copyCommand() *cli.Command {
 				return err
 			}
 			defer letGo()
+			going, err := f.Outgoing(c.Context, a)
+			if err != nil {
+				return err
+			}
+			v := voiceOf(c)
+			sayOutgoing(v, going)
 			name := f.Name
 			if c.String("as") != "" {
 				name = c.String("as")
@@ -62,9 +68,43 @@ func copyCommand() *cli.Command {
 				return err
 			}
 			cargo.Own = f.Own
-			return copyToDrives(c, cargo, c.Args().Tail(), changed, voiceOf(c))
+			return copyToDrives(c, cargo, c.Args().Tail(), carried{changed: changed, going: going}, v)
 		},
 	}
+}
+
+// carried is what a person should know of the handover that is copied.
+type carried struct {
+	changed []words.Sentence    // what it doesn't show because it is out of date
+	going   []handover.Outgoing // what leaves the house with it
+}
+
+// sayOutgoing lists what leaves the house with a handover, before the first byte does.
+func sayOutgoing(v voice, going []handover.Outgoing) {
+	if v.quiet || v.json || len(going) == 0 {
+		return
+	}
+	fmt.Fprintln(v.out, "what would leave the house with this copy:")
+	for _, o := range going {
+		fmt.Fprintln(v.out, folded(v.out, "  "+printable(o.Text.String())))
+		hint(v.out, o.Hint.String())
+	}
+}
+
+// outgoingDocument is a line of that list as --json prints it.
+type outgoingDocument struct {
+	Code  string `json:"code"`
+	Text  string `json:"text"`
+	Hint  string `json:"hint"`
+	Found bool   `json:"found"`
+}
+
+func outgoingDocuments(going []handover.Outgoing) []outgoingDocument {
+	all := make([]outgoingDocument, len(going))
+	for i, o := range going {
+		all[i] = outgoingDocument{o.Code, o.Text.String(), o.Hint.String(), o.Found}
+	}
+	return all
 }
 
 // copied is what became of one drive.
@@ -74,9 +114,8 @@ type copied struct {
 	err   error
 }
 
-// copyToDrives copies to all drives at the same time. changed is what the handover
-// doesn't show because it is out of date.
-func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, changed []words.Sentence, v voice) error {
+// copyToDrives copies to all drives at the same time.
+func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, about carried, v voice) error {
 	all := make([]copied, len(drives))
 	show := newDriveProgress(c, v)
 	var wait sync.WaitGroup
@@ -94,10 +133,10 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, changed [
 		return c.Context.Err()
 	}
 	if v.json {
-		return writeCopied(v, all, changed)
+		return writeCopied(v, all, about)
 	}
 	var failed several
-	open := len(changed) > 0
+	open := len(about.changed) > 0
 	for _, one := range all {
 		if one.err != nil {
 			failed = append(failed, one.err)
@@ -109,7 +148,7 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, changed [
 	if len(failed) > 0 {
 		return failed
 	}
-	sayOutOfDate(v, changed)
+	sayOutOfDate(v, about.changed)
 	return outcome(open)
 }
 
@@ -203,9 +242,9 @@ type copiedDocument struct {
 	Errors   []complaint `json:"errors,omitempty"`
 }
 
-func writeCopied(v voice, all []copied, changed []words.Sentence) error {
+func writeCopied(v voice, all []copied, about carried) error {
 	code := exitDone
-	if len(changed) > 0 {
+	if len(about.changed) > 0 {
 		code = exitOpen
 	}
 	documents := make([]copiedDocument, len(all))
@@ -226,7 +265,7 @@ func writeCopied(v voice, all []copied, changed []words.Sentence) error {
 		}
 		documents[i] = d
 	}
-	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents, "out_of_date": sentences(changed)}); err != nil || code == exitDone {
+	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents, "out_of_date": sentences(about.changed), "outgoing": outgoingDocuments(about.going)}); err != nil || code == exitDone {
 		return err
 	}
 	return ended(code)

@@ -64,6 +64,8 @@ const (
 	tagOrientation = 0x0112
 	tagWritten     = 0x0132 // when the file was written
 	tagExif        = 0x8769 // where the next directory lies
+	tagGPS         = 0x8825 // where the directory with the position lies
+	tagLatitude    = 0x0002 // in that directory
 	tagTaken       = 0x9003 // when the picture was taken
 )
 
@@ -72,6 +74,7 @@ type exif struct {
 	orientation   int
 	orientationAt int // of its value in the notes; 0: none
 	when          []string
+	located       bool // it says where the picture was taken
 }
 
 func readNotes(notes []byte) exif {
@@ -101,6 +104,8 @@ func (e *exif) directory(notes []byte, order binary.ByteOrder, at, depth int) {
 			e.orientation, e.orientationAt = int(order.Uint16(notes[tag+8:])), tag+8
 		case tagExif:
 			e.directory(notes, order, value, depth+1)
+		case tagGPS:
+			e.located = e.located || holdsTag(notes, order, value, tagLatitude)
 		case tagTaken:
 			e.when = slices.Insert(e.when, 0, textAt(notes, value))
 		case tagWritten:
@@ -108,6 +113,23 @@ func (e *exif) directory(notes []byte, order binary.ByteOrder, at, depth int) {
 		}
 	}
 }
+
+// holdsTag reports whether the directory at has a tag.
+func holdsTag(notes []byte, order binary.ByteOrder, at int, tag uint16) bool {
+	if at < 8 || at+2 > len(notes) {
+		return false
+	}
+	for n := int(order.Uint16(notes[at:])); n > 0 && at+4 <= len(notes); n-- {
+		if order.Uint16(notes[at+2:]) == tag {
+			return true
+		}
+		at += 12
+	}
+	return false
+}
+
+// Located reports whether a picture's notes say where it was taken.
+func Located(data []byte) bool { return readNotes(FindNotes(data)).located }
 
 // textAt is a date and time: "2026:03:02 10:07:31".
 func textAt(notes []byte, at int) string {

@@ -193,3 +193,12 @@ func FuzzNotes(f *testing.F) {
 		Largest(data)
 	})
 }
+
+func TestAPositionInTheCamerasNotesIsFound(t *testing.T) {
+	if !Located(tagged(t, everything...)) {
+		t.Error("the position isn't found")
+	}
+	if data := tagged(t, "-Make=Nobody", "-DateTimeOriginal=2026:03:02 10:07:31"); Located(data) || Located(nil) {
+		t.Error("a position is found where there is none")
+	}
+}

@@ -36,6 +36,7 @@ var mayUse = []struct {
 	{"internal/testpush", []string{"timeline"}},
 	{"internal/soak", nil},
 	{"internal/houserules", nil},
+	{"internal/placingset", []string{"timeline"}},
 	{"internal/counterset", []string{"internal/footage", "internal/testfootage", "frames", "timeline", "internal/ffmpeg"}},
 	{"scripts", []string{"internal", "frames", "overlay", "subtitles", "timeline"}},
 }

@@ -7,6 +7,7 @@
 //	scripts/bench                            all rows, 10 min of 1280x720 at 30
 //	scripts/bench -minutes 1 -rounds 3 make  one row, quicker
 //	scripts/bench -drawn 24 -seed 7 counter  looks drawn by chance in place of the set
+//	scripts/bench placing                    how well rows are placed: 6,000 made-up jobs
 //
 // Wall time is noisy on a busy computer; processor time much less so. A number
 // taken on one computer says little about another: only the ratios are meant.
@@ -39,6 +40,7 @@ var rows = []row{
 	{"counter", counterRow},
 	{"countercost", counterCostRow},
 	{"review", reviewRow},
+	{"placing", placingRow},
 }
 
 // A bench is what all rows share.
@@ -50,6 +52,7 @@ type bench struct {
 
 	drawn int    // recordings drawn by chance
 	seed  uint64 // for drawing them
+	jobs  int    // drawn for placing
 }
 
 // A result is one line of the table.
@@ -78,7 +81,8 @@ func run(ctx context.Context) error {
 	flag.IntVar(&b.minutes, "minutes", 10, "length of the recording")
 	flag.IntVar(&b.rounds, "rounds", 3, "rounds")
 	flag.IntVar(&b.drawn, "drawn", 0, "counter: in place of the set, so many recordings whose looks are drawn by chance")
-	flag.Uint64Var(&b.seed, "seed", 1, "counter: chance begins here")
+	flag.Uint64Var(&b.seed, "seed", 1, "counter, placing: chance begins here")
+	flag.IntVar(&b.jobs, "jobs", 6000, "placing: jobs drawn by chance")
 	read := flag.String("read", "", "only read this recording's counter: what countercost measures")
 	flag.Parse()
 	for _, path := range []*string{&b.pushcue, &b.work} {

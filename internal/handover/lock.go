@@ -43,14 +43,20 @@ func takeNamed(work *safefile.Folder, name string, what, hint words.Sentence) (*
 		}
 		return nil, atWork(work.Path(), f)
 	}
-	if err := f.Truncate(0); err != nil {
-		return nil, writing(path, err)
-	}
-	if _, err := f.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0); err != nil {
-		f.Close()
+	if err := writeHolder(f); err != nil {
+		f.Close() // and with it the lock
 		return nil, writing(path, err)
 	}
 	return &lock{f}, nil
+}
+
+// writeHolder writes this process's number into a lock file; tests let it fail.
+var writeHolder = func(f *os.File) error {
+	if err := f.Truncate(0); err != nil {
+		return err
+	}
+	_, err := f.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0)
+	return err
 }
 
 func atWork(work string, f *os.File) error {

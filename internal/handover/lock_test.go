@@ -2,9 +2,13 @@ package handover
 
 import (
 	"errors"
+	"io/fs"
 	"os"
 	"strings"
+	"syscall"
 	"testing"
+
+	"pushcue/internal/ffmpeg"
 )
 
 func TestASecondRunIsToldWhoIsAtWork(t *testing.T) {
@@ -36,6 +40,40 @@ func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
 		t.Fatal(err)
 	}
 	l.release()
+}
+
+func TestALockThatCannotBeNotedIsGivenBack(t *testing.T) {
+	work := openedFolder(t, t.TempDir())
+	asItIs := writeHolder
+	writeHolder = func(*os.File) error {
+		return &fs.PathError{Op: "truncate", Path: work.At("lock"), Err: fs.ErrPermission}
+	}
+	_, err := takeLock(work)
+	writeHolder = asItIs
+	var trouble *Trouble
+	if !errors.As(err, &trouble) {
+		t.Fatalf("got %v", err)
+	}
+	l, err := takeLock(work)
+	if err != nil {
+		t.Fatalf("the first try still holds it: %v", err)
+	}
+	l.release()
+}
+
+func TestAFullDiskIsKnownAsOneWhoeverMetIt(t *testing.T) {
+	noSpace := &fs.PathError{Op: "write", Path: "work/x.mp4", Err: syscall.ENOSPC}
+	for name, err := range map[string]error{
+		"met by us while writing":  writing("work/x.mp4", noSpace),
+		"met by us anywhere else":  noRoom("work", noSpace),
+		"met by ffmpeg":            noRoom("work", &ffmpeg.Error{Stderr: "av_interleaved_write_frame(): No space left on device"}),
+		"known already as trouble": noRoom("work", writing("work/x.mp4", noSpace)),
+	} {
+		var trouble *Trouble
+		if !errors.As(err, &trouble) || !trouble.Full {
+			t.Errorf("%s: %+v", name, err)
+		}
+	}
 }
 
 func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {

@@ -46,11 +46,7 @@ func writing(path string, err error) error {
 			Hint: words.Tell("move it out of the folder that we write to, and run the same command again"),
 		}
 	case isDiskFull(err):
-		return &Trouble{
-			Text: words.Tell("the disk is full: %s couldn't be written", path),
-			Hint: words.Tell("make room and run the same command again; what is done already is kept"),
-			Full: true,
-		}
+		return fullDisk(path)
 	case errors.Is(err, syscall.ENOTDIR):
 		return &Trouble{
 			Text: words.Tell("a folder belongs at %s, and something else stands there", path),
@@ -91,5 +87,6 @@ func fullDisk(path string) *Trouble {
 	return &Trouble{
 		Text: words.Tell("the disk is full: %s couldn't be written", path),
 		Hint: words.Tell("make room and run the same command again; what is done already is kept"),
+		Full: true,
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -187,7 +188,7 @@ func TestMissingCharactersAreNamedOnce(t *testing.T) {
 	}
 }
 
-func hasWarning(ws []timeline.Warning, code string) bool {
+func hasWarning(ws []timeline.Warning, code codes.Code) bool {
 	for _, w := range ws {
 		if w.Code == code {
 			return true

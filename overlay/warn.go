@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/words"
 )
 
@@ -14,7 +15,7 @@ func (l *Layout) warnings() []timeline.Warning {
 	var ws []timeline.Warning
 	if l.set.cut {
 		ws = append(ws, timeline.Warning{
-			Code: "caption-cut",
+			Code: codes.CaptionCut,
 			Text: words.Tell("the line's name is too long for the caption, which ends in “%s”", l.more),
 			Hint: words.Tell("give the line, its start or its end a shorter name in job.toml"),
 		})
@@ -22,7 +23,7 @@ func (l *Layout) warnings() []timeline.Warning {
 	ws = append(ws, l.cutLabels()...)
 	if hidden := l.hides(); hidden {
 		ws = append(ws, timeline.Warning{
-			Code: "caption-over-counter",
+			Code: codes.CaptionOverCounter,
 			Text: words.Tell("the captions over the picture hide some of what the recorder burned in"),
 			Hint: words.Tell(`set [captions] strip = "above" or "below"`),
 		})
@@ -35,8 +36,8 @@ func (l *Layout) cutLabels() []timeline.Warning {
 	var ws []timeline.Warning
 	warn := func(m mark) {
 		ws = append(ws, timeline.Warning{
-			Code: "caption-cut", Row: m.row,
-			Text: words.Tell("row %d: the words are too long for the caption, which ends in “%s”", m.row, l.more),
+			Code: codes.CaptionCut, Row: m.row,
+			Text: timeline.AboutRow(m.row, words.Tell("the words are too long for the caption, which ends in “%s”", l.more)),
 		})
 	}
 	for _, m := range l.texts.marks {
@@ -83,7 +84,7 @@ func (l *Layout) lacks() []timeline.Warning {
 		named = append(named[:most], fmt.Sprintf("%d more", n-most))
 	}
 	return []timeline.Warning{{
-		Code: "caption-glyph",
+		Code: codes.CaptionGlyph,
 		Text: words.Tell("captions can't show these characters, and name them in brackets instead: %s", strings.Join(named, ", ")),
 	}}
 }

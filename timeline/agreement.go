@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -76,7 +77,7 @@ func (r *resolver) tieByTrack() {
 	r.t.Clock = clock.FromLikely(r.spans, ways, clock.Track, r.clockOptions())
 	for _, a := range r.t.Agreements {
 		if a.Sure {
-			r.warn(Warning{Code: "clock-by-track",
+			r.warn(Warning{Code: codes.ClockByTrack,
 				Text: words.Tell("the log's clock was found by the agreement of its distances with the track: %s", a.describe()),
 				Hint: words.Tell("add an [[anchor]] to be sure of it")})
 		}
@@ -95,7 +96,7 @@ func (r *resolver) askForAnchor() {
 		if a.Rows < 2 {
 			continue
 		}
-		r.warn(Warning{Code: "clock-unsure", Open: r.t.Clock == nil,
+		r.warn(Warning{Code: codes.ClockUnsure, Unsettled: r.t.Clock == nil,
 			Text: words.Tell("the log's clock can't be told from its distances: %s", r.whyUnsure(a)),
 			Hint: words.Tell(`add one anchor, with the recording's time at which row %d was written: [[anchor]], row = %[1]d, video = "…"`, r.plainestRow()),
 			Out:  Out{Row: r.plainestRow()}})

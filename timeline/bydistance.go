@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -95,8 +96,8 @@ func (r *resolver) byDistance(row *fieldlog.Row, in []window) (place, *cause) {
 	if len(cs) > 1 {
 		others := r.moments(cs, best)
 		p.why = append(p.why, words.Tell("It was there at other times too: %s.", others))
-		r.warn(Warning{Code: "several-passes", Row: row.Number,
-			Text: words.Tell("row %d: the camera was at %s several times; %s was taken, %s would do as well", row.Number, r.length(d), best.at, others),
+		r.warn(Warning{Code: codes.SeveralPasses, Row: row.Number,
+			Text: AboutRow(row.Number, words.Tell("the camera was at %s several times; %s was taken, %s would do as well", r.length(d), best.at, others)),
 			Hint: words.Tell("add a time to the row, or its recording time, to settle it"), Out: Out{At: passes(cs, best)}})
 	}
 	if silent := r.silentParts(); !silent.Empty() {

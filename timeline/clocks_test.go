@@ -352,7 +352,7 @@ func TestPartsWhoseFilesTellAnotherOrderAreNamed(t *testing.T) {
 		if c.want != (w != nil) {
 			t.Errorf("%s: %+v", name, w)
 		}
-		if second := `files = ["` + rec.Parts[1].File; w != nil && (!w.Open || !strings.Contains(w.Hint.String(), second)) {
+		if second := `files = ["` + rec.Parts[1].File; w != nil && (!w.Open() || !strings.Contains(w.Hint.String(), second)) {
 			t.Errorf("%s: %+v", name, w)
 		}
 	}

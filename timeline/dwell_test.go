@@ -160,7 +160,7 @@ func TestUnconfirmedCounterPlacesAndLeavesOpen(t *testing.T) {
 	}
 	in := Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "at=4.0 m"), Readings: rs}
 	line := resolved(t, in)
-	if w := warning(line, "counter-unconfirmed"); w == nil || !w.Open || len(line.Observations) != 1 {
+	if w := warning(line, "counter-unconfirmed"); w == nil || !w.Open() || len(line.Observations) != 1 {
 		t.Errorf("warnings %+v", line.Warnings)
 	}
 	if why := words.Join(line.Observations[0].Why, words.Comma).String(); !strings.Contains(why, "nobody has confirmed") {

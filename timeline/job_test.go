@@ -7,6 +7,7 @@ import (
 	"time"
 	_ "time/tzdata"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
@@ -184,7 +185,7 @@ func near(t testing.TB, what string, got timecode.Video, want float64, within ti
 	}
 }
 
-func warning(line *Timeline, code string) *Warning {
+func warning(line *Timeline, code codes.Code) *Warning {
 	for i := range line.Warnings {
 		if line.Warnings[i].Code == code {
 			return &line.Warnings[i]
@@ -193,7 +194,7 @@ func warning(line *Timeline, code string) *Warning {
 	return nil
 }
 
-func wantWarning(t testing.TB, line *Timeline, code, part string) {
+func wantWarning(t testing.TB, line *Timeline, code codes.Code, part string) {
 	t.Helper()
 	w := warning(line, code)
 	if w == nil || !strings.Contains(w.Text.String(), part) {

@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -38,7 +39,7 @@ func (r *resolver) observe(row *fieldlog.Row, p place) Observation {
 	}
 	if at < r.t.ShowFrom || at >= r.t.ShowTo {
 		o.Hidden = true
-		r.warn(Warning{Code: "outside-shown", Row: row.Number, Open: true,
+		r.warn(Warning{Code: codes.OutsideShown, Row: row.Number,
 			Text: words.Tell("row %d lies at %s, outside what is shown (%s to %s): it gets no still, clip or cue", row.Number, at, r.t.ShowFrom, r.t.ShowTo),
 			Hint: words.Tell("widen show_from and show_to, if the customer should see it")})
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -54,7 +55,7 @@ type cause struct{ text, hint words.Sentence }
 // leave lists a row that found no place.
 func (r *resolver) leave(row *fieldlog.Row, c cause) {
 	r.t.Unplaced = append(r.t.Unplaced, Unplaced{Row: row.Number, Cause: c.text, Entry: row})
-	r.warn(Warning{Code: "row-unplaced", Row: row.Number, Open: true,
+	r.warn(Warning{Code: codes.RowUnplaced, Row: row.Number,
 		Text: words.Tell("row %d isn't placed: %s", row.Number, c.text), Hint: c.hint})
 }
 
@@ -102,8 +103,8 @@ func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 // despite says that a row found its place although its recording time couldn't be used.
 func (r *resolver) despite(row *fieldlog.Row, p place, c *cause) place {
 	if c != nil {
-		r.warn(Warning{Code: "video-unusable", Row: row.Number, Open: true,
-			Text: words.Tell("row %d: its recording time can't be used (%s); it's placed by what else it has", row.Number, c.text), Hint: c.hint})
+		r.warn(Warning{Code: codes.VideoUnusable, Row: row.Number,
+			Text: AboutRow(row.Number, words.Tell("its recording time can't be used (%s); it's placed by what else it has", c.text)), Hint: c.hint})
 		p.why = append([]words.Sentence{words.Tell("Its recording time can't be used: %s.", c.text)}, p.why...)
 	}
 	return p

@@ -3,6 +3,7 @@ package timeline
 import (
 	"slices"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -22,7 +23,7 @@ func (r *resolver) readings() error {
 	r.warnResets(track.Resets())
 	r.unconfirmed = !r.sheet.Counter.Confirmed && slices.Contains(track.Sources(), distance.FromPicture)
 	if r.unconfirmed {
-		r.warn(Warning{Code: "counter-unconfirmed", Open: true,
+		r.warn(Warning{Code: codes.CounterUnconfirmed,
 			Text: words.Tell("distances were read from the on-screen counter, and nobody has confirmed them yet"),
 			Hint: words.Tell("look at the sheet of readings; if they are right, write confirmed = true under [counter]")})
 	}
@@ -68,17 +69,17 @@ func (r *resolver) fromFile() []distance.Reading {
 		rs = append(rs, distance.Reading{At: at, Shown: row.Distance.Metres, Source: distance.FromFile, Row: row.Number})
 	}
 	if counted {
-		r.warn(Warning{Code: "readings-from-zero",
+		r.warn(Warning{Code: codes.ReadingsFromZero,
 			Text: words.Tell("%s: its times count from zero, which is taken to be the first picture of the recording", file.File),
 			Hint: words.Tell("name the column video, if that is so")})
 	}
 	if lost > 0 {
-		r.warn(Warning{Code: "reading-unplaced", Open: true,
+		r.warn(Warning{Code: codes.ReadingUnplaced,
 			Text: words.Tell("%s: %d of %d readings lie outside the recording, or nothing ties their clock to it", file.File, lost, len(file.Rows)),
 			Hint: words.Tell("give the readings the recording's time in a column named video, or add an [[anchor]]")})
 	}
 	for _, f := range file.Faults {
-		r.warn(Warning{Code: "cell-unreadable", Text: f.Told(), Hint: f.Hint, Open: true})
+		r.warn(Warning{Code: codes.CellUnreadable, Text: f.Told(), Hint: f.Hint})
 	}
 	return rs
 }

@@ -114,12 +114,12 @@ func TestRowsAfterTheCounterWasSetAnew(t *testing.T) {
 	}
 	in := Input{Sheet: s, Recording: recordingOf(90), Log: logOf(s, fmt.Sprintf("video=1:10.5 & at=%.1f m", pushOf(30))), Readings: rs}
 	w := warning(resolved(t, in), "counter-reset")
-	if w == nil || !w.Open || !strings.Contains(w.Hint.String(), `[[distance.reset]], video = "0:40.5", place = "`) {
+	if w == nil || !w.Open() || !strings.Contains(w.Hint.String(), `[[distance.reset]], video = "0:40.5", place = "`) {
 		t.Fatalf("warned %+v", w)
 	}
 	s.Distance.Resets = []distance.KnownReset{{At: timecode.VideoSeconds(40.5), Place: from}, {At: timecode.VideoSeconds(80), Place: 1}}
 	line := resolved(t, in)
-	if w := warning(line, "counter-reset"); w == nil || w.Open {
+	if w := warning(line, "counter-reset"); w == nil || w.Open() {
 		t.Errorf("warned %+v although the sheet says where it was", w)
 	}
 	wantWarning(t, line, "reset-not-found", "1:20")

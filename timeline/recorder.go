@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -24,7 +25,7 @@ func (r *resolver) tieByFileTimes() {
 	}
 	r.t.Clock = r.recorderFit()
 	if r.t.Clock != nil && r.calendar.rows {
-		r.warn(Warning{Code: "clock-weak",
+		r.warn(Warning{Code: codes.ClockWeak,
 			Text: words.Tell("the log is tied to the recording only by %s, and recorders' clocks are often wrong", r.recorderTimes()),
 			Hint: words.Tell("add an [[anchor]]: one moment that you know in the log and in the recording")})
 	}
@@ -36,7 +37,7 @@ func (r *resolver) recorderFit() *clock.Fit {
 	began, known, ok := r.beganOnLog()
 	if known && !ok {
 		first := r.firstBegan()
-		r.warn(Warning{Code: "filetime-unusable",
+		r.warn(Warning{Code: codes.FiletimeUnusable,
 			Text: words.Tell("by %s the recording began on %s at %s, which %s; that date was ignored",
 				r.recorderTimes(), first.Format(time.DateOnly), first.Format(time.TimeOnly), r.doubtOfDay()),
 			Hint: r.dayHint()})

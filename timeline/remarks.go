@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -54,26 +55,26 @@ func (r *resolver) compareTime(o *Observation) {
 	if !ok || late <= half+o.Uncertainty+r.sheet.Log.Lag && late >= -half-o.Uncertainty {
 		return
 	}
-	r.warn(Warning{Code: "times-disagree", Row: o.Row,
-		Text: words.Tell("row %d: the recording's time is %s, but the log's time %s lies at %s; the recording's was believed", o.Row, o.Entry.Video.Text, o.Entry.Time.Text, at),
+	r.warn(Warning{Code: codes.TimesDisagree, Row: o.Row,
+		Text: AboutRow(o.Row, words.Tell("the recording's time is %s, but the log's time %s lies at %s; the recording's was believed", o.Entry.Video.Text, o.Entry.Time.Text, at)),
 		Hint: words.Tell("correct the one that is wrong, or empty its cell")})
 }
 
 func (r *resolver) remarkLog() {
 	if r.in.Log == nil {
-		r.warn(Warning{Code: "log-missing", Open: true,
+		r.warn(Warning{Code: codes.LogMissing,
 			Text: words.Tell("there is no log: nothing was written down of this push, and nothing is said of what the recording shows"),
 			Hint: words.Tell("put the log beside the recording, or add the observations on the page that pushcue review opens")})
 		return
 	}
 	for _, f := range r.in.Log.Faults {
-		r.warn(Warning{Code: "cell-unreadable", Row: f.Row, Text: f.Told(), Hint: f.Hint, Open: true, Out: Out{Fault: &f}})
+		r.warn(Warning{Code: codes.CellUnreadable, Row: f.Row, Text: f.Told(), Hint: f.Hint, Out: Out{Fault: &f}})
 	}
 	for _, f := range r.in.Log.Unlisted {
-		r.warn(Warning{Code: "kind-unlisted", Row: f.Row, Text: f.Told(), Hint: f.Hint, Out: Out{Fault: &f}})
+		r.warn(Warning{Code: codes.KindUnlisted, Row: f.Row, Text: f.Told(), Hint: f.Hint, Out: Out{Fault: &f}})
 	}
 	for _, note := range r.in.Log.Notes {
-		r.warn(Warning{Code: "log-note", Text: note})
+		r.warn(Warning{Code: codes.LogNote, Text: note})
 	}
 }
 
@@ -81,18 +82,18 @@ func (r *resolver) remarkClock() {
 	fit := r.t.Clock
 	if fit != nil {
 		for i, s := range fit.SetAside {
-			r.warn(Warning{Code: "anchor-set-aside", Text: s.Text, Hint: words.Tell("correct the anchor, or leave it out"), Out: Out{Anchor: i + 1}})
+			r.warn(Warning{Code: codes.AnchorSetAside, Text: s.Text, Hint: words.Tell("correct the anchor, or leave it out"), Out: Out{Anchor: i + 1}})
 		}
 		for _, p := range fit.Pauses {
-			r.warn(Warning{Code: "pause-found", Text: p.Text, Out: Out{At: []timecode.Video{p.From, p.To}}})
+			r.warn(Warning{Code: codes.PauseFound, Text: p.Text, Out: Out{At: []timecode.Video{p.From, p.To}}})
 		}
 		if fit.Uneven {
-			r.warn(Warning{Code: "recording-uneven",
+			r.warn(Warning{Code: codes.RecordingUneven,
 				Text: words.Tell("the recording runs uneven against the log's clock by per cents, as recorders that drop frames do; the anchors were believed")})
 		}
 		for _, s := range fit.Segments {
 			if !s.Tied {
-				r.warn(Warning{Code: "part-untied",
+				r.warn(Warning{Code: codes.PartUntied,
 					Text: words.Tell("%s: nothing ties the log's clock to the recording from %s to %s", r.spans[s.Part].Name, s.From, s.To),
 					Hint: words.Tell("add an [[anchor]] in that part"), Out: Out{At: []timecode.Video{s.From}}})
 			}
@@ -103,11 +104,11 @@ func (r *resolver) remarkClock() {
 		if r.zone.String() == "Local" { // the computer doesn't tell its name
 			text = words.Tell("times are taken in this computer's time zone")
 		}
-		r.warn(Warning{Code: "zone-assumed", Text: text,
+		r.warn(Warning{Code: codes.ZoneAssumed, Text: text,
 			Hint: words.Tell(`add zone = "Europe/Lisbon", the zone of the site, under [job]`)})
 	}
 	if fit != nil && r.calendar.undated {
-		r.warn(Warning{Code: "date-unknown",
+		r.warn(Warning{Code: codes.DateUnknown,
 			Text: words.Tell("nothing tells the day of the log's times, so that no true time can be shown"),
 			Hint: words.Tell("add date = 2026-03-02, the day of the push, under [job]")})
 	}
@@ -130,7 +131,7 @@ func (r *resolver) remarkOrder() {
 	for _, p := range first {
 		names = append(names, strconv.Quote(p.File))
 	}
-	r.warn(Warning{Code: "recording-order", Open: true,
+	r.warn(Warning{Code: codes.RecordingOrder,
 		Text: words.Tell("the parts are taken in the order of their names, but by the times found in the files they were filmed in another: %s", strings.Join(names, ", ")),
 		Hint: words.Tell("write the right order under [recording] in job.toml: files = [%s]", strings.Join(names, ", "))})
 }
@@ -139,7 +140,7 @@ func (r *resolver) remarkParts() {
 	r.remarkOrder()
 	for _, p := range r.in.Recording.Parts {
 		if !p.Damage.Empty() {
-			r.warn(Warning{Code: "recording-damaged", Open: true, Text: words.Plain("%s: %s", p.File, p.Damage),
+			r.warn(Warning{Code: codes.RecordingDamaged, Text: words.Plain("%s: %s", p.File, p.Damage),
 				Hint: words.Tell("what could be read is used; copy the file from the recorder again if you can")})
 		}
 	}
@@ -148,13 +149,13 @@ func (r *resolver) remarkParts() {
 // warnResets names the moments at which the counter was set anew.
 func (r *resolver) warnResets(resets []distance.Reset) {
 	for _, s := range resets {
-		w := Warning{Code: "counter-reset"}
+		w := Warning{Code: codes.CounterReset}
 		w.Out.At = []timecode.Video{s.Before}
 		if s.Place != nil {
 			w.Text = words.Tell("between %s and %s the counter goes from %s to %s, as if set anew; distances after it go on from %s, as the job sheet says",
 				s.Before, s.After, r.length(s.From), r.length(s.To), r.length(*s.Place))
 		} else {
-			w.Open = true
+			w.Unsettled = true
 			w.Text = words.Tell("between %s and %s the counter goes from %s to %s, as if set anew; distances after it are as it shows them",
 				s.Before, s.After, r.length(s.From), r.length(s.To))
 			there := r.correction.Apply(s.From)
@@ -165,7 +166,7 @@ func (r *resolver) warnResets(resets []distance.Reset) {
 	}
 	for _, k := range r.sheet.Distance.Resets {
 		if !slices.ContainsFunc(resets, func(s distance.Reset) bool { return s.Place != nil && *s.Place == k.Place }) {
-			r.warn(Warning{Code: "reset-not-found",
+			r.warn(Warning{Code: codes.ResetNotFound,
 				Text: words.Tell("[[distance.reset]] at %s: the counter wasn't set anew near that time, so it's left out", k.At),
 				Hint: words.Tell("video is the time in the recording at which the counter jumps")})
 		}
@@ -181,7 +182,7 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 			continue
 		}
 		where := words.Tell("reading at %s", s.First.At)
-		w := Warning{Code: "reading-impossible", Hint: words.Tell("correct it, or set fastest under [distance] if the cable really was that fast"), Out: Out{At: []timecode.Video{s.First.At}}}
+		w := Warning{Code: codes.ReadingImpossible, Hint: words.Tell("correct it, or set fastest under [distance] if the cable really was that fast"), Out: Out{At: []timecode.Video{s.First.At}}}
 		switch {
 		case s.First.Source == distance.FromLog:
 			w.Row = s.First.Row
@@ -192,7 +193,7 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 		shown := r.length(s.First.Shown)
 		switch {
 		case s.Rezeroed:
-			w.Code = "counter-reset"
+			w.Code = codes.CounterReset
 			w.Text = words.Tell("from %s to %s the counter jumps by %s and runs on from there, as if set anew; distances there are left out", s.First.At, s.Last.At, r.length(s.Jump))
 			w.Hint = words.Tell("check the counter in the recording there")
 		case s.Count == 1:
@@ -203,7 +204,7 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 		r.warn(w)
 	}
 	if misread > 0 {
-		r.warn(Warning{Code: "counter-misread",
+		r.warn(Warning{Code: codes.CounterMisread,
 			Text: words.Tell("the on-screen counter was misread in %d looks: no cable could have got there, so they're left out of the track", misread),
 			Hint: words.Tell("nothing needs to be done, unless they are many")})
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
@@ -80,7 +81,7 @@ func (r *resolver) shown() error {
 		r.t.ShowTo = *to
 		if *to > end {
 			r.t.ShowTo = end
-			r.warn(Warning{Code: "show-to-past-end",
+			r.warn(Warning{Code: codes.ShowToPastEnd,
 				Text: words.Tell("show_to is %s, but the recording ends at %s; it's shown to its end", *to, end)})
 		}
 	}

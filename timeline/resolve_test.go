@@ -63,7 +63,7 @@ func TestPlacedByTheLogsClock(t *testing.T) {
 	if o := observation(t, line, 3); o.Uncertainty < 28*time.Second || o.Uncertainty > 30*time.Second {
 		t.Errorf("a time to the minute is ± %v", o.Uncertainty)
 	}
-	if len(line.Unplaced) != 2 || warning(line, "row-unplaced") == nil || !warning(line, "row-unplaced").Open {
+	if len(line.Unplaced) != 2 || warning(line, "row-unplaced") == nil || !warning(line, "row-unplaced").Open() {
 		t.Errorf("rows outside the recording: %+v, %+v", line.Unplaced, line.Warnings)
 	}
 }
@@ -209,7 +209,7 @@ func TestOutsideWhatIsShown(t *testing.T) {
 		}
 	}
 	wantWarning(t, line, "outside-shown", "row 1")
-	if !warning(line, "outside-shown").Open {
+	if !warning(line, "outside-shown").Open() {
 		t.Error("a hidden row leaves something open")
 	}
 	late := timecode.VideoSeconds(70)
@@ -227,7 +227,7 @@ func TestJobWithoutLogAndLogWithoutRows(t *testing.T) {
 		line := resolved(t, in)
 		// Without a log nothing was judged, which leaves something open; a log without
 		// rows is a normal job.
-		if missing := warning(line, "log-missing"); (missing != nil) != (in.Log == nil) || missing != nil && !missing.Open {
+		if missing := warning(line, "log-missing"); (missing != nil) != (in.Log == nil) || missing != nil && !missing.Open() {
 			t.Errorf("log %v: warning %+v", in.Log != nil, missing)
 		}
 		if len(line.Warnings) > 1 || in.Log != nil && len(line.Warnings) > 0 || line.Track != nil {

@@ -1,6 +1,7 @@
 package timeline
 
 import (
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -66,7 +67,7 @@ func (r *resolver) disagrees(row *fieldlog.Row, p place, d distance.Metres) plac
 }
 
 func (r *resolver) reportDisagreement(row *fieldlog.Row, log, track distance.Metres) {
-	r.warn(Warning{Code: "distance-disagrees", Row: row.Number,
-		Text: words.Tell("row %d: the log says %s, the track %s at that time", row.Number, r.length(log), r.length(track)),
+	r.warn(Warning{Code: codes.DistanceDisagrees, Row: row.Number,
+		Text: AboutRow(row.Number, words.Tell("the log says %s, the track %s at that time", r.length(log), r.length(track))),
 		Hint: words.Tell("check the row's time and distance; if all rows are off alike, check zero under [distance] and lag under [log]")})
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -133,7 +134,7 @@ func (r *resolver) proposeByStands() {
 		if i > 0 {
 			line = fmt.Sprintf(`[[anchor]], log = "%s", video = "0:00", part = "%s"`, face, part.Name)
 		}
-		r.warn(Warning{Code: "clock-proposed", Open: r.t.Clock == nil,
+		r.warn(Warning{Code: codes.ClockProposed, Unsettled: r.t.Clock == nil,
 			Text: words.Tell("%s: the times in the log fit the moments at which the camera stood if its clock showed %s at the first picture: %s. That's a guess from the pictures alone, and nothing was placed by it", part.Name, face, a.describe()),
 			Hint: words.Tell("if you can confirm it, add: %s", line),
 			Out:  Out{Tie: &Tie{Log: face, Half: a.Half, Video: part.Start}}})

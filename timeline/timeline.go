@@ -26,6 +26,7 @@ import (
 	"time"
 
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
@@ -142,12 +143,14 @@ type Aside struct {
 
 // A Warning is something a person should know before handing over.
 type Warning struct {
-	Code string         // stable, for programs: "row-unplaced", "cell-unreadable" …
+	Code codes.Code
 	Row  int            // 0 when it belongs to no row
 	Text words.Sentence // one sentence
 	Hint words.Sentence // what to do; may be empty
-	Open bool           // something was left open: the program ends with 3
-	Out  Out
+	// Unsettled says, where that differs from case to case with the code (codes.ByCase),
+	// that this warning leaves something open.
+	Unsettled bool
+	Out       Out
 }
 
 // An Out is where and by what a person settles a warning, for a page that leads there.
@@ -163,10 +166,30 @@ type Out struct {
 	Fault  *fault.Fault // what couldn't be read in the log
 }
 
+// AboutRow puts the number of a row of the log before a clause.
+func AboutRow(row int, clause words.Sentence) words.Sentence {
+	return words.Tell("row %d: %s", row, clause)
+}
+
+// Clause returns what a warning says of its row, without the row's number; false where
+// its text isn't made by AboutRow.
+func (w Warning) Clause() (clause words.Sentence, found bool) {
+	if args, about := w.Text.Args("row %d: %s"); about {
+		clause, found = args[1].(words.Sentence)
+	}
+	return clause, found
+}
+
+// Open reports whether the warning leaves something open, so that the program ends with 3.
+func (w Warning) Open() bool {
+	info, _ := w.Code.Info()
+	return info.Open == codes.Always || info.Open == codes.ByCase && w.Unsettled
+}
+
 // Key identifies a warning from one run to the next, whatever it is worded like: its
 // code, its row, and what its sentence is filled with.
 func (w Warning) Key() string {
-	sum := sha256.Sum256([]byte(strings.Join(append([]string{w.Code, strconv.Itoa(w.Row)}, w.Text.Facts()...), "\x00")))
+	sum := sha256.Sum256([]byte(strings.Join(append([]string{string(w.Code), strconv.Itoa(w.Row)}, w.Text.Facts()...), "\x00")))
 	return hex.EncodeToString(sum[:8])
 }
 
@@ -174,7 +197,7 @@ func (w Warning) Key() string {
 // words, was shown w: the same words, or other ones filled with the same things in the
 // same order. Corrections written before warnings had keys name them so.
 func (w Warning) Matches(code, text string) bool {
-	if code != w.Code {
+	if code != string(w.Code) {
 		return false
 	}
 	if text == w.Text.String() {

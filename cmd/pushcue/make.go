@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 )
 
 func makeCommand() *cli.Command {
@@ -107,22 +108,29 @@ type made struct {
 }
 
 type warningShown struct {
-	Code string `json:"code"`
-	Row  int    `json:"row,omitempty"`
-	Text string `json:"text"`
-	Hint string `json:"hint,omitempty"`
-	Open bool   `json:"open"`
+	Code    string         `json:"code"`
+	Row     int            `json:"row,omitempty"`
+	Text    string         `json:"text"`
+	Hint    string         `json:"hint,omitempty"`
+	Open    bool           `json:"open"`
+	Affects []codes.Output `json:"affects"`
 }
 
 func resultDocument(r *handover.Result) made {
 	m := made{Out: r.Out, Made: some(r.Made), Kept: some(r.Kept), Removed: some(r.Removed), LeftOut: some(r.Foreign), Warnings: []warningShown{}}
 	for _, w := range r.Warnings {
-		m.Warnings = append(m.Warnings, warningShown{w.Code, w.Row, w.Text.String(), w.Hint.String(), w.Open})
+		m.Warnings = append(m.Warnings, warningShown{string(w.Code), w.Row, w.Text.String(), w.Hint.String(), w.Open(), affected(w)})
 	}
 	if r.Open() {
 		m.Exit = exitOpen
 	}
 	return m
+}
+
+// affected are the parts of the handover that a warning affects.
+func affected(w timeline.Warning) []codes.Output {
+	info, _ := w.Code.Info()
+	return info.Affects
 }
 
 // some makes an empty list print as [] and not as null.
@@ -136,7 +144,7 @@ func some(names []string) []string {
 func onlyOpen(ws []timeline.Warning) []timeline.Warning {
 	var open []timeline.Warning
 	for _, w := range ws {
-		if w.Open {
+		if w.Open() {
 			open = append(open, w)
 		}
 	}

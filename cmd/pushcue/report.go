@@ -141,16 +141,16 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 	ordered := slices.Clone(ws)
 	slices.SortStableFunc(ordered, func(a, b timeline.Warning) int {
 		switch {
-		case a.Open == b.Open:
+		case a.Open() == b.Open():
 			return 0
-		case a.Open:
+		case a.Open():
 			return -1
 		}
 		return 1
 	})
 	for _, x := range gathered(ordered) {
 		label := "note"
-		if x.Open {
+		if x.Open() {
 			label = "open"
 		}
 		fmt.Fprintln(w, folded(w, label+": "+printable(x.Text.String())))
@@ -167,28 +167,24 @@ func sayWarnings(w io.Writer, ws []timeline.Warning) {
 // gathered says once what is said of many rows in the same words.
 func gathered(ws []timeline.Warning) []timeline.Warning {
 	const named = 3
-	type saying struct {
-		text, hint string
-		open       bool
-	}
-	rows := map[saying][]int{}
-	about := func(w timeline.Warning) (saying, bool) {
-		text, found := strings.CutPrefix(w.Text.String(), fmt.Sprintf("row %d: ", w.Row))
-		return saying{text, w.Hint.String(), w.Open}, found
+	rows := map[string][]int{} // by what is said of them
+	about := func(w timeline.Warning) (clause words.Sentence, key string, found bool) {
+		clause, found = w.Clause()
+		return clause, fmt.Sprintf("%s\x00%s\x00%s\x00%t", w.Code, clause, w.Hint, w.Open()), found
 	}
 	for _, w := range ws {
-		if s, ok := about(w); ok {
-			rows[s] = append(rows[s], w.Row)
+		if _, key, found := about(w); found {
+			rows[key] = append(rows[key], w.Row)
 		}
 	}
 	var kept []timeline.Warning
 	for _, w := range ws {
-		s, ok := about(w)
-		switch all := rows[s]; {
-		case !ok || len(all) <= named+1:
+		clause, key, found := about(w)
+		switch all := rows[key]; {
+		case !found || len(all) <= named+1:
 			kept = append(kept, w)
 		case w.Row == all[0]:
-			w.Text = words.Plain("rows %s and %d more: %s", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all[:named])), ", "), "[]"), len(all)-named, s.text)
+			w.Text = words.Plain("rows %s and %d more: %s", strings.Trim(strings.Join(strings.Fields(fmt.Sprint(all[:named])), ", "), "[]"), len(all)-named, clause)
 			kept = append(kept, w)
 		}
 	}

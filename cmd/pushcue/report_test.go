@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/words"
 )
 
@@ -26,9 +27,9 @@ func TestLongLinesAreFoldedBetweenWords(t *testing.T) {
 func TestWhatIsSaidOfManyRowsIsSaidOnce(t *testing.T) {
 	var ws []timeline.Warning
 	for row := 2; row < 9; row++ {
-		ws = append(ws, timeline.Warning{Row: row, Text: words.Tell("row %d: too long", row)})
+		ws = append(ws, timeline.Warning{Row: row, Code: codes.SeveralPasses, Text: timeline.AboutRow(row, words.Tell("too long"))})
 	}
-	ws = append(ws, timeline.Warning{Row: 4, Text: words.Tell("row 4: too long"), Open: true}, timeline.Warning{Text: words.Tell("the zone was assumed")})
+	ws = append(ws, timeline.Warning{Code: codes.VideoUnusable, Row: 4, Text: timeline.AboutRow(4, words.Tell("too long"))}, timeline.Warning{Text: words.Tell("the zone was assumed")})
 	var b strings.Builder
 	sayWarnings(&b, ws)
 	if want := "open: row 4: too long\nnote: rows 2, 3, 4 and 4 more: too long\nnote: the zone was assumed\n"; b.String() != want {

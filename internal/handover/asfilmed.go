@@ -11,6 +11,7 @@ import (
 
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -62,7 +63,7 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 		m.asFilmed = append(m.asFilmed, a)
 		if (have || a.todo) && a.size > m.limit() {
 			m.warnings = append(m.warnings, timeline.Warning{
-				Code: "file-large", Text: words.Tell("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
+				Code: codes.FileLarge, Text: words.Tell("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
 				Hint: words.Tell("use a drive formatted as exFAT"),
 			})
 		}

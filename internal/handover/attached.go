@@ -17,6 +17,7 @@ import (
 	"pushcue/internal/handover/photo"
 	"pushcue/internal/manifest"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
@@ -207,12 +208,12 @@ func (p *Placed) attach(b *Material) {
 		}
 	}
 	for _, name := range j.linked {
-		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown", Open: true,
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: codes.AttachedUnknown, Unsettled: true,
 			Text: words.Tell("%s is a link to a folder, and isn't followed: nothing of it is handed over", name),
 			Hint: words.Tell("put the folder itself into the job folder")})
 	}
 	if len(j.strange) > 0 {
-		p.Warnings = append(p.Warnings, timeline.Warning{Code: "attached-unknown",
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: codes.AttachedUnknown,
 			Text: words.Tell("neither sound nor pictures that are read, and left where they are: %s", strings.Join(j.strange, ", "))})
 	}
 	p.gone()
@@ -227,8 +228,14 @@ func (p *Placed) gone() {
 		}
 		u := edits.Unfit{Edit: of[name], Text: words.Tell("there is no spoken note or photo %s", name), Hint: words.Tell("see how the file is named now, and give it to its row again")}
 		p.Unfit = append(p.Unfit, u)
-		p.Warnings = append(p.Warnings, timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true, Out: timeline.Out{Edit: u.Edit.ID}})
+		p.Warnings = append(p.Warnings, timeline.Warning{Code: codes.EditUnfit, Text: u.Sentence(), Hint: u.Hint, Out: timeline.Out{Edit: u.Edit.ID}})
 	}
+}
+
+// about are the codes of warnings about spoken notes and photos, by the log's column.
+var about = map[string]struct{ missing, unjoined, unreadable codes.Code }{
+	"spoken": {codes.SpokenMissing, codes.SpokenUnjoined, codes.SpokenUnreadable},
+	"photo":  {codes.PhotoMissing, codes.PhotoUnjoined, codes.PhotoUnreadable},
 }
 
 // join tells what belongs to which row, and warns of what the log names and isn't there.
@@ -282,7 +289,7 @@ func (p *Placed) join(sources []Source, files []attach.File, code string, cell f
 	}
 	for _, row := range slices.Sorted(maps.Keys(joined.Missing)) {
 		p.Warnings = append(p.Warnings, timeline.Warning{
-			Code: code + "-missing", Row: row, Open: true,
+			Code: about[code].missing, Row: row,
 			Text: notThere(code, row, joined.Missing[row]),
 			Hint: words.Tell("see how the file is named, and write it the same way in the log"),
 		})
@@ -295,7 +302,7 @@ func (p *Placed) join(sources []Source, files []attach.File, code string, cell f
 	}
 	if len(names) > 0 {
 		p.Warnings = append(p.Warnings, timeline.Warning{
-			Code: code + "-unjoined",
+			Code: about[code].unjoined,
 			Text: unjoined(code, strings.Join(names, ", ")),
 			Hint: words.Tell("name the file in the log, let its name begin with the row's number, or give it to its row on the review page"),
 		})
@@ -319,7 +326,7 @@ func unjoined(code, names string) words.Sentence {
 
 func unreadableAttached(code string, a Attached, cause error) timeline.Warning {
 	why, hint := whyUnreadable(cause)
-	w := timeline.Warning{Code: code + "-unreadable", Open: true, Text: words.Tell("%s isn't handed over: %s", a.Name, why), Hint: hint}
+	w := timeline.Warning{Code: about[code].unreadable, Text: words.Tell("%s isn't handed over: %s", a.Name, why), Hint: hint}
 	if len(a.Rows) > 0 {
 		w.Row = a.Rows[0]
 	}

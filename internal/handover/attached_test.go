@@ -19,6 +19,7 @@ import (
 	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/document"
 	"pushcue/timeline/fault"
 )
@@ -134,7 +135,7 @@ func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
 	}
 	var codes []string
 	for _, w := range r.Warnings {
-		codes = append(codes, fmt.Sprint(w.Code, " ", w.Row, " ", w.Open))
+		codes = append(codes, fmt.Sprint(w.Code, " ", w.Row, " ", w.Open()))
 	}
 	for _, want := range []string{"spoken-unreadable 3 true", "spoken-missing 3 true", "photo-unreadable 0 true", "spoken-unjoined 0 false", "photo-unjoined 0 false"} {
 		if !slices.Contains(codes, want) {
@@ -366,7 +367,7 @@ func TestNotesAndPhotosGoWhereAPersonPutThem(t *testing.T) {
 		t.Errorf("the push as a whole: %v, left out %d; observation 2: %v", h.Photos, h.LeftOut, d.Observations[1].Photos)
 	}
 	if !slices.ContainsFunc(r.Warnings, func(w timeline.Warning) bool {
-		return w.Code == "edit-unfit" && w.Open && strings.Contains(w.Text.String(), "photos/gone.jpg")
+		return w.Code == codes.EditUnfit && w.Open() && strings.Contains(w.Text.String(), "photos/gone.jpg")
 	}) {
 		t.Errorf("a photo that is gone isn't named: %v", r.Warnings)
 	}

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
@@ -84,7 +85,7 @@ func (m *maker) warnOfName(row int, where words.Sentence, text string) {
 		return
 	}
 	m.warnings = append(m.warnings, timeline.Warning{
-		Code: "customer-named", Row: row, Open: whole != "",
+		Code: codes.CustomerNamed, Row: row, Unsettled: whole != "",
 		Text: words.Tell("%s tells of the customer (%s), and is shown as it was written", where, whole+part),
 		Hint: words.Tell("correct it if the buyer isn't to know"),
 	})

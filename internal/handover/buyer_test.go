@@ -85,7 +85,7 @@ func TestARemarkThatNamesTheCustomerIsPointedOut(t *testing.T) {
 	var named []string
 	for _, w := range r.Warnings {
 		if w.Code == "customer-named" {
-			named = append(named, map[bool]string{true: "open", false: "note"}[w.Open]+": "+w.Text.String())
+			named = append(named, map[bool]string{true: "open", false: "note"}[w.Open()]+": "+w.Text.String())
 		}
 	}
 	if len(named) != 3 || !strings.HasPrefix(named[0], "note: row 1 ") || !strings.HasPrefix(named[1], "open: row 2 ") {

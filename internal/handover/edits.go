@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/words"
 )
@@ -64,12 +65,12 @@ func (in *inputs) correct(j *Job) (all []edits.Unfit, warnings []timeline.Warnin
 	in.Log, unfit = j.Edits.Apply(in.Sheet, in.Log, in.options, in.header)
 	all = slices.Concat(j.unfit, unfit)
 	for _, u := range all {
-		w := timeline.Warning{Code: "edit-unfit", Text: u.Sentence(), Hint: u.Hint, Open: true, Out: timeline.Out{Edit: u.Edit.ID}}
+		w := timeline.Warning{Code: codes.EditUnfit, Text: u.Sentence(), Hint: u.Hint, Out: timeline.Out{Edit: u.Edit.ID}}
 		warnings = append(warnings, w)
 	}
 	for _, f := range j.Edits.Faults {
 		acknowledged := !slices.Contains(j.Edits.Cut, f.Line)
-		warnings = append(warnings, timeline.Warning{Code: "edit-unreadable", Text: f.Told(), Hint: f.Hint, Open: acknowledged})
+		warnings = append(warnings, timeline.Warning{Code: codes.EditUnreadable, Text: f.Told(), Hint: f.Hint, Unsettled: acknowledged})
 	}
 	return all, warnings
 }

@@ -125,7 +125,7 @@ func (r *Result) Open() bool { return anyOpen(r.Warnings) }
 
 func anyOpen(ws []timeline.Warning) bool {
 	for _, w := range ws {
-		if w.Open {
+		if w.Open() {
 			return true
 		}
 	}

@@ -14,6 +14,7 @@ import (
 
 	"pushcue/internal/reach"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/words"
 )
 
@@ -74,7 +75,7 @@ func (j *Job) readLogo() (*logo, *timeline.Warning) {
 	hint := words.Tell("give a PNG or JPEG picture under [firm] logo")
 	warn := func(why words.Sentence) (*logo, *timeline.Warning) {
 		return nil, &timeline.Warning{
-			Code: "logo-unreadable", Text: words.Tell("the firm's logo %s is left out: %s", f.Logo, why),
+			Code: codes.LogoUnreadable, Text: words.Tell("the firm's logo %s is left out: %s", f.Logo, why),
 			Hint: hint,
 		}
 	}

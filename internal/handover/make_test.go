@@ -90,7 +90,7 @@ func TestWhatTheCustomerGetsCanStartAndEndInside(t *testing.T) {
 	inOrder(t, "the clip", films[1].numbers, 25, 44)
 	inOrder(t, "findings.mp4", films[2].numbers, 25, 44)
 	hasnt(t, r.Out, "as-filmed", "stills/02_1.4m_crack.jpg", "clips/02_1.4m_crack.mp4")
-	if i := slices.IndexFunc(r.Warnings, func(w timeline.Warning) bool { return w.Row == 2 && w.Open }); i < 0 || !r.Open() {
+	if i := slices.IndexFunc(r.Warnings, func(w timeline.Warning) bool { return w.Row == 2 && w.Open() }); i < 0 || !r.Open() {
 		t.Errorf("the observation outside isn't named: %+v", r.Warnings)
 	}
 	// Observation 1 is on frame 32, 0.28 s into what is shown.

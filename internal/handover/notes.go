@@ -12,6 +12,7 @@ import (
 
 	"pushcue/internal/handover/spoken"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -98,7 +99,7 @@ func (m *maker) warnDamaged(n wantedNote, damage words.Sentence) {
 		return
 	}
 	m.warnings = append(m.warnings, timeline.Warning{
-		Code: "spoken-damaged", Open: true, Text: words.Tell("%s is handed over as far as it can be heard: %s", n.from.Name, damage),
+		Code: codes.SpokenDamaged, Text: words.Tell("%s is handed over as far as it can be heard: %s", n.from.Name, damage),
 		Hint: words.Tell("copy it from the phone or the recorder again"),
 	})
 }

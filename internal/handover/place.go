@@ -9,6 +9,7 @@ import (
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
@@ -101,7 +102,7 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 func washedOut(rec *frames.Recording) (all []timeline.Warning) {
 	for i := range rec.Parts {
 		if p := &rec.Parts[i]; p.HighRange() && !p.Mapped() {
-			all = append(all, timeline.Warning{Code: "recording-washed-out",
+			all = append(all, timeline.Warning{Code: codes.RecordingWashedOut,
 				Text: words.Tell("%s was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey", p.Name),
 				Hint: words.Tell("install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again")})
 		}
@@ -113,7 +114,7 @@ func washedOut(rec *frames.Recording) (all []timeline.Warning) {
 func otherPictures(rec *frames.Recording) (all []timeline.Warning) {
 	for i := range rec.Parts {
 		if p := &rec.Parts[i]; len(p.Media.Others) > 0 {
-			all = append(all, timeline.Warning{Code: "recording-several",
+			all = append(all, timeline.Warning{Code: codes.RecordingSeveral,
 				Text: words.Tell("%s holds more than one moving picture; the one that players show is taken, and left out is: %s", p.Name, strings.Join(p.Media.Others, ", ")),
 				Hint: words.Tell("if another one is wanted, save it as a file of its own and put that into the job")})
 		}

@@ -76,7 +76,7 @@ func (m *maker) layOut() {
 	lay := func(s overlay.Spec) *overlay.Layout {
 		l, warnings := overlay.NewLayout(t, m.lang, s)
 		for _, w := range warnings {
-			if key := w.Code + w.Text.String(); !said[key] {
+			if key := w.Key(); !said[key] {
 				said[key] = true
 				m.warnings = append(m.warnings, w)
 			}

@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -105,7 +106,7 @@ func (f *folder) leaveAlone(name, sum string) {
 		f.wanted[name] = sum
 	}
 	f.warnings = append(f.warnings, timeline.Warning{
-		Code: "file-changed", Open: true,
+		Code: codes.FileChanged,
 		Text: words.Tell("%s was changed or put there by somebody, and is left as it is", name),
 		Hint: words.Tell("to have it made anew, delete it and run again"),
 	})
@@ -230,7 +231,7 @@ func (f *folder) clear(ctx context.Context) error {
 		case c == foreign:
 			f.foreign = append(f.foreign, name)
 			f.warnings = append(f.warnings, timeline.Warning{
-				Code: "file-outdated", Open: true,
+				Code: codes.FileOutdated,
 				Text: words.Tell("%s belongs to an earlier state of the job, but was changed by somebody, and is left as it is", name),
 				Hint: words.Tell("move it out of the handover, or delete it"),
 			})
@@ -267,7 +268,7 @@ func (f *folder) remove(name string) error {
 func (f *folder) ignored() {
 	for _, name := range f.record.strange {
 		f.warnings = append(f.warnings, timeline.Warning{
-			Code: "record-strange", Text: words.Tell("%s names %s, which is no file in the handover; the line is ignored", f.record.path, words.Quoted(name)),
+			Code: codes.RecordStrange, Text: words.Tell("%s names %s, which is no file in the handover; the line is ignored", f.record.path, words.Quoted(name)),
 			Hint: words.Tell("somebody changed that file; delete it if you don't trust where the folder comes from"),
 		})
 	}
@@ -287,7 +288,7 @@ func (f *folder) nameStrangers() error {
 		}
 		f.foreign = append(f.foreign, name)
 		f.warnings = append(f.warnings, timeline.Warning{
-			Code: "file-foreign", Text: words.Tell("%s isn't ours; it is left as it is and stands in no list of sums", name),
+			Code: codes.FileForeign, Text: words.Tell("%s isn't ours; it is left as it is and stands in no list of sums", name),
 		})
 		return nil
 	})

@@ -165,7 +165,7 @@ func TestNotesAndPhotosOutsideAreNamed(t *testing.T) {
 	p.attach(b)
 	var said []string
 	for _, w := range p.Warnings {
-		if w.Open {
+		if w.Open() {
 			said = append(said, w.Text.String())
 		}
 	}

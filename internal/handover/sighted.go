@@ -8,6 +8,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/sighting"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/words"
 )
 
@@ -60,7 +61,7 @@ func (p *Placed) look(ctx context.Context, w *watcher) (unread []timeline.Warnin
 	p.watch = watch
 	p.seen, unread, err = watch.Look(ctx)
 	if cause := watch.Unkept(); cause != nil {
-		unread = append(unread, timeline.Warning{Code: "counter-unkept",
+		unread = append(unread, timeline.Warning{Code: codes.CounterUnkept,
 			Text: words.Tell("what was read off the pictures can't be kept, so it's read again each time and no sheet shows it: %s: %s", p.Job.fromTop(p.Job.work), plainCause(cause)),
 			Hint: words.Tell("copy the job folder to a disk that can be written to, or name a handover folder elsewhere with --out")})
 	}
@@ -83,7 +84,7 @@ func (p *Placed) confirming(ctx context.Context) error {
 		hint = words.Tell("look at %s; if it shows what was read, write confirmed = true under [counter]", p.Job.fromTop(path))
 	}
 	for i := range p.Warnings {
-		if p.Warnings[i].Code == "counter-unconfirmed" {
+		if p.Warnings[i].Code == codes.CounterUnconfirmed {
 			p.Warnings[i].Hint = hint
 		}
 	}

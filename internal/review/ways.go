@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -12,15 +13,16 @@ import (
 
 // warning is one thing a person should know, with the ways out of it.
 type warning struct {
-	Code  string  `json:"code"`
-	Row   *int    `json:"row"`
-	Key   string  `json:"key"`  // what is noted goes by it
-	Said  string  `json:"said"` // Text in English, whatever the page's language: what the person was shown is kept
-	Text  string  `json:"text"`
-	Hint  string  `json:"hint"`
-	Open  bool    `json:"open"`
-	Noted *string `json:"noted"` // the edit by which a person said that it may stay as it is
-	Ways  []way   `json:"ways"`
+	Code    codes.Code `json:"code"`
+	Row     *int       `json:"row"`
+	Key     string     `json:"key"`  // what is noted goes by it
+	Said    string     `json:"said"` // Text in English, whatever the page's language: what the person was shown is kept
+	Text    string     `json:"text"`
+	Hint    string     `json:"hint"`
+	Open    bool       `json:"open"`
+	Noted   *string    `json:"noted"` // the edit by which a person said that it may stay as it is
+	Ways    []way      `json:"ways"`
+	OwnCard bool       `json:"own_card"` // it is shown on a card of its own, beside the list
 }
 
 // way is one way out: what the page is to do when it is chosen, and the word for it
@@ -36,38 +38,6 @@ type way struct {
 	Key   string         `json:"key,omitempty"`
 	Video *float64       `json:"video_s,omitempty"`
 }
-
-// keysOf are the fields of the job sheet that settle a warning.
-var keysOf = map[string][]string{
-	"zone-assumed":       {"job.zone"},
-	"date-unknown":       {"job.date"},
-	"filetime-unusable":  {"job.date", "recording.ahead"},
-	"outside-shown":      {"recording.show_from", "recording.show_to"},
-	"show-to-past-end":   {"recording.show_to"},
-	"reading-impossible": {"distance.fastest"},
-	"readings-from-zero": {"distance.readings"},
-	"reading-unplaced":   {"distance.readings"},
-	"distance-disagrees": {"distance.zero"},
-	"log-missing":        {"log.file"},
-	"log-note":           {"log.charset"},
-	"recording-order":    {"recording.files"},
-	"logo-unreadable":    {"firm.logo"},
-}
-
-// bySight are warnings about a row that a person settles by pointing at its frame.
-var bySight = map[string]bool{
-	"row-unplaced": true, "several-passes": true, "times-disagree": true, "video-unusable": true,
-	"distance-disagrees": true,
-}
-
-// byTie are warnings that a time of the log's clock, told of one picture, settles.
-var byTie = map[string]bool{
-	"clock-unsure": true, "clock-proposed": true, "clock-weak": true, "clock-by-track": true,
-	"filetime-unusable": true, "part-untied": true,
-}
-
-// byCounter are those of the confirming sheet.
-var byCounter = map[string]bool{"counter-unconfirmed": true, "counter-ambiguous": true, "counter-unread": true}
 
 func warningsOf(v *view) []warning {
 	all := []warning{}
@@ -95,7 +65,9 @@ func warningsOf(v *view) []warning {
 
 // warningOf is a warning in the page's language, without ways out.
 func warningOf(w timeline.Warning, l *words.Language) warning {
-	one := warning{Code: w.Code, Key: w.Key(), Said: w.Text.String(), Text: l.Put(w.Text), Hint: l.Put(w.Hint), Open: w.Open, Ways: []way{}}
+	one := warning{Code: w.Code, Key: w.Key(), Said: w.Text.String(), Text: l.Put(w.Text), Hint: l.Put(w.Hint), Open: w.Open(), Ways: []way{}}
+	info, _ := w.Code.Info()
+	one.OwnCard = info.OwnCard
 	if w.Row > 0 {
 		one.Row = &w.Row
 	}
@@ -105,55 +77,55 @@ func warningOf(w timeline.Warning, l *words.Language) warning {
 // waysOut are the ways out of a warning, the one that settles it most directly first.
 // The page adds that it may stay as it is.
 func waysOut(v *view, w timeline.Warning) []way {
-	ways := confirmed(v, w)
+	info, _ := w.Code.Info()
+	ways := confirmed(v, w, info)
 	for _, row := range []int{w.Row, w.Out.Row} {
-		if row > 0 && (bySight[w.Code] || row == w.Out.Row) {
+		if row > 0 && (info.Takes(codes.PointAtRow) || row == w.Out.Row) {
 			ways = append(ways, way{Do: "seen", Row: row})
 		}
 	}
-	if f := w.Out.Fault; f != nil && f.Field != "" && f.Row > 0 {
+	if f := w.Out.Fault; info.Takes(codes.FillCell) && f != nil && f.Field != "" && f.Row > 0 {
 		for _, c := range f.Choices {
 			ways = append(ways, way{Do: "fill", Row: f.Row, Field: field(f.Field), Value: c.Value})
 		}
 		ways = append(ways, way{Do: "fill", Row: f.Row, Field: field(f.Field)})
 	}
-	if byCounter[w.Code] {
+	if info.Takes(codes.ConfirmCounter) {
 		ways = append(ways, way{Do: "counter"})
 	}
-	switch w.Code {
-	case "anchor-set-aside":
+	if info.Takes(codes.DropAnchor) {
 		ways = append(ways, withoutAnchor(v, w)...)
-	case "edit-unfit":
+	}
+	if info.Takes(codes.UndoEdit) {
 		ways = append(ways, withoutEdit(v, w)...)
 	}
-	if byTie[w.Code] {
+	if info.Takes(codes.TieClock) {
 		ways = append(ways, way{Do: "tie", Video: momentOf(w)})
 	} else {
 		ways = append(ways, looks(w.Out.At)...)
 	}
-	for _, key := range keysOf[w.Code] {
+	for _, key := range info.Fields {
 		ways = append(ways, way{Do: "sheet", Key: key})
 	}
 	return ways
 }
 
 // confirmed turns what was guessed, or left to be said, into what a person says.
-func confirmed(v *view, w timeline.Warning) (ways []way) {
-	take := func(key, value string) {
-		ways = append(ways, way{Do: "edit", Say: "way-fill-with", Value: value, Edit: map[string]any{"what": edits.Sheet, "values": map[string]any{key: value}}})
-	}
-	switch w.Code {
-	case "zone-assumed":
-		if zone, told := v.job.Sheet.Values()["job.zone"].(string); told && zone != "Local" {
-			take("job.zone", zone)
+func confirmed(v *view, w timeline.Warning, info codes.Info) (ways []way) {
+	if key := info.Assumed; key != "" {
+		values := choicesOf(key)
+		if set, told := v.job.Sheet.Values()[key].(string); len(values) == 0 && told && set != "Local" {
+			values = []string{set}
 		}
-	case "counter-unit-assumed":
-		for _, unit := range choicesOf("counter.unit") {
-			take("counter.unit", unit)
+		for _, value := range values {
+			ways = append(ways, way{Do: "edit", Say: "way-fill-with", Value: value, Edit: map[string]any{"what": edits.Sheet, "values": map[string]any{key: value}}})
 		}
 	}
 	if t := w.Out.Tie; t != nil {
 		ways = append(ways, way{Do: "edit", Say: "way-tie-yes", Edit: map[string]any{"what": edits.Tie, "log": t.Log, "half_s": t.Half.Seconds(), "video_s": t.Video.Seconds()}})
+	}
+	if !info.Takes(codes.SayPlace) {
+		return ways
 	}
 	for _, r := range w.Out.Reset {
 		units := v.job.Sheet.Job.Units

@@ -14,6 +14,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/document"
 )
 
@@ -32,7 +33,7 @@ const untied = "[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[log]\nlag =
 const starts = untied + "[recording]\nstarts = \"10:00:00\"\n"
 
 // warned is the first warning of a code.
-func warned(t *testing.T, s state, code string) warning {
+func warned(t *testing.T, s state, code codes.Code) warning {
 	t.Helper()
 	for _, w := range s.Warnings {
 		if w.Code == code {
@@ -43,7 +44,7 @@ func warned(t *testing.T, s state, code string) warning {
 	panic("unreachable")
 }
 
-func warns(s state, code string) bool {
+func warns(s state, code codes.Code) bool {
 	return slices.ContainsFunc(s.Warnings, func(w warning) bool { return w.Code == code })
 }
 
@@ -70,7 +71,7 @@ func TestAPauseIsSeenAndStaysEvidence(t *testing.T) {
 	if pause.Noted != nil || len(pause.Ways) != 2 || math.Abs(*pause.Ways[0].Video-5) > 0.1 || math.Abs(*pause.Ways[1].Video-8) > 0.1 {
 		t.Fatalf("it leads to neither side of the pause: %+v", pause)
 	}
-	s := b.edit(string(must(json.Marshal(map[string]string{"what": "noted", "code": pause.Code, "text": pause.Text}))))
+	s := b.edit(string(must(json.Marshal(map[string]string{"what": "noted", "code": string(pause.Code), "text": pause.Text}))))
 	if now := warned(t, s, "pause-found"); now.Noted == nil || *now.Noted != s.Undo.Edit {
 		t.Errorf("%+v", now)
 	}
@@ -188,7 +189,7 @@ func TestAssumptionsAreTakenByATouch(t *testing.T) {
 		t.Errorf("the page was sent %d readings, and %d points of the track", len(s.Timeline.Distance.Readings), len(s.Track))
 	}
 	v := b.server.sittings()[0].now.Load()
-	for code, want := range map[string]map[string]any{
+	for code, want := range map[codes.Code]map[string]any{
 		"zone-assumed":         {"job.zone": "Europe/Lisbon"},
 		"counter-unit-assumed": {"counter.unit": "m"},
 	} {

@@ -62,7 +62,7 @@ func (d *Document) WithoutContacts() *Document {
 
 // WarningOf returns a warning as timeline.json holds it.
 func WarningOf(w timeline.Warning, language *words.Language) Warning {
-	d := Warning{Code: w.Code, Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}
+	d := Warning{Code: string(w.Code), Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}
 	if w.Row > 0 {
 		d.Row = &w.Row
 	}

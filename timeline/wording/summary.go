@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
 )
@@ -175,7 +176,7 @@ func (w *Wording) missing() []string {
 	var all []string
 	unread := map[int]bool{}
 	for _, warning := range w.t.Warnings {
-		if warning.Code == "cell-unreadable" {
+		if warning.Code == codes.CellUnreadable {
 			unread[warning.Row] = true
 		}
 	}

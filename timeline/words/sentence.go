@@ -70,6 +70,10 @@ type Quoted string
 // Column is one of the log's columns by our name for it, shown as its header word.
 type Column string
 
+// Args returns what a sentence of that English form is filled with; false for a sentence
+// of another form.
+func (s Sentence) Args(form string) ([]any, bool) { return s.args, s.form == form }
+
 // Empty tells that there is nothing to tell.
 func (s Sentence) Empty() bool { return s.form == "" }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/document"
 	"pushcue/timeline/fieldlog"
@@ -243,13 +244,8 @@ func (t teller) careful(d *document.Document) []string {
 		all = append(all, t.l.Say("warn-hidden", hidden))
 	}
 	for _, w := range d.Warnings {
-		switch {
-		case w.Code == "recording-damaged":
-			all = append(all, t.l.Say("warn-damaged"))
-		case w.Code == "counter-unconfirmed":
-			all = append(all, t.l.Say("warn-unconfirmed"))
-		case w.Code == "clock-weak", w.Code == "clock-unsure":
-			all = append(all, t.l.Say("warn-time-unsure"))
+		if info, _ := codes.Code(w.Code).Info(); info.Customer != "" {
+			all = append(all, t.l.Say(info.Customer))
 		}
 	}
 	return all

@@ -21,6 +21,7 @@ import (
 	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
@@ -97,7 +98,7 @@ func (w *Watch) Look(ctx context.Context) (*Seen, []timeline.Warning, error) {
 	case ctx.Err() != nil:
 		return nil, nil, ctx.Err()
 	case err != nil:
-		return nil, []timeline.Warning{{Code: "counter-unread",
+		return nil, []timeline.Warning{{Code: codes.CounterUnread,
 			Text: words.Tell("the pictures couldn't be looked through for an on-screen counter: %s", err),
 			Hint: words.Tell(`run again; look = "off" under [counter] leaves it out`)}}, nil
 	}
@@ -372,7 +373,7 @@ func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timelin
 		return nil
 	}
 	for _, k := range s.unread(parts) {
-		ws = append(ws, timeline.Warning{Code: "counter-unread",
+		ws = append(ws, timeline.Warning{Code: codes.CounterUnread,
 			Text: words.Tell("%s: no counter was read on its pictures, so that nothing tells where the camera was", parts[k].Name),
 			Hint: words.Tell("rows of it need a time, or their recording time under video; or give readings of the counter ([distance] readings)")})
 	}
@@ -382,18 +383,18 @@ func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timelin
 			for _, b := range g.Rivals {
 				lines = append(lines, words.Plain("look = [%d, %d, %d, %d]", b.Min.X, b.Min.Y, b.Dx(), b.Dy()))
 			}
-			ws = append(ws, timeline.Warning{Code: "counter-ambiguous", Open: true,
+			ws = append(ws, timeline.Warning{Code: codes.CounterAmbiguous,
 				Text: words.Tell("more than one number on the picture may be the counter; none was read"),
 				Hint: words.Tell("say which under [counter]: %s", words.Join(lines, words.Tell(" or ")))})
 		}
 		if !g.Why.Empty() {
-			ws = append(ws, timeline.Warning{Code: "counter-unread", Open: true,
+			ws = append(ws, timeline.Warning{Code: codes.CounterUnread, Unsettled: true,
 				Text: words.Tell("what stands in the box given as look under [counter] wasn't taken for a cable counter: %s", g.Why),
 				Hint: words.Tell("give the box round the digits of the counter, x, y, width and height in pixels of the recording")})
 		}
 		if g.Counter != nil {
 			if u, guessed := g.Counter.ShownIn(sheet); guessed {
-				ws = append(ws, timeline.Warning{Code: "counter-unit-assumed",
+				ws = append(ws, timeline.Warning{Code: codes.CounterUnitAssumed,
 					Text: words.Tell("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
 					Hint: words.Tell(`say unit = "m" or unit = "ft" under [counter]`)})
 			}

@@ -118,33 +118,6 @@ func TestEveryFieldOfTheJobSheetHasItsLabel(t *testing.T) {
 	}
 }
 
-// A warning's own sentence is English; its title is in the job's language.
-func TestEveryWarningHasItsTitle(t *testing.T) {
-	code := regexp.MustCompile(`Code(?:: *| = )"([a-z-]+)"`)
-	there, found := review(t), 0
-	for _, folder := range []string{"../../../timeline", "../../handover"} {
-		err := filepath.WalkDir(folder, func(name string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || filepath.Ext(name) != ".go" || strings.HasSuffix(name, "_test.go") {
-				return err
-			}
-			text, err := os.ReadFile(name)
-			for _, m := range code.FindAllStringSubmatch(string(text), -1) {
-				found++
-				if there["warn-"+m[1]] == "" {
-					t.Errorf("%s: the warning %s has no title", name, m[1])
-				}
-			}
-			return err
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	if found == 0 {
-		t.Error("no warning was found: this test looks in the wrong place")
-	}
-}
-
 // What comes from a log or a file name is only ever put in as text.
 func TestNothingTurnsTextIntoCode(t *testing.T) {
 	danger := regexp.MustCompile(`innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function|setTimeout\("|srcdoc|DOMParser|javascript:`)

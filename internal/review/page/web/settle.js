@@ -17,7 +17,7 @@ export function openThings(job) {
 
 /** told are the warnings beside what has a card of its own. */
 function told(job) {
-  return (job.warnings || []).filter((w) => !["row-unplaced", "counter-unconfirmed"].includes(w.code));
+  return (job.warnings || []).filter((w) => !w.own_card);
 }
 
 /** settleRoom; to.{row, seen, sheet, moment, tie}(…) lead to where a thing is put right. */

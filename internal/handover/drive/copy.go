@@ -145,8 +145,8 @@ func (r *run) writePartial(ctx context.Context, f manifest.Entry) (device, error
 		made.Close()
 	}
 	from, err := reach.Beneath(r.cargo.Root, f.Name, reach.AnySize)
-	if err != nil {
-		return nil, err
+	if err != nil { // no fault of the drive's
+		return nil, &Unproven{Text: fmt.Sprintf("%q in the handover can't be read: %v", f.Name, cause(err)), Hint: "it isn't what it was when the handover was made: run `pushcue make` again"}
 	}
 	defer from.Close()
 	to, err := create(r.root, r.partial(f.Name))

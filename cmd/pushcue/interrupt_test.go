@@ -23,9 +23,10 @@ import (
 
 // A stop is when a run is stopped and how.
 type stop struct {
-	line   func(n int, text string) bool // of what it says
-	after  time.Duration
-	signal os.Signal
+	line    func(n int, text string) bool // of what it says
+	after   time.Duration
+	signal  os.Signal
+	stopped func() // called when it was stopped so; nil for nothing
 }
 
 // stoppedAt runs a command and sends it a signal; false when it was done before.
@@ -69,29 +70,50 @@ func TestARunThatIsStoppedGoesOn(t *testing.T) {
 		return func(_ int, line string) bool { return strings.Contains(line, text) }
 	}
 	stopAndGoOn(t, 3,
-		stop{saying("burning captions"), 0, os.Interrupt},
-		stop{saying("burning captions"), 0, syscall.SIGKILL},
-		stop{saying("writing page"), 0, syscall.SIGKILL})
+		stop{line: saying("burning captions"), signal: os.Interrupt},
+		stop{line: saying("burning captions"), signal: syscall.SIGKILL},
+		stop{line: saying("writing page"), signal: syscall.SIGKILL})
 }
 
-// The same at any moment whatever.
+// stages are the lines that make says when it begins something, in their order.
+var stages = []string{"taking the sums", "reading the recording", "burning captions", "cutting clips", "copying the recording", "writing page"}
+
+// The same at moments drawn at random in every stage.
 func TestARunStoppedAnywhereGoesOn(t *testing.T) {
 	if !soak.On() {
-		t.Skip("the kinds of moments are in TestARunThatIsStoppedGoesOn; for many more set PUSHCUE_SOAK=1")
+		t.Skip("the kinds of moments are in TestARunThatIsStoppedGoesOn, kills between operations on the disk in internal/handover; for hundreds of kills of whole runs set PUSHCUE_SOAK=1")
 	}
-	for range soak.Count(1, 25) {
+	kills := map[string]int{}
+	all := func() (n int) {
+		for _, k := range kills {
+			n += k
+		}
+		return n
+	}
+	for want := soak.Count(6, 300); all() < want; {
 		seed := rand.Uint64()
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
 			random := rand.New(rand.NewPCG(seed, 1))
 			var stops []stop
-			for step := range 6 {
-				signal := []os.Signal{os.Interrupt, syscall.SIGKILL}[random.IntN(2)]
-				after := time.Duration(random.IntN(400)) * time.Millisecond
-				stops = append(stops, stop{func(n int, _ string) bool { return n == step }, after, signal})
+			for _, stage := range stages {
+				signal := []os.Signal{syscall.SIGKILL, syscall.SIGKILL, syscall.SIGKILL, os.Interrupt}[random.IntN(4)]
+				stops = append(stops, stop{
+					line:  func(_ int, line string) bool { return strings.Contains(line, stage) },
+					after: time.Duration(random.IntN(200)) * time.Millisecond, signal: signal,
+					stopped: func() {
+						if signal == syscall.SIGKILL {
+							kills[stage]++
+						}
+					},
+				})
 			}
 			stopAndGoOn(t, 1, stops...)
 		})
+		if t.Failed() {
+			break
+		}
 	}
+	t.Logf("%d kills: %v", all(), kills)
 }
 
 // stopAndGoOn stops runs one after the other, at least so many of them before they are
@@ -102,7 +124,9 @@ func stopAndGoOn(t *testing.T, atLeast int, stops ...stop) {
 	stopped := 0
 	for _, s := range stops {
 		if stoppedAt(t, program("make", dir), s) {
-			stopped++
+			if stopped++; s.stopped != nil {
+				s.stopped()
+			}
 		}
 		noHalfFile(t, dir)
 	}

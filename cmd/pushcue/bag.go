@@ -176,7 +176,7 @@ func archivePath(c *cli.Context, visit *handover.Visit, f *handover.Finished) st
 		dir = filepath.Dir(visit.Dir)
 	}
 	name := f.Name
-	if date := f.Lead.Job.Date; date != nil {
+	if date := f.Job.Date; date != nil {
 		name += "_" + *date
 	}
 	return filepath.Join(dir, name)
@@ -203,7 +203,7 @@ func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info 
 			}
 		}
 	}
-	j := f.Lead.Job
+	j := f.Job
 	if firm := j.Firm; firm != nil {
 		add("Source-Organization", firm.Name)
 		add("Organization-Address", firm.Address)
@@ -231,10 +231,10 @@ func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info 
 }
 
 func siteAddress(f *handover.Finished) *string {
-	if f.Lead.Job.Site == nil {
+	if f.Job.Site == nil {
 		return nil
 	}
-	return f.Lead.Job.Site.Address
+	return f.Job.Site.Address
 }
 
 // writingBag puts what went wrong with the place to write to into plain words.

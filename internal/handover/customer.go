@@ -14,7 +14,6 @@ import (
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
-	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -29,7 +28,8 @@ type told struct {
 	base     string // where its files lie, relative to the page
 	name     string
 	timeline *timeline.Timeline
-	document *document.Document
+	warnings []timeline.Warning
+	made     account.Made
 	films    []page.Film
 	burned   bool // its film shows the notes already
 	log      bool
@@ -40,7 +40,7 @@ type told struct {
 // told is what a made job hands to the page and the report.
 func (m *maker) told(base string) told {
 	t := told{
-		base: base, name: m.job.Name, timeline: m.placed.Timeline, document: m.document, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
+		base: base, name: m.job.Name, timeline: m.line(), warnings: m.warnings, made: m.made, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
 		open: func(name string) (io.ReadCloser, error) { return m.folder.out.Open(name[len(base):]) },
 	}
@@ -87,7 +87,7 @@ func (c *customer) write(ctx context.Context) error {
 	}
 	in := account.Input{Language: c.sheet.language}
 	for _, p := range c.pushes {
-		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Timeline: p.timeline, Document: p.document, Log: p.log})
+		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Timeline: p.timeline, Warnings: p.warnings, Made: p.made, Log: p.log})
 	}
 	if err := c.writeReport(ctx, in); err != nil {
 		return err
@@ -152,24 +152,21 @@ const version = 5
 // picturesOf lists the pictures that a report of the push shows.
 func picturesOf(p told) []string {
 	var all []string
-	for _, o := range p.document.Observations {
-		if o.Still != nil {
-			all = append(all, p.base+*o.Still)
-		}
-		for _, name := range o.Photos {
+	add := func(names ...string) {
+		for _, name := range names {
 			all = append(all, p.base+name)
 		}
 	}
-	for _, u := range p.document.Unplaced {
-		for _, name := range u.Photos {
-			all = append(all, p.base+name)
+	for _, o := range p.timeline.Observations {
+		if still, ok := p.made.Stills[o.Row]; ok {
+			add(still.File)
 		}
+		add(p.made.Photos[o.Row]...)
 	}
-	if h := p.document.Handover; h != nil {
-		for _, name := range h.Photos {
-			all = append(all, p.base+name)
-		}
+	for _, u := range p.timeline.Unplaced {
+		add(p.made.Photos[u.Row]...)
 	}
+	add(p.made.Photos[0]...)
 	return all
 }
 
@@ -186,16 +183,12 @@ func (c *customer) open(name string) (io.ReadCloser, error) {
 // observation, so that the same input gives the same bytes on any day.
 func (c *customer) day() time.Time {
 	for _, p := range c.pushes {
-		if d := p.document.Job.Date; d != nil {
-			if t, err := time.Parse(time.DateOnly, *d); err == nil {
-				return t
-			}
+		if d := p.timeline.Sheet.Job.Date; d.Year != 0 {
+			return time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC)
 		}
-		for _, o := range p.document.Observations {
+		for _, o := range p.timeline.Observations {
 			if o.TrueTime != nil {
-				if t, err := time.Parse(time.RFC3339Nano, *o.TrueTime); err == nil {
-					return t.UTC().Truncate(24 * time.Hour)
-				}
+				return o.TrueTime.UTC().Truncate(24 * time.Hour)
 			}
 		}
 	}

@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"slices"
 
+	"pushcue/internal/handover/account"
 	"pushcue/timeline"
 	"pushcue/timeline/document"
+	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
@@ -32,21 +35,26 @@ func documentWarnings(ws []timeline.Warning, language *words.Language) []documen
 	return out
 }
 
+// line is the timeline as the handover's reader may know it.
+func (m *maker) line() *timeline.Timeline {
+	t := *m.placed.Timeline
+	if m.opts.For == forBuyer {
+		t.Sheet = t.Sheet.WithoutContacts()
+	}
+	return &t
+}
+
 // writeTimeline writes timeline.json: it names only files that are there.
 func (m *maker) writeTimeline(ctx context.Context) error {
-	d := document.Of(m.placed.Timeline, words.English())
+	d := document.Of(m.line(), words.English())
 	d.Warnings = documentWarnings(m.warnings, words.English())
 	m.warnOfNames() // to whoever makes it, not to whoever reads it
 	for i := range d.Recording.Parts {
 		sum := m.sourceOf[m.job.Videos[i].Path]
 		d.Recording.Parts[i].SHA256 = &sum
 	}
-	d.Handover = m.made()
-	m.nameMade(d)
-	if m.opts.For == forBuyer {
-		d = d.WithoutContacts()
-	}
-	m.document = d
+	m.made = m.listMade()
+	nameMade(d, m.made, m.placed.Timeline.ShowFrom)
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetIndent("", "  ")
@@ -57,120 +65,134 @@ func (m *maker) writeTimeline(ctx context.Context) error {
 	return m.folder.text(ctx, timelineName, b.Bytes())
 }
 
-// made lists the videos and what goes with them.
-func (m *maker) made() *document.Handover {
-	h := &document.Handover{
-		VideoOffset: m.placed.Timeline.ShowFrom.Seconds(),
-		Videos:      []document.Video{}, Subtitles: []string{}, AsFilmed: []document.AsFilmed{},
-		Spoken: []document.Spoken{}, Photos: []string{}, LeftOut: len(m.placed.LeftOut),
+// listMade lists what was made of the timeline and is there.
+func (m *maker) listMade() account.Made {
+	made := account.Made{
+		Subtitles: m.sidecars, LeftOut: len(m.placed.LeftOut),
+		Stills: map[int]account.Still{}, Clips: map[int]string{}, Spoken: map[int][]account.Note{}, Photos: map[int][]string{},
 	}
 	for _, v := range m.videos {
-		h.Videos = append(h.Videos, document.Video{File: v.name, From: v.from.Seconds()})
+		made.Videos = append(made.Videos, account.Film{File: v.name, From: v.from})
 	}
-	if len(h.Videos) > 0 {
-		h.Video = &h.Videos[0].File
-	}
-	h.Subtitles = append(h.Subtitles, m.sidecars...)
 	for _, a := range m.asFilmed {
 		if !m.isThere(a.name) {
 			continue
 		}
-		subtitles := []string{}
+		film := account.Film{File: a.name, From: a.from}
 		if name := beside(a.name, ".srt"); m.isThere(name) {
-			subtitles = append(subtitles, name)
+			film.Subtitles = append(film.Subtitles, name)
 		}
-		h.AsFilmed = append(h.AsFilmed, document.AsFilmed{File: a.name, From: a.from.Seconds(), Subtitles: subtitles})
+		made.AsFilmed = append(made.AsFilmed, film)
 	}
-	return h
-}
-
-// nameMade gives each observation its still and its clip.
-func (m *maker) nameMade(d *document.Document) {
-	m.nameAttached(d)
-	still, clip := map[int]wantedStill{}, map[int]string{}
 	for _, w := range m.stills {
-		if m.isThere(stillName(w.base)) {
-			still[w.observation.Number] = w
+		name := stillName(w.base)
+		if !m.isThere(name) {
+			continue
 		}
+		still := account.Still{File: name}
+		if e := m.folder.record.files[name]; e.Key == w.key {
+			still.At = &e.At
+		}
+		made.Stills[w.observation.Row] = still
+	}
+	row, number := map[int]int{}, map[int]int{} // of observations; rows that aren't placed have number 0
+	for _, o := range m.placed.Timeline.Observations {
+		row[o.Number], number[o.Row] = o.Row, o.Number
+	}
+	for _, u := range m.placed.Timeline.Unplaced {
+		number[u.Row] = 0
 	}
 	for _, c := range m.clips {
 		if m.isThere(c.name) && !c.excerpt.End {
-			clip[c.excerpt.Observation] = c.name
+			made.Clips[row[c.excerpt.Observation]] = c.name
 		}
 	}
-	for i := range d.Observations {
-		o := &d.Observations[i]
-		if w, ok := still[o.Number]; ok {
-			name := stillName(w.base)
-			o.Still = &name
-			if e := m.folder.record.files[name]; e.Key == w.key {
-				at := e.At.Seconds()
-				o.StillTime = &at
-			}
+	belongs := func(rows []int) []int { // to which of the rows; to none of them: row 0
+		rows = slices.DeleteFunc(slices.Clone(rows), func(r int) bool { _, known := number[r]; return !known })
+		if len(rows) == 0 {
+			return []int{0}
 		}
-		if name, ok := clip[o.Number]; ok {
-			o.Clip = &name
-		}
-	}
-}
-
-// nameAttached gives each row its spoken notes and photos, and the push the rest.
-func (m *maker) nameAttached(d *document.Document) {
-	observation, unplaced := map[int]int{}, map[int]int{}
-	for i, o := range d.Observations {
-		observation[o.Row] = i
-	}
-	for i, u := range d.Unplaced {
-		unplaced[u.Row] = i
+		return rows
 	}
 	for i, n := range m.notes {
 		if !m.isThere(n.name) {
 			continue
 		}
-		s := document.Spoken{File: n.name, Duration: n.length.Seconds()}
-		taken := false
-		for _, row := range n.from.Rows {
-			if at, ok := observation[row]; ok {
-				s.Clip = m.narration(i, d.Observations[at].Number)
-				d.Observations[at].Spoken = append(d.Observations[at].Spoken, s)
-				taken = true
-			} else if at, ok := unplaced[row]; ok {
-				d.Unplaced[at].Spoken = append(d.Unplaced[at].Spoken, s)
-				taken = true
-			}
-		}
-		if !taken {
-			d.Handover.Spoken = append(d.Handover.Spoken, s)
+		for _, r := range belongs(n.from.Rows) {
+			note := account.Note{File: n.name, Length: n.length, Clip: m.narration(i, number[r])}
+			made.Spoken[r] = append(made.Spoken[r], note)
 		}
 	}
 	for _, p := range m.photos {
 		if !m.isThere(p.name) {
 			continue
 		}
-		taken := false
-		for _, row := range p.from.Rows {
-			if at, ok := observation[row]; ok {
-				d.Observations[at].Photos = append(d.Observations[at].Photos, p.name)
-				taken = true
-			} else if at, ok := unplaced[row]; ok {
-				d.Unplaced[at].Photos = append(d.Unplaced[at].Photos, p.name)
-				taken = true
+		for _, r := range belongs(p.from.Rows) {
+			made.Photos[r] = append(made.Photos[r], p.name)
+		}
+	}
+	return made
+}
+
+// nameMade names in a document what was made.
+func nameMade(d *document.Document, made account.Made, showFrom timecode.Video) {
+	h := &document.Handover{
+		VideoOffset: showFrom.Seconds(), Videos: []document.Video{}, AsFilmed: []document.AsFilmed{}, LeftOut: made.LeftOut,
+		Subtitles: orEmpty(made.Subtitles), Spoken: spokenIn(made, 0), Photos: orEmpty(made.Photos[0]),
+	}
+	for _, v := range made.Videos {
+		h.Videos = append(h.Videos, document.Video{File: v.File, From: v.From.Seconds()})
+	}
+	if len(h.Videos) > 0 {
+		h.Video = &h.Videos[0].File
+	}
+	for _, a := range made.AsFilmed {
+		h.AsFilmed = append(h.AsFilmed, document.AsFilmed{File: a.File, From: a.From.Seconds(), Subtitles: orEmpty(a.Subtitles)})
+	}
+	d.Handover = h
+	for i := range d.Observations {
+		o := &d.Observations[i]
+		o.Spoken, o.Photos = spokenIn(made, o.Row), orEmpty(made.Photos[o.Row])
+		if still, ok := made.Stills[o.Row]; ok {
+			o.Still = &still.File
+			if still.At != nil {
+				at := still.At.Seconds()
+				o.StillTime = &at
 			}
 		}
-		if !taken {
-			d.Handover.Photos = append(d.Handover.Photos, p.name)
+		if clip, ok := made.Clips[o.Row]; ok {
+			o.Clip = &clip
 		}
+	}
+	for i := range d.Unplaced {
+		u := &d.Unplaced[i]
+		u.Spoken, u.Photos = spokenIn(made, u.Row), orEmpty(made.Photos[u.Row])
 	}
 }
 
+func spokenIn(made account.Made, row int) []document.Spoken {
+	all := []document.Spoken{}
+	for _, n := range made.Spoken[row] {
+		s := document.Spoken{File: n.File, Duration: n.Length.Seconds()}
+		if n.Clip != "" {
+			s.Clip = &n.Clip
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+// orEmpty makes an empty list stand as [] and not as null.
+func orEmpty(names []string) []string { return append([]string{}, names...) }
+
 // narration is the still of an observation with one of its notes, where it was made.
-func (m *maker) narration(note, observation int) *string {
+func (m *maker) narration(note, observation int) string {
 	for _, r := range m.narrations {
 		if r.note == note && m.stills[r.still].observation.Number == observation && m.isThere(r.name) {
-			return &r.name
+			return r.name
 		}
 	}
-	return nil
+	return ""
 }
 
 func (m *maker) isThere(name string) bool { return m.folder.wanted[name] != "" }

@@ -2,7 +2,6 @@ package handover
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"io/fs"
 	"path"
@@ -23,8 +22,8 @@ type Finished struct {
 	Dir  string // absolute: the handover folder
 	Name string // by the firm's number and the line: letters, digits and hyphens
 	List []manifest.Entry
-	Lead *document.Document // of the first push
-	Own  []string           // absolute: folders in which no copy and no archive of it belongs
+	Job  *document.Job // of the first push
+	Own  []string      // absolute: folders in which no copy and no archive of it belongs
 
 	work string // the work folder of the job or visit, whether it exists or not
 }
@@ -112,13 +111,12 @@ func (f *Finished) read(dir string) {
 		}
 		pushes++
 		text, err := reach.ReadBeneath(f.Dir, e.Name, documentBytes)
-		var d document.Document
-		if f.Lead == nil && err == nil && json.Unmarshal(text, &d) == nil {
-			f.Lead = &d
+		if f.Job == nil && err == nil {
+			f.Job, _ = document.ReadJob(text)
 		}
 	}
-	if f.Lead == nil {
-		f.Lead = &document.Document{}
+	if f.Job == nil {
+		f.Job = &document.Job{}
 	}
 	word := func(s *string) string {
 		if s == nil {
@@ -126,9 +124,9 @@ func (f *Finished) read(dir string) {
 		}
 		return *s
 	}
-	names := []string{word(f.Lead.Job.Reference) + " " + word(f.Lead.Job.Line.Name), FolderName(dir)}
+	names := []string{word(f.Job.Reference) + " " + word(f.Job.Line.Name), FolderName(dir)}
 	if pushes != 1 { // a visit isn't one line's
-		names[0] = word(f.Lead.Job.Reference)
+		names[0] = word(f.Job.Reference)
 	}
 	f.Name = "recording"
 	if i := slices.IndexFunc(names, func(n string) bool { w := plainWord(n, longestWord); return w != "" && !isDeviceName(w) }); i >= 0 {

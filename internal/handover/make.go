@@ -10,10 +10,10 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/spoken"
 	"pushcue/overlay"
 	"pushcue/timeline"
-	"pushcue/timeline/document"
 	"pushcue/timeline/words"
 )
 
@@ -80,8 +80,8 @@ type maker struct {
 	sidecars                                 []string
 	asFilmed                                 []asFilmed
 
-	many     bool // one push of a visit
-	document *document.Document
+	many bool // one push of a visit
+	made account.Made
 }
 
 // Make brings the handover of each job of a visit up to date. ctx stops it at any

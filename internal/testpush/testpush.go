@@ -1,75 +1,50 @@
-// Package testpush turns a timeline document into the timeline that it describes, for
-// tests of what is written about a push: they describe the push once, as a document.
+// Package testpush makes resolved timelines for tests of what is written about a push,
+// without placing anything.
 package testpush
 
 import (
 	"testing"
-	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
-	"pushcue/timeline/document"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
-	"pushcue/timeline/timecode"
 )
 
-// Timeline returns a timeline with the rows, readings and job sheet of d. Only what
-// wording needs is filled in.
-func Timeline(t testing.TB, d *document.Document) *timeline.Timeline {
+// Timeline returns the timeline of a push with these readings and observations, whose
+// rows are numbered as they stand, and then rows that have no place. Each observation
+// lies where its own row says.
+func Timeline(t testing.TB, sheet *jobsheet.Sheet, readings []distance.Reading, seen []timeline.Observation, unplaced ...fieldlog.Row) *timeline.Timeline {
 	t.Helper()
-	sheet := jobsheet.Default()
-	sheet.Job.Units = distance.Unit(d.Job.Units)
-	tl := &timeline.Timeline{Sheet: sheet, Log: &fieldlog.Log{}}
-	var readings []distance.Reading
-	for _, r := range d.Distance.Readings {
-		readings = append(readings, distance.Reading{At: timecode.VideoSeconds(r.Video), Shown: distance.Metres(r.Distance), Source: distance.Source(r.Source)})
-	}
 	track, _, err := distance.NewTrack(readings, distance.TrackOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	tl.Track = track
-	for _, o := range d.Observations {
-		row := rowOf(o.Row, o.Kind, o.What, o.Note, o.Urgency, o.Distance)
-		placed := timeline.Observation{Number: o.Number, Row: o.Row, Video: timecode.VideoSeconds(o.Video), Entry: row, Hidden: o.Hidden,
-			Uncertainty: time.Duration(o.Uncertainty * float64(time.Second)), Basis: timeline.Basis(o.Basis), Distance: metres(o.Distance), DistanceTo: metres(o.DistanceTo)}
-		if o.ClockFrom != nil {
-			row.Clock = &fieldlog.ClockSpan{From: *o.ClockFrom, To: *o.ClockFrom}
-			if o.ClockTo != nil {
-				row.Clock.To = *o.ClockTo
-			}
+	line := &timeline.Timeline{Sheet: sheet, Track: track, Observations: seen, Log: &fieldlog.Log{}}
+	number := func(row *fieldlog.Row) int {
+		row.Number = len(line.Log.Rows) + 1
+		line.Log.Rows = append(line.Log.Rows, *row)
+		return row.Number
+	}
+	for i := range seen {
+		o := &seen[i]
+		o.Row = number(o.Entry)
+		o.Number = o.Row
+		if o.Entry.Distance != nil {
+			o.Distance = &o.Entry.Distance.Metres
 		}
-		tl.Observations = append(tl.Observations, placed)
-		tl.Log.Rows = append(tl.Log.Rows, *row)
+		if o.Entry.To != nil {
+			o.DistanceTo = &o.Entry.To.Metres
+		}
 	}
-	for _, u := range d.Unplaced {
-		row := rowOf(u.Row, u.Kind, u.What, u.Note, u.Urgency, u.Distance)
-		tl.Unplaced = append(tl.Unplaced, timeline.Unplaced{Row: u.Row, Entry: row})
-		tl.Log.Rows = append(tl.Log.Rows, *row)
+	for i := range unplaced {
+		row := number(&unplaced[i])
+		line.Unplaced = append(line.Unplaced, timeline.Unplaced{Row: row, Entry: &unplaced[i]})
 	}
-	return tl
+	return line
 }
 
-func rowOf(number int, kind, what, note, urgency *string, at *float64) *fieldlog.Row {
-	row := &fieldlog.Row{Number: number, What: fieldlog.Kind{Key: text(kind), Text: text(what)}, Note: text(note), Urgency: fieldlog.Urgency(text(urgency))}
-	if at != nil {
-		row.Distance = &distance.Length{Metres: distance.Metres(*at), Unit: distance.Metre, Step: 0.1}
-	}
-	return row
-}
-
-func text(s *string) string {
-	if s == nil {
-		return ""
-	}
-	return *s
-}
-
-func metres(m *float64) *distance.Metres {
-	if m == nil {
-		return nil
-	}
-	d := distance.Metres(*m)
-	return &d
+// Length is a length in metres as a log has it, written to a decimetre.
+func Length(metres distance.Metres) *distance.Length {
+	return &distance.Length{Metres: metres, Unit: distance.Metre, Step: 0.1}
 }

@@ -3,9 +3,11 @@
 //	d := document.Of(line, words.English())
 //	data, err := json.Marshal(d)
 //
-// It is a writer like any other: nothing in this program takes what it knows of a
-// timeline from a document. timeline.schema.json beside it is its JSON Schema.
+// It is a writer like any other: no other writer takes what it tells from a document.
+// timeline.schema.json beside it is its JSON Schema.
 package document
+
+import "encoding/json"
 
 // A Document is the timeline as other programs read it: timeline.json. Its
 // fields are fixed; more may be added. Times are seconds of video time, lengths
@@ -239,4 +241,15 @@ type Warning struct {
 	Row  *int    `json:"row"`
 	Text string  `json:"text"`
 	Hint *string `json:"hint"`
+}
+
+// ReadJob reads of a document what its job is. Copies and archives of a handover are
+// named by it, since the job folder may be elsewhere by then; nothing else reads a
+// document back.
+func ReadJob(data []byte) (*Job, error) {
+	var d struct{ Job Job }
+	if err := json.Unmarshal(data, &d); err != nil {
+		return nil, err
+	}
+	return &d.Job, nil
 }

@@ -49,17 +49,6 @@ func Of(t *timeline.Timeline, language *words.Language) *Document {
 	return d
 }
 
-// WithoutContacts leaves out who the customer is and how to get in, for a reader
-// who isn't the customer.
-func (d *Document) WithoutContacts() *Document {
-	other := *d
-	other.Job.Customer = nil
-	if s := d.Job.Site; s != nil {
-		other.Job.Site = &Site{Address: s.Address}
-	}
-	return &other
-}
-
 // WarningOf returns a warning as timeline.json holds it.
 func WarningOf(w timeline.Warning, language *words.Language) Warning {
 	d := Warning{Code: string(w.Code), Text: language.Put(words.Plain("%s", w.Text)), Hint: text(language.Put(words.Plain("%s", w.Hint)))}

@@ -19,6 +19,14 @@ func Default() *Sheet {
 	}
 }
 
+// WithoutContacts returns a copy that leaves out who the customer is and how to get in,
+// for a reader who isn't the customer.
+func (s *Sheet) WithoutContacts() *Sheet {
+	other := *s
+	other.Customer, other.Site.Access = Contact{}, ""
+	return &other
+}
+
 // Zone returns the zone of the site; a sheet without one counts in UTC.
 func (s *Sheet) Zone() *time.Location {
 	if s.Job.Zone == nil {

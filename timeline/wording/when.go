@@ -1,8 +1,11 @@
 package wording
 
 import (
+	"fmt"
+	"math"
 	"time"
 
+	"pushcue/timeline"
 	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
 )
@@ -17,12 +20,41 @@ func (w *Wording) TimeAt(v timecode.Video) string {
 		}
 		return w.l.DateTime(at)
 	}
+	if day := w.Day(); day != "" {
+		return day + ", " + w.l.Say("no-time")
+	}
+	return w.l.Say("no-time")
+}
+
+// Day is the day of the push, its month in letters; "" where the job doesn't name it.
+func (w *Wording) Day() string {
 	d := w.t.Sheet.Job.Date
 	if d.Year == 0 {
-		return w.l.Say("no-time")
+		return ""
 	}
-	return w.l.Date(time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC)) + ", " + w.l.Say("no-time")
+	return w.l.Date(time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC))
 }
+
+// When is where in the recording an observation is seen, with its ± from a second on.
+func (w *Wording) When(o *timeline.Observation) string {
+	text := w.l.Say("page-in-video", Clock(o.Video))
+	if o.Uncertainty >= time.Second {
+		text += ", " + w.l.Say("page-plus-minus", w.l.Say("page-seconds", fmt.Sprint(math.Round(o.Uncertainty.Seconds()))))
+	}
+	return text
+}
+
+// TrueTime is TimeAt for an observation; "" where its true time isn't known.
+func (w *Wording) TrueTime(o *timeline.Observation) string {
+	if o.TrueTime == nil {
+		return ""
+	}
+	return w.TimeAt(o.Video)
+}
+
+// Clock is a moment of a recording or a length of sound to the second, as a player
+// counts it: "5:14", "1:02:03".
+func Clock(v timecode.Video) string { return (v - v%timecode.Video(time.Second)).Format(0) }
 
 // WeakTime reports whether true time rests on nothing but the files' own times or a
 // recorder's clock.

@@ -2,10 +2,12 @@ package wording
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
 )
 
@@ -114,6 +116,29 @@ func (w *Wording) ClockPosition(o *timeline.Observation) string {
 		return ""
 	}
 	return w.l.Clock(o.Entry.Clock.From, o.Entry.Clock.To)
+}
+
+// Depth is how deep below the ground an observation was located; "" where it wasn't.
+func (w *Wording) Depth(row *fieldlog.Row) string {
+	if row == nil || row.Depth == nil {
+		return ""
+	}
+	return w.l.Say("depth", w.Length(row.Depth.Metres))
+}
+
+// Size is how large the technician noted it to be; "" where the log names no size.
+func (w *Wording) Size(row *fieldlog.Row) string {
+	if row == nil || row.Size == "" {
+		return ""
+	}
+	return w.l.Say("size", row.Size)
+}
+
+// OnScale is a number of the job's units on a scale that is marked every step, with as
+// many decimals as the step needs.
+func (w *Wording) OnScale(value, step float64) string {
+	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	return strings.Replace(strconv.FormatFloat(value, 'f', decimals, 64), ".", string(w.l.Decimal), 1)
 }
 
 // Places are the facts of where an observation is, along the line and round the wall.

@@ -2,21 +2,18 @@
 // found, how far the camera went, what wasn't seen, where each observation lies.
 // The page and the report set out the same account, so they can't disagree.
 //
-//	a := account.Of(account.Input{Language: en, Pushes: []account.Push{{Document: doc}}})
+//	a := account.Of(account.Input{Language: en, Pushes: []account.Push{{Timeline: line, Made: made}}})
 //	a.Pushes[0].Verdict // "The technician noted 7 faults.", "A licensed person decides what is done."
 //
 // It knows nothing of HTML or PDF; paths in it are plain relative paths.
 package account
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"pushcue/timeline"
-	"pushcue/timeline/distance"
-	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
@@ -35,7 +32,51 @@ type Push struct {
 	Base     string // where its files lie, relative to the page: "" or "kitchen/"
 	Log      bool   // its log stands there as a table
 	Timeline *timeline.Timeline
-	Document *document.Document // Timeline as timeline.json has it, with what was made
+	Warnings []timeline.Warning // of placing and of making
+	Made     Made
+}
+
+// Made is what was made of a push, by paths relative to its handover folder.
+type Made struct {
+	Videos    []Film   // captioned, one after the other
+	AsFilmed  []Film   // the recording's parts, untouched
+	Subtitles []string // of Videos
+	Stills    map[int]Still
+	Clips     map[int]string
+	// Spoken notes and photos; those of row 0 belong to the push as a whole.
+	Spoken  map[int][]Note
+	Photos  map[int][]string
+	LeftOut int // spoken notes and photos that a person left out
+}
+
+// A Film is a file of a video, and the moment of the recording at which it starts.
+type Film struct {
+	File      string
+	From      timecode.Video
+	Subtitles []string
+}
+
+// A Still is the picture of an observation, and the moment of the recording that it
+// shows; nil when that isn't known.
+type Still struct {
+	File string
+	At   *timecode.Video
+}
+
+// A Note is a spoken note.
+type Note struct {
+	File   string
+	Length time.Duration
+	Clip   string // the still with the note to be heard; "" without one
+}
+
+// Films are the captioned video's files, or, where none was made, the recording as
+// filmed.
+func (m Made) Films() []Film {
+	if len(m.Videos) > 0 {
+		return m.Videos
+	}
+	return m.AsFilmed
 }
 
 // An Account is everything that the customer is told, in words.
@@ -144,26 +185,24 @@ type Unplaced struct {
 // Of puts the pushes into words.
 func Of(in Input) *Account {
 	l := in.Language
-	first := in.Pushes[0].Document
+	firm := in.Pushes[0].Timeline.Sheet.Firm
 	a := &Account{
 		Language: l,
 		Title:    l.Say("page-title"),
 		Subtitle: subtitle(l, in.Pushes),
 		Facts:    facts(l, in.Pushes),
 		Files:    files(l, in),
-	}
-	if f := first.Job.Firm; f != nil {
-		a.Firm, a.Licence = text(f.Name), text(f.Licence)
+		Firm:     firm.Name, Licence: firm.Licence,
 	}
 	var careful []string
 	crossing, located := false, false
 	for i, p := range in.Pushes {
-		t := teller{l: l, w: wording.In(l, p.Timeline), unit: distance.Unit(p.Document.Job.Units), base: p.Base, index: i, several: len(in.Pushes) > 1}
+		t := teller{l: l, w: wording.In(l, p.Timeline), line: p.Timeline, made: p.Made, base: p.Base, index: i, several: len(in.Pushes) > 1}
 		a.Pushes = append(a.Pushes, t.push(p))
-		careful = append(careful, t.careful(p.Document)...)
-		for _, o := range p.Document.Observations {
-			crossing = crossing || text(o.Kind) == "crossing-utility"
-			located = located || o.Depth != nil
+		careful = append(careful, t.w.Careful(p.Warnings)...)
+		for _, o := range p.Timeline.Observations {
+			crossing = crossing || o.Entry.What.Key == "crossing-utility"
+			located = located || o.Entry.Depth != nil
 		}
 	}
 	slices.Sort(careful)
@@ -191,17 +230,14 @@ func cautions(l *words.Language, crossing, located bool) []string {
 }
 
 func subtitle(l *words.Language, pushes []Push) []string {
-	job := pushes[0].Document.Job
 	var parts []string
 	for _, p := range pushes {
-		if name := text(p.Document.Job.Line.Name); name != "" && !slices.Contains(parts, name) {
+		if name := p.Timeline.Sheet.Line.Name; name != "" && !slices.Contains(parts, name) {
 			parts = append(parts, name)
 		}
 	}
-	if job.Site != nil {
-		parts = append(parts, text(job.Site.Address))
-	}
-	parts = append(parts, day(l, job.Date))
+	first := pushes[0].Timeline
+	parts = append(parts, first.Sheet.Site.Address, wording.In(l, first).Day())
 	return slices.DeleteFunc(parts, func(s string) bool { return s == "" })
 }
 
@@ -210,7 +246,7 @@ func subtitle(l *words.Language, pushes []Push) []string {
 func facts(l *words.Language, pushes []Push) []Fact {
 	each := make([][]Fact, len(pushes))
 	for i, p := range pushes {
-		each[i] = factsOf(l, p.Document.Job)
+		each[i] = factsOf(l, p.Timeline)
 	}
 	shared := func(f Fact) bool {
 		return !slices.ContainsFunc(each, func(fs []Fact) bool { return !slices.Contains(fs, f) })
@@ -231,7 +267,7 @@ func facts(l *words.Language, pushes []Push) []Fact {
 	return all
 }
 
-func factsOf(l *words.Language, j document.Job) []Fact {
+func factsOf(l *words.Language, line *timeline.Timeline) []Fact {
 	var all []Fact
 	add := func(key string, values ...string) {
 		values = slices.DeleteFunc(values, func(s string) bool { return strings.TrimSpace(s) == "" })
@@ -239,47 +275,26 @@ func factsOf(l *words.Language, j document.Job) []Fact {
 			all = append(all, Fact{l.Say(key), strings.Join(values, "\n")})
 		}
 	}
-	add("field-reference", text(j.Reference))
-	add("field-date", day(l, j.Date))
-	if j.Customer != nil {
-		add("field-customer", text(j.Customer.Name), text(j.Customer.Address), text(j.Customer.Phone), text(j.Customer.Email))
-	}
-	if j.Site != nil {
-		add("field-site", text(j.Site.Address))
-		add("field-access", text(j.Site.Access))
-	}
-	add("line", text(j.Line.Name))
-	add("field-from", text(j.Line.From))
-	add("field-to", text(j.Line.To))
-	add("field-travel", travel(l, j.Line))
-	add("field-size", text(j.Line.Size))
-	add("field-material", text(j.Line.Material))
-	add("field-reason", text(j.Reason))
-	add("field-cleaned", text(j.Cleaned))
-	add("field-weather", text(j.Weather))
-	add("field-ended", text(j.Ended))
-	add("field-operator", text(j.Operator))
-	if f := j.Firm; f != nil {
-		add("field-firm", text(f.Name), text(f.Address), text(f.Phone), text(f.Email))
-		add("field-licence", text(f.Licence))
-	}
+	s, w := line.Sheet, wording.In(l, line)
+	add("field-reference", s.Job.Reference)
+	add("field-date", w.Day())
+	add("field-customer", s.Customer.Name, s.Customer.Address, s.Customer.Phone, s.Customer.Email)
+	add("field-site", s.Site.Address)
+	add("field-access", s.Site.Access)
+	add("line", s.Line.Name)
+	add("field-from", s.Line.From)
+	add("field-to", s.Line.To)
+	add("field-travel", w.Travel())
+	add("field-size", s.Line.Size)
+	add("field-material", s.Line.Material)
+	add("field-reason", s.Job.Reason)
+	add("field-cleaned", s.Job.Cleaned)
+	add("field-weather", s.Job.Weather)
+	add("field-ended", s.Job.Ended)
+	add("field-operator", s.Job.Operator)
+	add("field-firm", s.Firm.Name, s.Firm.Address, s.Firm.Phone, s.Firm.Email)
+	add("field-licence", s.Firm.Licence)
 	return all
-}
-
-// day is a civil date with its month in letters, as everywhere else in the handover.
-func day(l *words.Language, date *string) string {
-	t, err := time.Parse(time.DateOnly, text(date))
-	if err != nil {
-		return text(date)
-	}
-	return l.Date(t)
-}
-
-func travel(l *words.Language, line document.Line) string {
-	if t := text(line.Travel); t != "" {
-		return l.Say(t)
-	}
-	return ""
 }
 
 func files(l *words.Language, in Input) []File {
@@ -291,13 +306,11 @@ func files(l *words.Language, in Input) []File {
 	}
 	add("", in.Report, "page-file-report")
 	for _, p := range in.Pushes {
-		if h := p.Document.Handover; h != nil {
-			for _, v := range h.Videos {
-				add(p.Base, v.File, "page-file-video")
-			}
-			for _, f := range h.AsFilmed {
-				add(p.Base, f.File, "page-file-filmed")
-			}
+		for _, v := range p.Made.Videos {
+			add(p.Base, v.File, "page-file-video")
+		}
+		for _, f := range p.Made.AsFilmed {
+			add(p.Base, f.File, "page-file-filmed")
 		}
 		if p.Log {
 			add(p.Base, "log.csv", "page-file-log")
@@ -305,36 +318,4 @@ func files(l *words.Language, in Input) []File {
 	}
 	add("", "SHA256SUMS", "page-file-sums")
 	return all
-}
-
-// Films is the captioned video's files, or, where none was made, the recording as
-// filmed.
-func Films(d *document.Document) []document.Video {
-	if d.Handover == nil {
-		return nil
-	}
-	if len(d.Handover.Videos) > 0 {
-		return d.Handover.Videos
-	}
-	var all []document.Video
-	for _, f := range d.Handover.AsFilmed {
-		all = append(all, document.Video{File: f.File, From: f.From})
-	}
-	return all
-}
-
-func text(s *string) string {
-	if s == nil {
-		return ""
-	}
-	return *s
-}
-
-// Clock writes a number of seconds as minutes and seconds, with hours where there are any.
-func Clock(seconds float64) string {
-	s := int(timecode.VideoSeconds(seconds) / 1e9)
-	if s >= 3600 {
-		return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
-	}
-	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }

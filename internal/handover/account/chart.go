@@ -5,7 +5,9 @@ import (
 	"math"
 	"strings"
 
-	"pushcue/timeline/document"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 )
 
 // A Chart is distance against time, drawn under the player.
@@ -31,48 +33,49 @@ type Dot struct {
 // nothing is drawn that nobody read.
 const longGap = 10.0
 
-func (t teller) chart(d *document.Document) *Chart {
-	rs := d.Distance.Readings
-	if len(rs) < 2 || d.Recording.Duration <= 0 {
+func (t teller) chart() *Chart {
+	track := t.line.Track
+	if len(track.Readings()) < 2 || t.line.Recording.End <= 0 {
 		return nil
 	}
-	from, to := 0.0, d.Recording.Duration
-	if f := Films(d); len(f) > 0 && d.Handover != nil {
-		from = d.Handover.VideoOffset
+	from, to := 0.0, t.line.Recording.End.Seconds()
+	if len(t.made.Films()) > 0 {
+		from = t.line.ShowFrom.Seconds()
 	}
-	_, farthest, known := seen(d)
+	_, farthest, known := t.w.Seen()
 	if !known {
 		return nil
 	}
 	c := &Chart{Width: 1000, Height: 190, Left: 64, Right: 988, Top: 14, Bottom: 156, From: from, To: to, Push: t.index}
 	x := func(s float64) float64 { return c.Left + (s-from)/(to-from)*(c.Right-c.Left) }
-	y := func(m float64) float64 { return c.Bottom - math.Max(m, 0)/farthest*(c.Bottom-c.Top) }
+	y := func(m float64) float64 { return c.Bottom - max(m, 0)/float64(farthest)*(c.Bottom-c.Top) }
 
 	gap := longGap
-	if d.Distance.Basis != nil && *d.Distance.Basis == "log" {
+	if t.w.FromLogOnly() {
 		gap = -1 // single readings, far apart: dots alone
 	}
-	c.Lines = lines(rs, x, y, gap, from, to)
-	for i, o := range d.Observations {
+	c.Lines = lines(track, x, y, gap, from, to)
+	for i := range t.line.Observations {
+		o := &t.line.Observations[i]
 		m := o.Track
 		if m == nil {
 			m = o.Distance
 		}
-		if m != nil && o.Video >= from && o.Video <= to {
-			c.Dots = append(c.Dots, Dot{x(o.Video), y(*m), o.Number, shortened(t.w.Label(&t.w.Timeline().Observations[i]))})
+		if at := o.Video.Seconds(); m != nil && at >= from && at <= to {
+			c.Dots = append(c.Dots, Dot{x(at), y(float64(*m)), o.Number, shortened(t.w.Label(o))})
 		}
 	}
 	step := niceTime(to - from)
 	for s := math.Ceil(from/step) * step; s <= to; s += step {
-		c.Ticks = append(c.Ticks, Tick{x(s), Clock(s)})
+		c.Ticks = append(c.Ticks, Tick{x(s), wording.Clock(timecode.VideoSeconds(s))})
 	}
-	c.Levels = []Row{{c.Bottom, t.length(0), true}, {c.Top + 4, t.length(farthest), false}}
+	c.Levels = []Row{{c.Bottom, t.w.Length(0), true}, {c.Top + 4, t.w.Length(farthest), false}}
 	return c
 }
 
 // lines draws the readings, at most about two points a pixel: of more, the least
 // and the greatest of each pixel, so that no peak is lost.
-func lines(rs []document.Reading, x, y func(float64) float64, gap, from, to float64) []string {
+func lines(track *distance.Track, x, y func(float64) float64, gap, from, to float64) []string {
 	var all []string
 	var now strings.Builder
 	count := 0
@@ -86,13 +89,14 @@ func lines(rs []document.Reading, x, y func(float64) float64, gap, from, to floa
 	var column, low, high float64
 	lastTime := math.Inf(-1)
 	put := func(px, py float64) { fmt.Fprintf(&now, "%.1f,%.1f ", px, py); count++ }
-	for _, r := range rs {
-		if r.Video < from || r.Video > to {
+	for i, r := range track.Readings() {
+		at := r.At.Seconds()
+		if at < from || at > to {
 			continue
 		}
-		px, py := math.Round(x(r.Video)), y(r.Distance)
+		px, py := math.Round(x(at)), y(float64(track.Place(i)))
 		switch {
-		case count == 0 || r.Video-lastTime > gap:
+		case count == 0 || at-lastTime > gap:
 			end()
 			put(px, py)
 			column, low, high = px, py, py
@@ -105,7 +109,7 @@ func lines(rs []document.Reading, x, y func(float64) float64, gap, from, to floa
 				low, high = math.Min(low, py), math.Max(high, py)
 			}
 		}
-		lastTime = r.Video
+		lastTime = at
 	}
 	end()
 	return all

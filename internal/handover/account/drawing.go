@@ -5,10 +5,9 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"strconv"
-	"strings"
 
-	"pushcue/timeline/document"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 )
 
 // A Drawing is the line laid open: the pipe's wall cut along its bottom and laid
@@ -63,20 +62,21 @@ const (
 	badge      = 30.0 // width that a number needs
 )
 
-func (t teller) drawing(d *document.Document) *Drawing {
-	from, to, known := seen(d)
+func (t teller) drawing() *Drawing {
+	nearest, farthest, known := t.w.Seen()
 	if !known {
 		return nil
 	}
-	step := niceStep(to, t.unit)
-	perUnit := 1.0
-	if t.unit == "ft" {
-		perUnit = 0.3048
+	from, to := float64(nearest), float64(farthest)
+	unit, perUnit := t.line.Sheet.Job.Units, 1.0
+	if unit == distance.Foot {
+		perUnit = float64(distance.PerFoot)
 	}
+	step := niceStep(to / perUnit)
 	scale := (wallRight - wallLeft) / (math.Ceil(to/perUnit/step-1e-9) * step * perUnit)
 	at := func(m float64) float64 { return wallLeft + m*scale }
 
-	marks := t.marks(d, at)
+	marks := t.marks(at)
 	lanes := placeLabels(marks)
 	top := 12 + float64(lanes)*lane
 	out := &Drawing{Width: drawWidth, Height: top + wallHeight + 44, Wall: Box{wallLeft, top, wallRight - wallLeft, wallHeight}, Right: wallRight, Side: wallLeft - 8}
@@ -86,9 +86,9 @@ func (t teller) drawing(d *document.Document) *Drawing {
 	out.Marks = marks
 	for i := 0; float64(i)*step*perUnit*scale <= wallRight-wallLeft+0.5; i++ {
 		u := float64(i) * step
-		out.Ticks = append(out.Ticks, Tick{at(u * perUnit), t.number(u, step)})
+		out.Ticks = append(out.Ticks, Tick{at(u * perUnit), t.w.OnScale(u, step)})
 	}
-	out.Ticks[len(out.Ticks)-1].Text += " " + string(t.unit)
+	out.Ticks[len(out.Ticks)-1].Text += " " + string(unit)
 	for _, r := range []struct {
 		clock float64
 		key   string
@@ -105,21 +105,15 @@ func (t teller) drawing(d *document.Document) *Drawing {
 			out.Unseen = append(out.Unseen, Box{x[0], top, x[1] - x[0], wallHeight})
 		}
 	}
-	out.Text = t.drawingHelp(d)
+	out.Text = t.drawingHelp()
 	if slices.ContainsFunc(marks, func(m Mark) bool { return m.Decision }) {
 		out.Text += " " + t.l.Say("page-filled")
 	}
 	return out
 }
 
-// number is a tick's number, with as many decimals as the step between ticks needs.
-func (t teller) number(u, step float64) string {
-	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	return strings.Replace(strconv.FormatFloat(u, 'f', decimals, 64), ".", string(t.l.Decimal), 1)
-}
-
-func (t teller) drawingHelp(d *document.Document) string {
-	if dir := travel(t.l, d.Job.Line); dir != "" {
+func (t teller) drawingHelp() string {
+	if dir := t.w.Travel(); dir != "" {
 		return t.l.Say("page-line-help", dir)
 	}
 	return t.l.Say("page-line-help-plain")
@@ -129,43 +123,41 @@ func (t teller) drawingHelp(d *document.Document) string {
 // bottom edge, 0.25 at 9, 0.5 at 12, 0.75 at 3.
 func across(clock float64) float64 { return math.Mod(clock+6, 12) / 12 }
 
-func (t teller) marks(d *document.Document, at func(float64) float64) []Mark {
+func (t teller) marks(at func(float64) float64) []Mark {
 	var all []Mark
-	for i, o := range d.Observations {
+	for i := range t.line.Observations {
+		o := &t.line.Observations[i]
 		if o.Distance == nil {
 			continue
 		}
-		placed := &t.w.Timeline().Observations[i]
-		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(math.Max(*o.Distance, 0)),
-			Title:    shortened(t.w.Label(placed)) + ", " + t.w.Where(placed),
-			Decision: text(o.Urgency) == "repair" || text(o.Urgency) == "at once"}
+		urgency := o.Entry.Urgency
+		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(max(float64(*o.Distance), 0)),
+			Title:    shortened(t.w.Label(o)) + ", " + t.w.Where(o),
+			Decision: urgency == fieldlog.UrgencyRepair || urgency == fieldlog.UrgencyAtOnce}
 		if m.Decision { // what the filled number says to the eye
-			m.Title += ", " + t.w.Advice(placed.Entry)
+			m.Title += ", " + t.w.Advice(o.Entry)
 		}
 		width := 9.0
 		if o.DistanceTo != nil {
-			width = math.Max(width, at(*o.DistanceTo)-m.X)
+			width = max(width, at(float64(*o.DistanceTo))-m.X)
 		}
-		m.Boxes = coverage(o, m.X, width)
+		m.Boxes = coverage(o.Entry.Clock, o.DistanceTo != nil, m.X, width)
 		all = append(all, m)
 	}
 	return all
 }
 
 // coverage is the wall that an observation covers, still measured from the wall's
-// own top. A span that runs through the bottom comes as two boxes.
-func coverage(o document.Observation, x, width float64) []Box {
-	if o.ClockFrom == nil {
-		if o.DistanceTo == nil {
+// own top: where no clock span is known, all round if it is a stretch, else nothing. A
+// span that runs through the bottom comes as two boxes.
+func coverage(span *fieldlog.ClockSpan, stretch bool, x, width float64) []Box {
+	if span == nil {
+		if !stretch {
 			return nil
 		}
 		return []Box{{x, 0, width, wallHeight}}
 	}
-	from := across(*o.ClockFrom)
-	to := from
-	if o.ClockTo != nil {
-		to = across(*o.ClockTo)
-	}
+	from, to := across(span.From), across(span.To)
 	const least = 0.06 // a single position is shown this much of the wall wide
 	if to == from {
 		from, to = from-least/2, to+least/2
@@ -220,13 +212,9 @@ func finishMark(m *Mark, top float64) {
 	}
 }
 
-// niceStep is the length between two ticks, in the unit shown: 1, 2 or 5 times a
-// power of ten, so that there are about ten.
-func niceStep(metres float64, unit any) float64 {
-	length := metres
-	if fmt.Sprint(unit) == "ft" {
-		length /= 0.3048
-	}
+// niceStep is the length between two ticks: 1, 2 or 5 times a power of ten, so that
+// there are about ten.
+func niceStep(length float64) float64 {
 	power := math.Pow(10, math.Floor(math.Log10(length/10)))
 	for _, f := range []float64{1, 2, 5} {
 		if length/(f*power) <= 10 {
@@ -245,14 +233,14 @@ type Dial struct {
 }
 
 // newDial draws on a face of radius 20 round 0,0.
-func newDial(from float64, to *float64) *Dial {
-	x, y := onFace(from)
-	if to == nil || *to == from {
+func newDial(span fieldlog.ClockSpan) *Dial {
+	x, y := onFace(span.From)
+	if span.To == span.From {
 		return &Dial{Point: true, X: x, Y: y}
 	}
-	x2, y2 := onFace(*to)
+	x2, y2 := onFace(span.To)
 	large := 0
-	if math.Mod(*to-from+12, 12) > 6 {
+	if math.Mod(span.To-span.From+12, 12) > 6 {
 		large = 1
 	}
 	return &Dial{Path: fmt.Sprintf("M%.2f %.2fA20 20 0 %d 1 %.2f %.2f", x, y, large, x2, y2)}

@@ -4,7 +4,11 @@ import (
 	"testing"
 
 	"pushcue/internal/testpush"
-	"pushcue/timeline/document"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -22,7 +26,7 @@ func TestCoverageRunsClockwise(t *testing.T) {
 		"bottom alone":      {6, 6, [][2]float64{{0, 0.03}, {0.97, 1}}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			got := coverage(document.Observation{ClockFrom: &c.from, ClockTo: &c.to}, 0, 1)
+			got := coverage(&fieldlog.ClockSpan{From: c.from, To: c.to}, false, 0, 1)
 			if len(got) != len(c.want) {
 				t.Fatalf("got %v", got)
 			}
@@ -45,7 +49,7 @@ func TestTicksAreWrittenWithTheDecimalsTheyNeed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := (teller{l: l}).number(c.u, c.step); got != c.want {
+		if got := wording.In(l, nil).OnScale(c.u, c.step); got != c.want {
 			t.Errorf("%v by %v: %q, want %q", c.u, c.step, got, c.want)
 		}
 	}
@@ -53,14 +57,11 @@ func TestTicksAreWrittenWithTheDecimalsTheyNeed(t *testing.T) {
 
 // A push whose counter begins at 8.2 m shows nothing of what lies before.
 func TestOnlyWhatWasSeenIsDrawnAsSeen(t *testing.T) {
-	d := &document.Document{}
-	d.Job.Units = "m"
+	var readings []distance.Reading
 	for s := range 10 {
-		d.Distance.Readings = append(d.Distance.Readings, document.Reading{Video: float64(s), Distance: 8.2 + float64(s)/5, Source: "picture"})
+		readings = append(readings, distance.Reading{At: timecode.VideoSeconds(float64(s)), Shown: 8.2 + distance.Metres(s)/5, Source: distance.FromPicture})
 	}
-	basis := "picture"
-	d.Distance.Basis = &basis
-	p := Of(Input{Language: words.English(), Pushes: []Push{{Timeline: testpush.Timeline(t, d), Document: d}}}).Pushes[0]
+	p := Of(Input{Language: words.English(), Pushes: []Push{{Timeline: testpush.Timeline(t, jobsheet.Default(), readings, nil)}}}).Pushes[0]
 	if p.Drawing == nil || len(p.Drawing.Unseen) == 0 {
 		t.Fatal("nothing is drawn as not seen")
 	}

@@ -6,7 +6,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"pushcue/internal/testpush"
-	"pushcue/timeline/document"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
 
@@ -16,10 +16,9 @@ func TestFactsOfAVisitSayWhichPushTheyAreOf(t *testing.T) {
 		t.Fatal(err)
 	}
 	push := func(line, operator string) Push {
-		d := &document.Document{}
-		reference := "2291-B"
-		d.Job.Reference, d.Job.Line.Name, d.Job.Operator = &reference, &line, &operator
-		return Push{Timeline: testpush.Timeline(t, d), Document: d}
+		sheet := jobsheet.Default()
+		sheet.Job.Reference, sheet.Line.Name, sheet.Job.Operator = "2291-B", line, operator
+		return Push{Timeline: testpush.Timeline(t, sheet, nil, nil)}
 	}
 	got := Of(Input{Language: en, Pushes: []Push{push("kitchen lateral", "R. Almada"), push("bath lateral", "R. Almada")}}).Facts
 	want := []Fact{{"Reference", "2291-B"}, {"Operator", "R. Almada"}, {"Push 1: Line", "kitchen lateral"}, {"Push 2: Line", "bath lateral"}}

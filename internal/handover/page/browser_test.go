@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/handover/account"
 	"pushcue/internal/soak"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
@@ -31,8 +32,8 @@ const standing = `const v = document.querySelector("video"); v.defaultPlaybackRa
 // clicked, and the player's time, the note shown and the frame on the screen read.
 func TestObservationPlaysFromItsFrameWithItsNote(t *testing.T) {
 	b := open(t)
-	for i, o := range sample().Observations {
-		if o.Video >= 20 { // the footage is shorter than the sample
+	for i, o := range sample(t).Timeline.Observations {
+		if o.Video.Seconds() >= 20 { // the footage is shorter than the sample
 			continue
 		}
 		b.Do(`const v = document.querySelector("video");
@@ -40,8 +41,8 @@ func TestObservationPlaysFromItsFrameWithItsNote(t *testing.T) {
 			v.pause();
 			if (v.seeking || v.readyState < 2) await new Promise(r => v.addEventListener("seeked", r, {once: true}));`)
 		at := testbrowser.Ask[float64](b, `document.querySelector("video").currentTime`)
-		if at < o.Video-0.001 || at > o.Video+0.5 {
-			t.Errorf("observation %d is at %.2f s, the player went to %.2f s", o.Number, o.Video, at)
+		if want := o.Video.Seconds(); at < want-0.001 || at > want+0.5 {
+			t.Errorf("observation %d is at %.2f s, the player went to %.2f s", o.Number, want, at)
 		}
 	}
 	b.Do(`const v = document.querySelector("video"); v.pause(); v.currentTime = 3;
@@ -108,7 +109,7 @@ func TestKeyboardLeadsToAnObservation(t *testing.T) {
 	b.Do(standing)
 	b.Press("\r")
 	b.Until(`!document.querySelector("video").paused && !document.querySelector("video").seeking && document.querySelector("video").currentTime > 1`)
-	want := sample().Observations[1].Video
+	want := sample(t).Timeline.Observations[1].Video.Seconds()
 	if at := testbrowser.Ask[float64](b, `document.querySelector("video").currentTime`); at < want-0.1 || at > want+0.1 {
 		t.Errorf("the player is at %.2f s", at)
 	}
@@ -119,11 +120,10 @@ func TestKeyboardLeadsToAnObservation(t *testing.T) {
 
 // A recording split into several videos is one to whoever watches.
 func TestPlayerGoesOnInTheNextFilm(t *testing.T) {
-	d := sample()
 	cue := func(text string) []subtitles.Cue {
 		return []subtitles.Cue{{From: timecode.VideoSeconds(3), To: timecode.VideoSeconds(9), Lines: []string{text}}}
 	}
-	b := openText(t, writeFilms(t, "en", d, Film{File: "video/2291-B.mp4", Cues: cue("first")}, Film{File: "video/2291-B_2.mp4", From: 10, Cues: cue("second")}))
+	b := openText(t, writeFilms(t, "en", sample(t), Film{File: "video/2291-B.mp4", Cues: cue("first")}, Film{File: "video/2291-B_2.mp4", From: 10, Cues: cue("second")}))
 	b.Do(standing + `document.querySelectorAll(".watch")[1].click();
 		await new Promise(r => v.addEventListener("seeked", r, {once: true}));`)
 	if got := testbrowser.Ask[string](b, `document.querySelector("video").src.split("/").pop()`); got != "2291-B_2.mp4" {
@@ -141,13 +141,13 @@ func TestPlayerGoesOnInTheNextFilm(t *testing.T) {
 // and as printed, with a picture open, and without film or observations. The short run
 // looks at each width and each colouring once; a soak at every pair of them.
 func TestPageIsAccessible(t *testing.T) {
-	bare := sample()
-	bare.Handover, bare.Observations, bare.Unplaced = nil, nil, nil
+	bare := sample(t)
+	bare.Made, bare.Timeline.Observations, bare.Timeline.Unplaced = account.Made{}, nil, nil
 	for name, c := range map[string]struct {
 		html  string
 		looks map[int64]string // colours by width
 	}{
-		"whole":                  {writeDocument(t, "en", sample()), map[int64]string{390: "light", 1280: "dark"}},
+		"whole":                  {writePage(t, "en", sample(t)), map[int64]string{390: "light", 1280: "dark"}},
 		"nothing found, no film": {writeFilms(t, "de", bare), map[int64]string{390: "dark", 768: "light"}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -207,15 +207,16 @@ func TestNoRequestLeavesTheFolder(t *testing.T) {
 }
 
 func TestNastyTextRunsNothing(t *testing.T) {
-	d := sample()
-	for i := range d.Observations {
-		d.Observations[i].Note, d.Observations[i].What = &nasty[i], &nasty[len(nasty)-1-i]
+	p := sample(t)
+	for i := range p.Timeline.Observations {
+		entry := p.Timeline.Observations[i].Entry
+		entry.Note, entry.What.Text = nasty[i], nasty[len(nasty)-1-i]
 	}
-	b := openText(t, writeDocument(t, "en", d))
+	b := openText(t, writePage(t, "en", p))
 	if title := testbrowser.Ask[string](b, "document.title"); title == "run" {
 		t.Error("a remark ran as a script")
 	}
-	for i := range d.Observations {
+	for i := range p.Timeline.Observations {
 		got := testbrowser.Ask[string](b, `document.querySelectorAll("article")[`+itoa(i)+`].querySelector(".note bdi").textContent`)
 		if got != nasty[i] {
 			t.Errorf("remark %q is shown as %q", nasty[i], got)
@@ -225,7 +226,7 @@ func TestNastyTextRunsNothing(t *testing.T) {
 
 func open(t *testing.T) *testbrowser.Browser {
 	t.Helper()
-	return openText(t, writeDocument(t, "en", sample()))
+	return openText(t, writePage(t, "en", sample(t)))
 }
 
 // openText lays the page beside a film and pictures and opens it.

@@ -8,11 +8,15 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"pushcue/internal/handover/account"
 	"pushcue/internal/testpush"
 	"pushcue/subtitles"
-	"pushcue/timeline/document"
+	"pushcue/timeline"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -26,12 +30,15 @@ var nasty = []string{
 }
 
 func TestTextFromALogStaysText(t *testing.T) {
-	d := sample()
+	p := sample(t)
 	for i, s := range nasty {
-		d.Observations = append(d.Observations, document.Observation{Number: 10 + i, What: &s, Note: &s, Distance: ptr(1.0 + float64(i)), Basis: "video"})
+		at := distance.Metres(1 + i)
+		p.Timeline.Observations = append(p.Timeline.Observations, timeline.Observation{Number: 10 + i, Row: 10 + i, Distance: &at,
+			Entry: &fieldlog.Row{What: fieldlog.Kind{Text: s}, Note: s}})
 	}
-	d.Job.Line.Name, d.Job.Ended, d.Job.Operator = &nasty[0], &nasty[1], &nasty[2]
-	html := writeDocument(t, "en", d)
+	sheet := p.Timeline.Sheet
+	sheet.Line.Name, sheet.Job.Ended, sheet.Job.Operator = nasty[0], nasty[1], nasty[2]
+	html := writePage(t, "en", p)
 	for _, live := range []string{`<script>document`, `<img src=x`, `<b>bold`, `href="javascript`} {
 		if strings.Contains(html, live) {
 			t.Errorf("%q stands in the page as code", live)
@@ -40,7 +47,7 @@ func TestTextFromALogStaysText(t *testing.T) {
 }
 
 func TestPageAsksNothingOfANetwork(t *testing.T) {
-	html := writeDocument(t, "en", sample())
+	html := writePage(t, "en", sample(t))
 	for _, remote := range []string{"http://", "https://", `src="//`, "@import", "url("} {
 		if strings.Contains(html, remote) {
 			t.Errorf("the page names %q", remote)
@@ -50,7 +57,7 @@ func TestPageAsksNothingOfANetwork(t *testing.T) {
 
 func TestEveryLanguageSaysEverything(t *testing.T) {
 	for _, tag := range words.Tags() {
-		html := writeDocument(t, tag, sample())
+		html := writePage(t, tag, sample(t))
 		if strings.Contains(html, "[page-") || strings.Contains(html, "%!") {
 			at := strings.Index(html, "[page-")
 			t.Errorf("%s: a text is missing or misfilled near %q", tag, html[max(at-40, 0):max(at, 0)+60])
@@ -59,9 +66,9 @@ func TestEveryLanguageSaysEverything(t *testing.T) {
 }
 
 func TestNoDefectIsACompleteAnswer(t *testing.T) {
-	d := sample()
-	d.Observations, d.Unplaced = nil, nil
-	if html := writeDocument(t, "en", d); !strings.Contains(html, "The log holds no entry: no fault was noted.") {
+	p := sample(t)
+	p.Timeline.Observations, p.Timeline.Unplaced = nil, nil
+	if html := writePage(t, "en", p); !strings.Contains(html, "The log holds no entry: no fault was noted.") {
 		t.Error("the page doesn't say that nothing was noted")
 	}
 }
@@ -75,7 +82,7 @@ func TestFileNamesInLinksActAsNothing(t *testing.T) {
 }
 
 func TestSampleIsLeftToBeLookedAt(t *testing.T) {
-	html := writeDocument(t, "en", sample())
+	html := writePage(t, "en", sample(t))
 	if *keep == "" {
 		return
 	}
@@ -84,19 +91,19 @@ func TestSampleIsLeftToBeLookedAt(t *testing.T) {
 	}
 }
 
-func writeDocument(t *testing.T, tag string, d *document.Document) string {
+func writePage(t *testing.T, tag string, p account.Push) string {
 	t.Helper()
-	return writeFilms(t, tag, d, Film{File: "video/2291-B.mp4", Cues: []subtitles.Cue{{From: timecode.VideoSeconds(2), To: timecode.VideoSeconds(6), Lines: []string{"1 roots <b>& more"}}}})
+	return writeFilms(t, tag, p, Film{File: "video/2291-B.mp4", Cues: []subtitles.Cue{{From: timecode.VideoSeconds(2), To: timecode.VideoSeconds(6), Lines: []string{"1 roots <b>& more"}}}})
 }
 
-func writeFilms(t *testing.T, tag string, d *document.Document, films ...Film) string {
+func writeFilms(t *testing.T, tag string, p account.Push, films ...Film) string {
 	t.Helper()
 	l, err := words.For(tag)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
-	a := account.Of(account.Input{Language: l, Pushes: []account.Push{{Timeline: testpush.Timeline(t, d), Document: d}}, Report: "report.pdf"})
+	a := account.Of(account.Input{Language: l, Pushes: []account.Push{p}, Report: "report.pdf"})
 	if err := Write(&b, Input{Account: a, Films: [][]Film{films}}); err != nil {
 		t.Fatal(err)
 	}
@@ -105,18 +112,16 @@ func writeFilms(t *testing.T, tag string, d *document.Document, films ...Film) s
 
 func itoa(n int) string { return fmt.Sprint(n) }
 
-func ptr[T any](v T) *T { return &v }
-
-func sample() *document.Document {
-	d := &document.Document{Version: 1}
-	d.Job = document.Job{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Zone: "Europe/Lisbon", Units: "m", Language: "en",
-		Operator: ptr("R. Almada"), Reason: ptr("slow drain"), Ended: ptr("reached the main"), Cleaned: ptr("jetted"),
-		Firm:     &document.Firm{Contact: document.Contact{Name: ptr("Almada & Daughter Drains"), Phone: ptr("000 111 222")}, Licence: ptr("none needed")},
-		Customer: &document.Contact{Name: ptr("M. Quintal")}, Site: &document.Site{Address: ptr("14 Cork Oak Lane")},
-		Line: document.Line{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream"), Size: ptr("100 mm"), Material: ptr("clay")}}
-	d.Recording = document.Recording{Duration: 96, Parts: []document.Part{{File: "part1.mp4", Duration: 96}}}
-	d.Handover = &document.Handover{Video: ptr("video/2291-B.mp4"), Videos: []document.Video{{File: "video/2291-B.mp4"}}, AsFilmed: []document.AsFilmed{{File: "as-filmed/part1.mp4"}}}
-	d.Distance.Basis = ptr("file")
+// sample is a push with everything that a page shows.
+func sample(t *testing.T) account.Push {
+	t.Helper()
+	sheet := jobsheet.Default()
+	sheet.Job = jobsheet.Job{Reference: "2291-B", Date: jobsheet.Date{Year: 2026, Month: time.March, Day: 2}, Zone: time.UTC, Units: distance.Metre, Language: "en",
+		Operator: "R. Almada", Reason: "slow drain", Ended: "reached the main", Cleaned: "jetted"}
+	sheet.Firm = jobsheet.Firm{Contact: jobsheet.Contact{Name: "Almada & Daughter Drains", Phone: "000 111 222"}, Licence: "none needed"}
+	sheet.Customer, sheet.Site = jobsheet.Contact{Name: "M. Quintal"}, jobsheet.Site{Address: "14 Cork Oak Lane"}
+	sheet.Line = jobsheet.Line{Name: "kitchen lateral", From: "rear clean-out", To: "mainline", Travel: "downstream", Size: "100 mm", Material: "clay"}
+	var readings []distance.Reading
 	for s := 0.0; s <= 96; s += 0.5 {
 		m := s * 0.21
 		if s > 40 && s < 52 {
@@ -124,32 +129,31 @@ func sample() *document.Document {
 		} else if s >= 52 {
 			m = 40*0.21 + (s-52)*0.24
 		}
-		d.Distance.Readings = append(d.Distance.Readings, document.Reading{Video: s, Distance: m, Source: "file"})
+		readings = append(readings, distance.Reading{At: timecode.VideoSeconds(s), Shown: distance.Metres(m), Source: distance.FromFile})
 	}
-	add := func(kind, what string, at, dist float64, to, from, until *float64, urgency, note string) {
-		n := len(d.Observations) + 1
-		d.Observations = append(d.Observations, document.Observation{Number: n, Row: n, Kind: &kind, What: &what, Video: at, Uncertainty: 2,
-			Distance: &dist, DistanceTo: to, ClockFrom: from, ClockTo: until, Urgency: opt(urgency), Note: opt(note), Basis: "anchor", TrueTime: ptr("2026-03-02T10:0" + fmt.Sprint(n) + ":11Z"),
-			Still: ptr(fmt.Sprintf("stills/%02d_x.jpg", n)), Clip: ptr(fmt.Sprintf("clips/%02d_x.mp4", n))})
+	made := account.Made{
+		Videos: []account.Film{{File: "video/2291-B.mp4"}}, AsFilmed: []account.Film{{File: "as-filmed/part1.mp4"}},
+		Stills: map[int]account.Still{}, Clips: map[int]string{},
+		Spoken: map[int][]account.Note{
+			2: {{File: "spoken/02_x.m4a", Length: 75500 * time.Millisecond, Clip: "clips/02_x_spoken.mp4"}}, 0: {{File: "spoken/memo #1 50%.m4a", Length: 3 * time.Second}}},
+		Photos: map[int][]string{2: {"photos/02_x.jpg", "photos/02_x_2.jpg"}, 0: {"photos/the house.jpg"}},
 	}
-	add("line-start", "start of the line", 0.5, 0, nil, nil, nil, "", "")
-	add("roots", "roots", 14, 3.1, nil, ptr(10.0), ptr(2.0), "repair", "fine roots through the joint, a third of the bore")
-	add("crack", "crack", 22, 4.6, nil, ptr(3.0), ptr(3.0), "watch", "")
-	add("offset-joint", "offset joint", 30, 6.2, nil, nil, nil, "at once", "step of 20 mm")
-	add("belly", "belly (sag)", 41, 8.4, ptr(11.2), ptr(4.0), ptr(8.0), "repair", "holds water to a third")
-	add("connection", "connection", 70, 12.9, nil, ptr(9.5), ptr(9.5), "", "from the bath")
-	add("line-end", "end of the line", 95, 18.7, nil, nil, nil, "", "")
-	d.Observations[1].Spoken = []document.Spoken{{File: "spoken/02_x.m4a", Duration: 75.5, Clip: ptr("clips/02_x_spoken.mp4")}}
-	d.Observations[1].Photos = []string{"photos/02_x.jpg", "photos/02_x_2.jpg"}
-	d.Handover.Spoken = []document.Spoken{{File: "spoken/memo #1 50%.m4a", Duration: 3}}
-	d.Handover.Photos = []string{"photos/the house.jpg"}
-	d.Unplaced = []document.Unplaced{{Row: 8, Cause: "it has neither a time nor a distance"}}
-	return d
-}
-
-func opt(s string) *string {
-	if s == "" {
-		return nil
+	var seen []timeline.Observation
+	add := func(kind, what string, at float64, dist distance.Metres, to *distance.Length, clock *fieldlog.ClockSpan, urgency fieldlog.Urgency, note string) {
+		n := len(seen) + 1
+		seen = append(seen, timeline.Observation{Video: timecode.VideoSeconds(at), Uncertainty: 2 * time.Second, Basis: timeline.ByAnchor,
+			Entry: &fieldlog.Row{What: fieldlog.Kind{Key: kind, Text: what}, Distance: testpush.Length(dist), To: to, Clock: clock, Urgency: urgency, Note: note}})
+		made.Stills[n], made.Clips[n] = account.Still{File: fmt.Sprintf("stills/%02d_x.jpg", n)}, fmt.Sprintf("clips/%02d_x.mp4", n)
 	}
-	return &s
+	span := func(from, to float64) *fieldlog.ClockSpan { return &fieldlog.ClockSpan{From: from, To: to} }
+	add("line-start", "start of the line", 0.5, 0, nil, nil, "", "")
+	add("roots", "roots", 14, 3.1, nil, span(10, 2), fieldlog.UrgencyRepair, "fine roots through the joint, a third of the bore")
+	add("crack", "crack", 22, 4.6, nil, span(3, 3), fieldlog.UrgencyWatch, "")
+	add("offset-joint", "offset joint", 30, 6.2, nil, nil, fieldlog.UrgencyAtOnce, "step of 20 mm")
+	add("belly", "belly (sag)", 41, 8.4, testpush.Length(11.2), span(4, 8), fieldlog.UrgencyRepair, "holds water to a third")
+	add("connection", "connection", 70, 12.9, nil, span(9.5, 9.5), "", "from the bath")
+	add("line-end", "end of the line", 95, 18.7, nil, nil, "", "")
+	line := testpush.Timeline(t, sheet, readings, seen, fieldlog.Row{})
+	line.Recording.End = timecode.VideoSeconds(96)
+	return account.Push{Timeline: line, Made: made}
 }

@@ -15,7 +15,6 @@ import (
 	"testing"
 
 	"pushcue/internal/handover/account"
-	"pushcue/internal/testpush"
 	"pushcue/timeline/words"
 )
 
@@ -49,7 +48,7 @@ func reportOf(t *testing.T, n int, open func(path string) io.Reader, logo []byte
 	must(t, err)
 	var b bytes.Buffer
 	err = Write(&b, Input{
-		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Timeline: testpush.Timeline(t, sample(n)), Document: sample(n)}}}), Logo: logo,
+		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{sample(t, n)}}), Logo: logo,
 		Picture: func(path string) (io.ReadCloser, error) { return io.NopCloser(open(path)), nil },
 	})
 	return b.Bytes(), err

@@ -17,7 +17,11 @@ import (
 
 	"pushcue/internal/handover/account"
 	"pushcue/internal/testpush"
-	"pushcue/timeline/document"
+	"pushcue/timeline"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
+	"pushcue/timeline/jobsheet"
+	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
@@ -26,7 +30,7 @@ var keep = flag.String("keep", "", "folder to leave a sample report in, to be lo
 // qpdf and poppler are programs of their own, which judge the file from outside.
 func TestOthersReadTheReport(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "report.pdf")
-	must(t, os.WriteFile(file, write(t, "en", sample(9)), 0o644))
+	must(t, os.WriteFile(file, write(t, "en", sample(t, 9)), 0o644))
 	run(t, "qpdf", "--check", file)
 	for _, line := range strings.Split(strings.TrimSpace(run(t, "pdffonts", file)), "\n")[2:] {
 		if f := strings.Fields(line); f[len(f)-5] != "yes" {
@@ -40,14 +44,14 @@ func TestOthersReadTheReport(t *testing.T) {
 		}
 	}
 	if *keep != "" {
-		must(t, os.WriteFile(filepath.Join(*keep, "report.pdf"), write(t, "en", sample(9)), 0o644))
+		must(t, os.WriteFile(filepath.Join(*keep, "report.pdf"), write(t, "en", sample(t, 9)), 0o644))
 	}
 }
 
 func TestSameInputGivesTheSameBytes(t *testing.T) {
-	first := write(t, "de", sample(5))
+	first := write(t, "de", sample(t, 5))
 	for range 8 { // what the PDF writer orders by chance would stay the same now and then
-		if !bytes.Equal(first, write(t, "de", sample(5))) {
+		if !bytes.Equal(first, write(t, "de", sample(t, 5))) {
 			t.Fatal("two reports of the same input differ")
 		}
 	}
@@ -59,10 +63,11 @@ func TestAnyTextIsSet(t *testing.T) {
 		"very long": strings.Repeat("remark without an end ", 500), "one endless word": strings.Repeat("x", 10_000), "page mark": "{pages} of {nb}", "brackets": `(((\)`, "invalid": "a\xff\xfeb",
 	} {
 		t.Run(name, func(t *testing.T) {
-			d := sample(2)
-			d.Observations[0].Note, d.Observations[0].What, d.Job.Line.Name, d.Job.Ended = &s, &s, &s, &s
+			p := sample(t, 2)
+			entry, sheet := p.Timeline.Observations[0].Entry, p.Timeline.Sheet
+			entry.Note, entry.What.Text, sheet.Line.Name, sheet.Job.Ended = s, s, s, s
 			file := filepath.Join(t.TempDir(), "report.pdf")
-			must(t, os.WriteFile(file, write(t, "en", d), 0o644))
+			must(t, os.WriteFile(file, write(t, "en", p), 0o644))
 			run(t, "qpdf", "--check", file)
 		})
 	}
@@ -71,11 +76,11 @@ func TestAnyTextIsSet(t *testing.T) {
 // poppler puts letters back into the order they are read in, so it only finds the
 // words where they were drawn from right to left.
 func TestTextFromRightToLeftIsDrawnAsItIsRead(t *testing.T) {
-	d := sample(2)
+	p := sample(t, 2)
 	note := "שורשים בחיבור"
-	d.Observations[0].Note, d.Job.Line.Name = &note, &note
+	p.Timeline.Observations[0].Entry.Note, p.Timeline.Sheet.Line.Name = note, note
 	file := filepath.Join(t.TempDir(), "report.pdf")
-	must(t, os.WriteFile(file, write(t, "en", d), 0o644))
+	must(t, os.WriteFile(file, write(t, "en", p), 0o644))
 	text := run(t, "pdftotext", file, "-")
 	for _, word := range strings.Fields(note) {
 		if strings.Count(text, word) < 4 {
@@ -87,7 +92,7 @@ func TestTextFromRightToLeftIsDrawnAsItIsRead(t *testing.T) {
 func TestTheBoxToSignNeverStandsAlone(t *testing.T) {
 	for n := range 14 {
 		file := filepath.Join(t.TempDir(), "report.pdf")
-		must(t, os.WriteFile(file, write(t, "en", sample(n)), 0o644))
+		must(t, os.WriteFile(file, write(t, "en", sample(t, n)), 0o644))
 		found := false
 		for _, page := range strings.Split(run(t, "pdftotext", file, "-"), "\f") {
 			if strings.Contains(page, "Name, date, signature") {
@@ -102,7 +107,7 @@ func TestTheBoxToSignNeverStandsAlone(t *testing.T) {
 
 func TestAnObservationStaysOnOnePage(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "report.pdf")
-	must(t, os.WriteFile(file, write(t, "en", sample(40)), 0o644))
+	must(t, os.WriteFile(file, write(t, "en", sample(t, 40)), 0o644))
 	at := "At 0:" // the last line of each; the first names its place
 	for i, page := range strings.Split(run(t, "pdftotext", "-layout", file, "-"), "\f") {
 		if lines := strings.Fields(page); len(lines) > 1 && strings.HasPrefix(strings.Join(lines[:2], " "), at) {
@@ -114,7 +119,7 @@ func TestAnObservationStaysOnOnePage(t *testing.T) {
 func TestEveryLanguageIsWhole(t *testing.T) {
 	for _, tag := range words.Tags() {
 		file := filepath.Join(t.TempDir(), "report.pdf")
-		must(t, os.WriteFile(file, write(t, tag, sample(3)), 0o644))
+		must(t, os.WriteFile(file, write(t, tag, sample(t, 3)), 0o644))
 		if text := run(t, "pdftotext", file, "-"); strings.Contains(text, "[page-") || strings.Contains(text, "[report-") || strings.Contains(text, "[U+") {
 			t.Errorf("%s: a text is missing", tag)
 		}
@@ -123,26 +128,26 @@ func TestEveryLanguageIsWhole(t *testing.T) {
 
 func TestNoObservationsIsAReportToo(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "report.pdf")
-	must(t, os.WriteFile(file, write(t, "en", sample(0)), 0o644))
+	must(t, os.WriteFile(file, write(t, "en", sample(t, 0)), 0o644))
 	if text := run(t, "pdftotext", file, "-"); !strings.Contains(text, "no fault was noted") {
 		t.Error("it doesn't say that nothing was noted")
 	}
 }
 
 func BenchmarkReportOf200(b *testing.B) {
-	d := sample(200)
+	p := sample(b, 200)
 	for b.Loop() {
-		write(b, "en", d)
+		write(b, "en", p)
 	}
 }
 
-func write(t testing.TB, tag string, d *document.Document) []byte {
+func write(t testing.TB, tag string, p account.Push) []byte {
 	t.Helper()
 	l, err := words.For(tag)
 	must(t, err)
 	var b bytes.Buffer
 	must(t, Write(&b, Input{
-		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{{Timeline: testpush.Timeline(t, d), Document: d}}}),
+		Account: account.Of(account.Input{Language: l, Pushes: []account.Push{p}}),
 		Made:    time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC),
 		Picture: func(name string) (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(still(t, name))), nil },
 	}))
@@ -183,25 +188,28 @@ func must(t testing.TB, err error) {
 	}
 }
 
-func ptr[T any](v T) *T { return &v }
-
 // sample is a push with n observations.
-func sample(n int) *document.Document {
-	d := &document.Document{Version: 1}
-	d.Job = document.Job{Reference: ptr("2291-B"), Date: ptr("2026-03-02"), Units: "m", Language: "en", Ended: ptr("reached the main"),
-		Firm: &document.Firm{Contact: document.Contact{Name: ptr("Almada & Daughter Drains")}, Licence: ptr("X-17")},
-		Line: document.Line{Name: ptr("kitchen lateral"), From: ptr("rear clean-out"), To: ptr("mainline"), Travel: ptr("downstream")}}
-	d.Recording.Duration = 600
+func sample(t testing.TB, n int) account.Push {
+	t.Helper()
+	sheet := jobsheet.Default()
+	sheet.Job = jobsheet.Job{Reference: "2291-B", Date: jobsheet.Date{Year: 2026, Month: time.March, Day: 2}, Units: distance.Metre, Language: "en", Ended: "reached the main"}
+	sheet.Firm = jobsheet.Firm{Contact: jobsheet.Contact{Name: "Almada & Daughter Drains"}, Licence: "X-17"}
+	sheet.Line = jobsheet.Line{Name: "kitchen lateral", From: "rear clean-out", To: "mainline", Travel: "downstream"}
 	kinds := []string{"roots", "crack", "offset-joint", "belly", "connection"}
-	urgencies := []string{"repair", "watch", "at once", "none"}
+	urgencies := []fieldlog.Urgency{fieldlog.UrgencyRepair, fieldlog.UrgencyWatch, fieldlog.UrgencyAtOnce, fieldlog.UrgencyNone}
+	made := account.Made{Stills: map[int]account.Still{}}
+	var seen []timeline.Observation
 	for i := range n {
-		o := document.Observation{Number: i + 1, Row: i + 1, Kind: &kinds[i%len(kinds)], What: ptr(strings.ReplaceAll(kinds[i%len(kinds)], "-", " ")),
-			Video: float64(10 * i), Uncertainty: 2, Distance: ptr(2.5 * float64(i+1)), Urgency: &urgencies[i%4], Note: ptr("Wurzeln größer als gedacht"), Basis: "anchor",
-			ClockFrom: ptr(float64(i%12 + 1)), Still: ptr(fmt.Sprintf("stills/%02d.jpg", i+1))}
+		at := float64(i%12 + 1)
 		if i%5 == 2 {
-			o.ClockFrom, o.ClockTo = ptr(3.0), ptr(3.0)
+			at = 3
 		}
-		d.Observations = append(d.Observations, o)
+		seen = append(seen, timeline.Observation{Video: timecode.VideoSeconds(float64(10 * i)), Uncertainty: 2 * time.Second, Basis: timeline.ByAnchor,
+			Entry: &fieldlog.Row{What: fieldlog.Kind{Key: kinds[i%len(kinds)], Text: strings.ReplaceAll(kinds[i%len(kinds)], "-", " ")}, Note: "Wurzeln größer als gedacht",
+				Distance: testpush.Length(2.5 * distance.Metres(i+1)), Urgency: urgencies[i%len(urgencies)], Clock: &fieldlog.ClockSpan{From: at, To: at}}})
+		made.Stills[i+1] = account.Still{File: fmt.Sprintf("stills/%02d.jpg", i+1)}
 	}
-	return d
+	line := testpush.Timeline(t, sheet, nil, seen)
+	line.Recording.End = timecode.VideoSeconds(600)
+	return account.Push{Timeline: line, Made: made}
 }

@@ -175,7 +175,7 @@ func archivePath(c *cli.Context, visit *handover.Visit, f *handover.Finished) st
 	if dir == "" {
 		dir = filepath.Dir(visit.Dir)
 	}
-	name := f.Name
+	name := f.Kept
 	if date := f.Job.Date; date != nil {
 		name += "_" + *date
 	}

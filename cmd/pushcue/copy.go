@@ -57,6 +57,9 @@ func copyCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			if err := handover.Unsettled(going); err != nil {
+				return err
+			}
 			v := voiceOf(c)
 			sayOutgoing(v, going)
 			name := f.Name

@@ -28,9 +28,12 @@ type asFilmed struct {
 }
 
 // givesAsFilmed reports whether the customer gets the untouched recording: not
-// where part of it was left out on purpose.
+// where part of it was left out on purpose, and to a buyer only where somebody wants it.
 func (m *maker) givesAsFilmed() bool {
 	r := m.job.Sheet.Recording
+	if m.opts.For == forBuyer && !m.job.Sheet.Buyer.Keeps("as_filmed") {
+		return false
+	}
 	return r.ShowFrom == nil && r.ShowTo == nil && !r.DropSound
 }
 

@@ -245,7 +245,7 @@ func (p *Placed) join(sources []Source, files []attach.File, code string, cell f
 	said := p.Job.Edits.Beside()
 	for i := range files {
 		e, there := said[files[i].Name]
-		files[i].Omit = there && e.What == edits.Omit
+		files[i].Omit = there && e.What == edits.Omit || p.Job.keepsBack(code)
 		files[i].Whole = there && e.What == edits.Belongs && e.Row == 0 && e.On == ""
 	}
 	add := func(e *fieldlog.Row, true *time.Time) {

@@ -19,6 +19,12 @@ import (
 // customer. The zero value is nothing.
 type unsaid struct{ customer jobsheet.Contact }
 
+// keepsBack reports whether a kind of files, "spoken" or "photo", isn't for the buyer.
+func (j *Job) keepsBack(kind string) bool {
+	b := j.Sheet.Buyer
+	return j.ask.For == forBuyer && map[string]string{"spoken": b.Spoken, "photo": b.Photos}[kind] == "drop"
+}
+
 // in finds contact data in a text: whole is what stands there as in the job sheet,
 // part a word of the customer's name.
 func (u unsaid) in(text string) (whole, part string) {

@@ -1,13 +1,16 @@
 package handover
 
 import (
+	"context"
 	"io/fs"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"pushcue/internal/handover/embedded"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -26,6 +29,15 @@ func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
 	r := makeJob(t, dir, Options{For: forBuyer})
 	if filepath.Base(r.Out) != buyerName {
 		t.Errorf("it lies in %s", r.Out)
+	}
+	if _, err := os.Stat(filepath.Join(r.Out, "as-filmed")); err == nil {
+		t.Error("the recording as filmed, with what the crew says, goes to the buyer")
+	}
+	for _, film := range []string{"video/recording.mp4", "clips/findings.mp4"} {
+		data := content(t, filepath.Join(r.Out, filepath.FromSlash(film)))
+		if facts, err := embedded.Read(strings.NewReader(data), int64(len(data))); err != nil || !facts.Indexed || facts.Sound {
+			t.Errorf("%s: %v, %+v", film, err, facts)
+		}
 	}
 	has(t, r.Out, "index.html", "report.pdf", "timeline.json", "log.csv", "spoken/01_0.8m_roots.m4a", "photos/02_1.4m_crack.jpg", "clips/findings.mp4")
 	hidden := []string{"ashdale", "rowan", "cinder row", "555 014 2233", "555-014-2233", "5550142233", "gpslatitude", "key with"}
@@ -74,6 +86,53 @@ func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
 	if own := makeJob(t, dir, Options{Only: []string{"page", "log", "photos"}}); !strings.Contains(content(t, filepath.Join(own.Out, pageName)), "Rowan Ashdale") ||
 		!strings.Contains(content(t, filepath.Join(own.Out, logName)), "555-014-2233") || !strings.Contains(ask(t, "exiftool", "-s", filepath.Join(own.Out, "photos", "02_1.4m_crack.jpg")), "GPSLatitude") {
 		t.Error("the customer's own handover lacks something")
+	}
+}
+
+// What the job sheet says of the buyer decides what is made, and only what changes something
+// makes the handover out of date.
+func TestWhatTheSheetSaysOfTheBuyer(t *testing.T) {
+	t.Parallel()
+	dir := jobOf(t, "", attachedLog, plain(t))
+	saying(t, filepath.Join(dir, "spoken", "1.wav"), 700, 0.6)
+	opened := func(buyer, reader string) (*Job, string) {
+		overwrite(t, filepath.Join(dir, "job.toml"), noCounter+"[buyer]\n"+buyer)
+		v, err := Open(context.Background(), Ask{Path: dir, For: reader})
+		must(t, err)
+		in, err := v.Jobs[0].inputs()
+		must(t, err)
+		return v.Jobs[0], in["sheet"]
+	}
+	_, undecided := opened("", forBuyer)
+	_, customers := opened("", "")
+	for buyer, want := range map[string]struct {
+		sound, asFilmed, spoken, photos, same bool
+	}{
+		"": {spoken: true, photos: true, same: true},
+		"notes = \"keep\"\npicture = \"keep\"\nphotos = \"keep\"\nspoken = \"keep\"\nsound = \"drop\"\nas_filmed = \"drop\"\npositions = \"keep\"\n": {spoken: true, photos: true, same: true},
+		"sound = \"keep\"\n":                       {sound: true, spoken: true, photos: true},
+		"sound = \"keep\"\nas_filmed = \"keep\"\n": {sound: true, asFilmed: true, spoken: true, photos: true},
+		"as_filmed = \"keep\"\n":                   {spoken: true, photos: true}, // it carries the sound
+		"spoken = \"drop\"\n":                      {photos: true},
+		"photos = \"drop\"\n":                      {spoken: true},
+	} {
+		j, sheet := opened(buyer, forBuyer)
+		m := maker{job: j, opts: Options{For: forBuyer}}
+		if j.Sheet.Recording.DropSound == want.sound || m.givesAsFilmed() != want.asFilmed || j.keepsBack("spoken") == want.spoken || j.keepsBack("photo") == want.photos {
+			t.Errorf("%q: %+v, as filmed %v", buyer, j.Sheet.Buyer, m.givesAsFilmed())
+		}
+		if (sheet == undecided) != want.same {
+			t.Errorf("%q: out of date: %v", buyer, sheet != undecided)
+		}
+		if j, sheet := opened(buyer, ""); sheet != customers || j.Sheet.Recording.DropSound || j.keepsBack("spoken") || j.keepsBack("photo") {
+			t.Errorf("%q changes the customer's own handover", buyer)
+		}
+	}
+	j, _ := opened("spoken = \"drop\"\n", forBuyer)
+	p, err := Place(context.Background(), realTools(t), j, PlaceOptions{})
+	must(t, err)
+	if len(p.Spoken) != 0 || len(p.LeftOut) != 1 {
+		t.Errorf("%d spoken notes are handed over, %d left out", len(p.Spoken), len(p.LeftOut))
 	}
 }
 

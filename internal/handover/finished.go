@@ -20,12 +20,16 @@ import (
 // A Finished is a handover that Make brought to its end: its list of sums stands.
 type Finished struct {
 	Dir  string // absolute: the handover folder
-	Name string // by the firm's number and the line: letters, digits and hyphens
+	Name string // of a copy's folder: by the firm's number and the line, else by date and a code
+	Kept string // of an archive, which stays in the house: where the firm has no number, by the job's folder
 	List []manifest.Entry
 	Job  *document.Job // of the first push
 	Own  []string      // absolute: folders in which no copy and no archive of it belongs
 
-	work string // the work folder of the job or visit, whether it exists or not
+	ForBuyer bool // it was made for a reader who isn't the customer
+
+	recording string // sum of its first part
+	work      string // the work folder of the job or visit, whether it exists or not
 }
 
 // Finish finds the handover of a job or a visit by its list of sums. The recording
@@ -60,8 +64,9 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 	}
 	f.read(dir)
 	f.Own = ownFolders(dir, f, a)
-	if filepath.Base(f.Dir) == buyerName {
+	if f.ForBuyer = a.For == forBuyer || filepath.Base(f.Dir) == buyerName; f.ForBuyer {
 		f.Name += "-" + forBuyer
+		f.Kept += "-" + forBuyer
 	}
 	return f, nil
 }
@@ -102,7 +107,7 @@ func readList(dir string) ([]manifest.Entry, error) {
 	return entries, nil
 }
 
-// read takes the name from what the handover says of itself, else from its folder.
+// read takes the names from what the handover says of itself.
 func (f *Finished) read(dir string) {
 	pushes := 0
 	for _, e := range f.List {
@@ -112,26 +117,65 @@ func (f *Finished) read(dir string) {
 		pushes++
 		text, err := reach.ReadBeneath(f.Dir, e.Name, documentBytes)
 		if f.Job == nil && err == nil {
-			f.Job, _ = document.ReadJob(text)
+			f.Job, f.recording, _ = document.ReadJob(text)
 		}
 	}
 	if f.Job == nil {
 		f.Job = &document.Job{}
 	}
-	word := func(s *string) string {
-		if s == nil {
-			return ""
-		}
-		return *s
-	}
-	names := []string{word(f.Job.Reference) + " " + word(f.Job.Line.Name), FolderName(dir)}
+	reference, line := word(f.Job.Reference), word(f.Job.Line.Name)
 	if pushes != 1 { // a visit isn't one line's
-		names[0] = word(f.Job.Reference)
+		line = ""
 	}
-	f.Name = "recording"
-	if i := slices.IndexFunc(names, func(n string) bool { w := plainWord(n, longestWord); return w != "" && !isDeviceName(w) }); i >= 0 {
-		f.Name = plainWord(names[i], longestWord)
+	named := func(names ...string) string {
+		i := slices.IndexFunc(names, func(n string) bool { w := plainWord(n, longestWord); return w != "" && !isDeviceName(w) })
+		if i < 0 {
+			return "recording"
+		}
+		return plainWord(names[i], longestWord)
 	}
+	f.Kept = named(reference+" "+line, FolderName(dir))
+	if f.namesTheCustomer(line) {
+		line = ""
+	}
+	if plainWord(reference, longestWord) == "" || f.namesTheCustomer(reference) {
+		f.Name = f.anonymous()
+		return
+	}
+	f.Name = named(reference + " " + line)
+}
+
+func word(s *string) string {
+	if s == nil {
+		return ""
+	}
+	return *s
+}
+
+// namesTheCustomer reports whether a text tells who the customer is or where it was done: whoever
+// finds a lost drive isn't to read it on the outside.
+func (f *Finished) namesTheCustomer(text string) bool {
+	var known []jobsheet.Contact
+	if c := f.Job.Customer; c != nil {
+		known = append(known, contactOf(c), jobsheet.Contact{Name: word(c.Address)})
+	}
+	if s := f.Job.Site; s != nil {
+		known = append(known, jobsheet.Contact{Name: word(s.Address)})
+	}
+	return slices.ContainsFunc(known, func(c jobsheet.Contact) bool { whole, part := (unsaid{c}).in(text); return whole+part != "" })
+}
+
+// anonymous names a copy's folder where the firm gave no number: by the day and a code that comes
+// from the recording, so that a corrected handover goes into the same folder.
+func (f *Finished) anonymous() string {
+	name := "recording"
+	if date := word(f.Job.Date); date != "" {
+		name = date
+	}
+	if len(f.recording) >= 6 {
+		name += "-" + f.recording[:6]
+	}
+	return plainWord(name, longestWord)
 }
 
 // Compare reads the whole handover and returns what isn't as its list says.

@@ -116,16 +116,12 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 		return &Refusal{Text: words.Tell("--video and --log belong to one job, and this is a visit of several"), Hint: words.Tell("name the job's own folder")}
 	}
 	v.Many = true
-	entries, err := os.ReadDir(v.Dir)
+	dirs, err := pushFolders(v.Dir)
 	if err != nil {
 		return err
 	}
 	var faults fault.List
-	for _, e := range sortedNaturally(entries) {
-		dir := filepath.Join(v.Dir, e.Name())
-		if !e.IsDir() || isOurs(e.Name()) || !(isFile(filepath.Join(dir, jobsheet.JobFile)) || holdsVideo(dir)) {
-			continue
-		}
+	for _, dir := range dirs {
 		job, err := openJob(ctx, a, dir, "")
 		if list, ok := fault.In(err); ok {
 			faults = append(faults, list...)
@@ -145,6 +141,22 @@ func (v *Visit) openVisit(ctx context.Context, a Ask) error {
 		return fault.Of(fault.Fault{File: v.Dir, Text: words.Tell("the visit holds no job folder"), Hint: words.Tell("put each push into a folder of its own, with its recording and its log")})
 	}
 	return faults.Err()
+}
+
+// pushFolders are the folders of a visit that hold a job sheet or a recording.
+func pushFolders(visit string) ([]string, error) {
+	entries, err := os.ReadDir(visit)
+	if err != nil {
+		return nil, err
+	}
+	var dirs []string
+	for _, e := range sortedNaturally(entries) {
+		dir := filepath.Join(visit, e.Name())
+		if e.IsDir() && !isOurs(e.Name()) && (isFile(filepath.Join(dir, jobsheet.JobFile)) || holdsVideo(dir)) {
+			dirs = append(dirs, dir)
+		}
+	}
+	return dirs, nil
 }
 
 // keepApart refuses a handover folder in which our files would stand among the
@@ -195,25 +207,14 @@ func openJob(ctx context.Context, a Ask, dir, sheet string) (*Job, error) {
 
 // openCorrected finds the files of one job with its sheet corrected by list.
 func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.List) (*Job, error) {
-	may, err := reachOf(dir, a)
+	j, err := openSheets(ctx, a, dir, sheet, list)
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Name: FolderName(dir), Dir: dir, Edits: list, ask: a, reach: may}
-	sheets, err := jobsheet.Find(ctx, jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}, j.sheetOpener)
-	if err != nil {
-		return nil, err
-	}
-	j.firm = sheets.Firm
-	if sheets.Job != nil {
-		j.sheetPath = sheets.Job.File
-	}
-	var unfit fault.List
-	if j.Sheet, unfit, err = jobsheet.ReadCorrected(sheets, list.Corrections()); err != nil {
-		return nil, err
-	}
-	j.unfit = list.UnfitSheet(unfit)
 	if a.For == forBuyer {
+		if j.Sheet.Buyer.Sound != "keep" {
+			j.Sheet.Recording.DropSound = true
+		}
 		j.unsaid = unsaid{j.Sheet.Customer}
 		j.Sheet.Customer = jobsheet.Contact{}
 	}
@@ -240,6 +241,29 @@ func openCorrected(ctx context.Context, a Ask, dir, sheet string, list *edits.Li
 		j.open, faults = faults, nil
 	}
 	return j, faults.Err()
+}
+
+// openSheets reads the sheets of one job, corrected by list; its other files aren't looked for.
+func openSheets(ctx context.Context, a Ask, dir, sheet string, list *edits.List) (*Job, error) {
+	may, err := reachOf(dir, a)
+	if err != nil {
+		return nil, err
+	}
+	j := &Job{Name: FolderName(dir), Dir: dir, Edits: list, ask: a, reach: may}
+	sheets, err := jobsheet.Find(ctx, jobsheet.Place{Dir: dir, Sheet: sheet, Settings: a.Settings}, j.sheetOpener)
+	if err != nil {
+		return nil, err
+	}
+	j.firm = sheets.Firm
+	if sheets.Job != nil {
+		j.sheetPath = sheets.Job.File
+	}
+	var unfit fault.List
+	if j.Sheet, unfit, err = jobsheet.ReadCorrected(sheets, list.Corrections()); err != nil {
+		return nil, err
+	}
+	j.unfit = list.UnfitSheet(unfit)
+	return j, nil
 }
 
 // ofRecording tells a fault of one of the recording's parts.

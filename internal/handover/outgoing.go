@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"pushcue/internal/handover/photo"
 	"pushcue/internal/reach"
 	"pushcue/timeline/document"
+	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
@@ -23,16 +25,72 @@ type Outgoing struct {
 	Text  words.Sentence // what it is
 	Hint  words.Sentence // how to keep it back
 	Found bool           // it was found; otherwise it may be there and can't be recognised
+
+	// Settled reports that it may go: always in the customer's own handover, in a buyer's where
+	// each job sheet keeps it.
+	Settled bool
 }
 
 // Outgoing lists what would leave the house with a finished handover, as it lies there.
 // a.For is ignored: the list is about the handover that Finish found.
 func (f *Finished) Outgoing(ctx context.Context, a Ask) ([]Outgoing, error) {
-	o := outgoing{f: f, people: peopleOf(ctx, a)}
+	sheets := f.sheets(ctx, a)
+	o := outgoing{f: f}
+	for _, s := range sheets {
+		o.people = append(o.people, s.Customer, jobsheet.Contact{Name: s.Job.Operator})
+	}
 	if err := o.look(ctx); err != nil {
 		return nil, err
 	}
-	return o.items(), nil
+	all := o.items()
+	for i := range all {
+		keeps := func(s *jobsheet.Sheet) bool { return s.Buyer.Keeps(all[i].Code) }
+		all[i].Settled = !f.ForBuyer || len(sheets) > 0 && !slices.ContainsFunc(sheets, func(s *jobsheet.Sheet) bool { return !keeps(s) })
+	}
+	return all, nil
+}
+
+// Unsettled returns, as a fault.List, what nobody has decided of a buyer's handover, with the
+// lines that settle it; nil where all is settled.
+func Unsettled(all []Outgoing) error {
+	var faults fault.List
+	for _, o := range all {
+		if o.Settled {
+			continue
+		}
+		faults = append(faults, fault.Fault{File: jobsheet.JobFile, Text: o.Text,
+			Hint: words.Tell("if that may go to the buyer, write under [buyer]: %s = \"keep\"; else: %s", o.Code, o.Hint)})
+	}
+	return faults.Err()
+}
+
+// sheets are the job sheets that a handover was made by, as far as they can be read.
+func (f *Finished) sheets(ctx context.Context, a Ask) []*jobsheet.Sheet {
+	dir, sheet, err := locate(a)
+	if err != nil {
+		return nil
+	}
+	if dir == f.Dir { // the handover was named itself
+		dir = filepath.Dir(dir)
+	}
+	dirs := []string{dir}
+	if isFile(filepath.Join(dir, jobsheet.VisitFile)) && (sheet == "" || filepath.Base(sheet) == jobsheet.VisitFile) {
+		if dirs, err = pushFolders(dir); err != nil {
+			return nil
+		}
+		sheet = ""
+	}
+	var all []*jobsheet.Sheet
+	for _, dir := range dirs {
+		list, err := readEdits(dir)
+		if err != nil {
+			continue
+		}
+		if j, err := openSheets(ctx, a, dir, sheet, list); err == nil {
+			all = append(all, j.Sheet)
+		}
+	}
+	return all
 }
 
 // outgoing is what was found in a handover.
@@ -145,12 +203,6 @@ func (o *outgoing) written(d *document.Document) {
 }
 
 func contactOf(c *document.Contact) jobsheet.Contact {
-	word := func(s *string) string {
-		if s == nil {
-			return ""
-		}
-		return *s
-	}
 	return jobsheet.Contact{Name: word(c.Name), Address: word(c.Address), Phone: word(c.Phone), Email: word(c.Email)}
 }
 
@@ -181,20 +233,6 @@ func namedIn(text string, people []jobsheet.Contact) string {
 
 // addressed is a form of address before a name, in the product's languages.
 var addressed = regexp.MustCompile(`\b(?:Mr|Mrs|Ms|Miss|Herrn?|Frau|Familie|Family|Fr\.|Señora?|Señorita|Sra?|Srta|Don|Doña|Monsieur|Madame|Mademoiselle|Mme|Mlle|M\.|MM\.)\.?[ \x{a0}]+\p{Lu}[\p{L}’'-]*(?:[ \x{a0}]\p{Lu}[\p{L}’'-]+)?`)
-
-// peopleOf returns whom the job's sheets name; nobody where the job can't be opened.
-func peopleOf(ctx context.Context, a Ask) []jobsheet.Contact {
-	a.For, a.ToAsk = "", true
-	v, err := Open(ctx, a)
-	if err != nil {
-		return nil
-	}
-	var all []jobsheet.Contact
-	for _, j := range v.Jobs {
-		all = append(all, j.Sheet.Customer, jobsheet.Contact{Name: j.Sheet.Job.Operator})
-	}
-	return all
-}
 
 // items words what was found, the gravest first.
 func (o *outgoing) items() []Outgoing {

@@ -6,11 +6,13 @@ import (
 	"encoding/hex"
 	"fmt"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
 
@@ -88,6 +90,40 @@ func TestWhatWouldLeaveTheHouse(t *testing.T) {
 	}
 }
 
+// Each line that the fault asks for settles its own item, and only all of them let it go.
+func TestWhatGoesToABuyerIsDecidedInTheJobSheet(t *testing.T) {
+	job := filepath.Join(t.TempDir(), "job")
+	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
+	finishedOf(t, job, map[string]string{"as-filmed/a.mov": mp4With("soun", "+38.7223-009.1393/"), "spoken/1.m4a": "x", "photos/1.jpg": "x",
+		"timeline.json": `{"observations":[{"row":1,"note":"dry"}]}`})
+	must(t, os.Rename(filepath.Join(job, outName), filepath.Join(job, buyerName)))
+	sheet := "[buyer]\n"
+	for left := 7; left >= 0; left-- {
+		overwrite(t, filepath.Join(job, "job.toml"), sheet)
+		for _, a := range []Ask{{Path: job, For: forBuyer}, {Path: filepath.Join(job, buyerName)}} {
+			f, err := Finish(context.Background(), a)
+			must(t, err)
+			all, err := f.Outgoing(context.Background(), a)
+			must(t, err)
+			list, _ := fault.In(Unsettled(all))
+			if len(all) != 7 || len(list) != left {
+				t.Fatalf("with\n%s%d of %d are open: %v", sheet, len(list), len(all), list)
+			}
+			if left > 0 && a.For == "" {
+				_, line, _ := strings.Cut(list[0].Hint.String(), "write under [buyer]: ")
+				line, _, _ = strings.Cut(line, ";")
+				sheet += line + "\n"
+			}
+		}
+	}
+	must(t, os.Remove(filepath.Join(job, "rec.mp4"))) // the recording may be elsewhere by now
+	f, err := Finish(context.Background(), Ask{Path: job, For: forBuyer})
+	must(t, err)
+	if all, err := f.Outgoing(context.Background(), Ask{Path: job, For: forBuyer}); err != nil || Unsettled(all) != nil {
+		t.Errorf("%v, %v", err, Unsettled(all))
+	}
+}
+
 func TestWhatWouldLeaveTheHouseIsSaidInEachLanguage(t *testing.T) {
 	job := filepath.Join(t.TempDir(), "job")
 	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
@@ -104,6 +140,30 @@ func TestWhatWouldLeaveTheHouseIsSaidInEachLanguage(t *testing.T) {
 			if l.Put(o.Text) == o.Text.String() || l.Put(o.Hint) == o.Hint.String() {
 				t.Errorf("%s: %s is told in English", tag, o.Code)
 			}
+		}
+	}
+}
+
+// Whoever finds a lost drive reads the folder's name.
+func TestACopysFolderBearsTheFirmsNumber(t *testing.T) {
+	const recording = `,"recording":{"parts":[{"sha256":"7f3a9c0011"}]}`
+	const customer = `,"customer":{"name":"Rowan Ashdale","address":"9 Cinder Row"},"site":{"address":"4 Kiln Lane"}`
+	for job, want := range map[string]string{
+		`{"job":{"reference":"2291-B","line":{"name":"kitchen lateral"}` + customer + `}` + recording + `}`:                            "2291-b-kitchen-lateral",
+		`{"job":{"reference":"2291-B","line":{"name":"Kiln Lane, kitchen"}` + customer + `}` + recording + `}`:                         "2291-b",
+		`{"job":{"reference":"2291-B","line":{"name":"for Ashdale"}` + customer + `}` + recording + `}`:                                "2291-b",
+		`{"job":{"reference":"Rowan Ashdale","date":"2026-03-02","line":{"name":"kitchen lateral"}` + customer + `}` + recording + `}`: "2026-03-02-7f3a9c",
+		`{"job":{"reference":"  ","date":"2026-03-02","line":{"name":"kitchen lateral"}}` + recording + `}`:                            "2026-03-02-7f3a9c",
+		`{"job":{"line":{"name":"kitchen lateral"}}` + recording + `}`:                                                                 "recording-7f3a9c",
+		`{}`: "recording",
+	} {
+		dir := filepath.Join(t.TempDir(), "Ashdale 9 Cinder Row")
+		f := finishedOf(t, dir, map[string]string{"timeline.json": job})
+		if f.Name != want {
+			t.Errorf("%s: %q, want %q", job, f.Name, want)
+		}
+		if !strings.Contains(job, "2291") && !strings.Contains(job, "Rowan") && !strings.Contains(job, "kitchen") && f.Kept != "ashdale-9-cinder-row" {
+			t.Errorf("%s: archived as %q", job, f.Kept)
 		}
 	}
 }

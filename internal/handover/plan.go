@@ -57,10 +57,14 @@ func (m *maker) plan(ctx context.Context) error {
 }
 
 // baseName names the captioned video: by the firm's number and the line, else by
-// the job's folder.
+// the job's folder, which may bear the customer's name and so isn't for a buyer.
 func (m *maker) baseName() string {
 	s := m.job.Sheet
-	for _, text := range []string{s.Job.Reference + " " + s.Line.Name, m.job.Name} {
+	names := []string{s.Job.Reference + " " + s.Line.Name}
+	if m.opts.For != forBuyer {
+		names = append(names, m.job.Name)
+	}
+	for _, text := range names {
 		if word := plainWord(text, longestWord); word != "" && !isDeviceName(word) {
 			return word
 		}

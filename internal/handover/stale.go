@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"pushcue/internal/reach"
@@ -47,6 +48,8 @@ func (j *Job) inputs() (jobInputs, error) {
 	in := jobInputs{}
 	sheet := *j.Sheet
 	sheet.File, sheet.Firm.LogoDir = "", "" // where the job lies doesn't matter
+	ofBuyer := func(key string) bool { return strings.HasPrefix(key, "buyer.") }
+	sheet.Given = slices.DeleteFunc(slices.Clone(sheet.Given), ofBuyer) // told below
 	zone := ""
 	if sheet.Job.Zone != nil {
 		zone = sheet.Job.Zone.String()
@@ -55,7 +58,11 @@ func (j *Job) inputs() (jobInputs, error) {
 	if err != nil {
 		return nil, err
 	}
-	in["sheet"] = sumOf(append(text, zone...))
+	text = append(text, zone...)
+	if b := sheet.Buyer; j.ask.For == forBuyer && (b.Keeps("as_filmed") || b.Spoken == "drop" || b.Photos == "drop") {
+		text = fmt.Append(text, b.Keeps("as_filmed"), b.Spoken == "drop", b.Photos == "drop") // the rest changes nothing of what is made
+	}
+	in["sheet"] = sumOf(text)
 	for key, s := range map[string]*Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
 		if s == nil {
 			continue

@@ -243,13 +243,20 @@ type Warning struct {
 	Hint *string `json:"hint"`
 }
 
-// ReadJob reads of a document what its job is. Copies and archives of a handover are
-// named by it, since the job folder may be elsewhere by then; nothing else reads a
-// document back.
-func ReadJob(data []byte) (*Job, error) {
-	var d struct{ Job Job }
-	if err := json.Unmarshal(data, &d); err != nil {
-		return nil, err
+// ReadJob reads of a document what its job is, and the sum of the recording's first part,
+// "" where it isn't told. Copies and archives of a handover are named by it, since the job
+// folder may be elsewhere by then. Beside it only what looks whom a handover names reads a
+// document back: nothing is worded from one.
+func ReadJob(data []byte) (j *Job, recording string, err error) {
+	var d struct {
+		Job       Job
+		Recording Recording
 	}
-	return &d.Job, nil
+	if err := json.Unmarshal(data, &d); err != nil {
+		return nil, "", err
+	}
+	if parts := d.Recording.Parts; len(parts) > 0 && parts[0].SHA256 != nil {
+		recording = *parts[0].SHA256
+	}
+	return &d.Job, recording, nil
 }

@@ -74,6 +74,13 @@ func sheetFields() []field[Sheet] {
 		{"clips.tail", anywhere, between(func(s *Sheet) *duration { return &s.Clips.Tail }, 0, longClip)},
 		{"clips.spoken", anywhere, flag(func(s *Sheet) *bool { return &s.Clips.Spoken })},
 		{"photos.location", anywhere, either(func(s *Sheet) *bool { return &s.Photos.KeepLocation }, "drop", "keep")},
+		{"buyer.as_filmed", anywhere, choice(func(s *Sheet) *string { return &s.Buyer.AsFilmed }, "drop", "keep")},
+		{"buyer.sound", anywhere, choice(func(s *Sheet) *string { return &s.Buyer.Sound }, "drop", "keep")},
+		{"buyer.spoken", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Spoken }, "drop", "keep")},
+		{"buyer.photos", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Photos }, "drop", "keep")},
+		{"buyer.positions", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Positions }, "keep")},
+		{"buyer.notes", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Notes }, "keep")},
+		{"buyer.picture", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Picture }, "keep")},
 		{"captions.strip", anywhere, choice(func(s *Sheet) *string { return &s.Captions.Strip }, "above", "below", "over", "none")},
 		{"captions.show", anywhere, choice(func(s *Sheet) *string { return &s.Captions.Show }, "place", "place+label", "all")},
 	}

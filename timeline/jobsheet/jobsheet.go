@@ -33,6 +33,7 @@ type Sheet struct {
 	Clips     Clips
 	Photos    Photos
 	Captions  Captions
+	Buyer     Buyer `json:"-"` // of no account for the customer's own handover
 
 	Given     []string // keys whose value the sheets give, in order
 	Corrected []string // keys whose value people gave afterwards, tables to which they added, in order
@@ -150,6 +151,20 @@ type Clips struct {
 
 // Photos is what becomes of hand-made photos.
 type Photos struct{ KeepLocation bool }
+
+// Buyer is what a person decided of what goes to a reader who isn't the customer: "keep",
+// "drop" or, where nobody decided, "".
+type Buyer struct {
+	AsFilmed, Sound           string
+	Spoken, Photos            string
+	Positions, Notes, Picture string // "keep" or ""
+}
+
+// Keeps reports whether somebody decided that what goes by that key may go.
+func (b Buyer) Keeps(key string) bool {
+	return map[string]string{"as_filmed": b.AsFilmed, "sound": b.Sound, "spoken": b.Spoken, "photos": b.Photos,
+		"positions": b.Positions, "notes": b.Notes, "picture": b.Picture}[key] == "keep"
+}
 
 // Captions is what is burned in.
 type Captions struct {

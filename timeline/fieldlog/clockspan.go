@@ -10,13 +10,6 @@ import (
 
 var clockToken = regexp.MustCompile(`^(?:(\d{1,2})(?:(?: ?h ?|:)(\d{2})(?::00)?|[.,](\d+))?|(\p{L}[\p{L}']*)|(\.\.+|…|->|→|[-‐-―−~/])|[.,()]|([^\p{L}\d\s]))`)
 
-// fillers are words in a clock cell that tell nothing: "at 3 o'clock", "de 9 h à 3 h".
-var fillers = map[string]bool{
-	"o'clock": true, "oclock": true, "o": true, "clock": true, "at": true, "from": true, "position": true, "pos": true, "hrs": true, "hours": true,
-	"uhr": true, "von": true, "bei": true, "um": true, "h": true, "heures": true, "heure": true, "de": true, "du": true,
-	"las": true, "la": true, "desde": true, "hora": true, "horas": true,
-}
-
 var apostrophes = strings.NewReplacer("’", "'", "´", "'", "`", "'")
 
 // ParseClockSpan reads a clock position or span: "3", "9-3", "9–3", "3 o'clock",
@@ -71,7 +64,7 @@ func clockTokens(text string) (hours []float64, links int, err error) {
 			}
 			links++
 		case m[4] != "":
-			if !fillers[m[4]] && !words.IsTo(m[4]) {
+			if !words.IsClockFiller(m[4]) && !words.IsTo(m[4]) {
 				if at := words.FindWall(m[4]); at != 0 && len(hours) == links {
 					hours = append(hours, at)
 					break

@@ -281,11 +281,6 @@ func meaning(name string) words.Sentence {
 // unitInBrackets finds a single word or mark in brackets: "Distance (cm)".
 var unitInBrackets = regexp.MustCompile(`[(\[]\s*(\pL+|['"])\.?\s*[)\]]`)
 
-// headerUnits are header words that name the length and its unit in one.
-var headerUnits = map[string]distance.Unit{
-	"meterage": distance.Metre, "métrage": distance.Metre, "metraje": distance.Metre, "footage": distance.Foot,
-}
-
 // longestUnit is how long an abbreviation of a unit is at most: a word in brackets that
 // is longer, such as "(counter)", says something else.
 const longestUnit = 3
@@ -306,8 +301,8 @@ func (o Options) unitOf(header string) (u distance.Unit, unknown string) {
 	parts := strings.FieldsFunc(h, func(r rune) bool { return strings.ContainsRune(" _./,;:()[]-", r) })
 	for i, p := range slices.Backward(parts) {
 		switch key := words.FindUnit(p); {
-		case headerUnits[p] != "":
-			return headerUnits[p], ""
+		case words.FindHeaderUnit(p) != "":
+			return distance.Unit(words.FindHeaderUnit(p)), ""
 		case key == "other":
 			return o.Unit, p
 		case key == "in" && i < len(parts)-1: // "in" is a word too: "Depth in cm", "in pipe"

@@ -17,13 +17,13 @@ import (
 // What a spreadsheet does to a cell that it takes for something else. Seen in
 // spreadsheets' own behaviour: common practice, no published source.
 var (
-	dayMonth   = regexp.MustCompile(`^(\d{1,2})[-. /]+(\pL{3,10})\.?$`)                        // 9-Mar, 09-mars, 9. Mrz
-	monthYear  = regexp.MustCompile(`^(\pL{3,10})\.?[-. /]+(\d{1,4})$`)                        // Sep-03, Dez 40
-	bareSerial = regexp.MustCompile(`^\d{5}$`)                                                 // 46090
-	scientific = regexp.MustCompile(`^[-+]?\d+(?:[.,]\d+)?[eE][+-]?\d{1,3}$`)                  // 1.2E+05
-	sheetError = regexp.MustCompile(`^#(?:[\pL0-9/ ]+[?!]|N/A|N/V|NV|#+|DIV/0!|¡?[\pL]+!)$`)   // #NAME?, ####
-	dayPart    = regexp.MustCompile(`^0[.,]\d{3,17}$`)                                         // 0.421527778
-	midnightly = regexp.MustCompile(`^(.*\d)[ tT]0{1,2}:00(?::00(?:[.,]0+)?)?(?: [aA][mM])?$`) // 2026-03-09 00:00:00
+	dayMonth   = regexp.MustCompile(`^(\d{1,2})[-. /]+(\pL{3,10})\.?$`)                       // 9-Mar, 09-mars, 9. Mrz
+	monthYear  = regexp.MustCompile(`^(\pL{3,10})\.?[-. /]+(\d{1,4})$`)                       // Sep-03, Dez 40
+	bareSerial = regexp.MustCompile(`^\d{5}$`)                                                // 46090
+	scientific = regexp.MustCompile(`^[-+]?\d+(?:[.,]\d+)?[eE][+-]?\d{1,3}$`)                 // 1.2E+05
+	sheetError = regexp.MustCompile(`^#(?:[\pL0-9/ ]+[?!]|#+|DIV/0!|¡?[\pL]+!)$`)             // #NAME?, ####
+	dayPart    = regexp.MustCompile(`^0[.,]\d{3,17}$`)                                        // 0.421527778
+	midnightly = regexp.MustCompile(`^(.*\d)[ tT]0{1,2}:00(?::00(?:[.,]0+)?)?(?: (\pL.*))?$`) // 2026-03-09 00:00:00
 )
 
 // spoilt tells what a spreadsheet has made of a cell, and what was likely typed: with
@@ -31,7 +31,7 @@ var (
 func spoilt(c cell, mark string, order timecode.DateOrder) (what words.Sentence, typed []string) {
 	text := trim(c.text)
 	switch {
-	case sheetError.MatchString(text):
+	case sheetError.MatchString(text) || words.IsSheetError(text):
 		return words.Tell("a spreadsheet shows an error here"), nil
 	case scientific.MatchString(text) && c.number == "":
 		if full := fromScientific(text); full != "" {
@@ -68,7 +68,7 @@ func typedPairs(c cell, text string, order timecode.DateOrder) [][2]int {
 	switch {
 	case order == timecode.MDY:
 		pairs[0], pairs[1] = pairs[1], pairs[0]
-	case order != "" || day > 12 || named != "" && !english(named):
+	case order != "" || day > 12 || named != "" && !words.MonthFirst(named):
 		return pairs[:1]
 	}
 	if day == month {
@@ -92,7 +92,7 @@ func shownDay(c cell, text string, order timecode.DateOrder) (day, month int, na
 		day, _ = strconv.Atoi(m[1])
 		return day, words.FindMonth(m[2]), m[2]
 	}
-	if m := midnightly.FindStringSubmatch(text); m != nil {
+	if m := midnightly.FindStringSubmatch(text); m != nil && (m[2] == "" || words.FindTimeWord(m[2]) == words.AM) {
 		text = m[1]
 	}
 	if dates, err := timecode.ParseDate(text, order); err == nil {
@@ -108,12 +108,6 @@ func serialDayMonth(text string) (day, month int) {
 		return 0, 0
 	}
 	return at.Day(), int(at.Month())
-}
-
-// english tells a month's name that an English spreadsheet writes: only there may
-// the month have come first. Names shared with others count.
-func english(month string) bool {
-	return strings.Contains(" jan feb mar apr may jun jul aug sep sept oct nov dec ", " "+strings.ToLower(month)+" ")
 }
 
 func isoDayMonth(iso string) (day, month int) {

@@ -17,7 +17,7 @@ var (
 	shownMonth  = regexp.MustCompile(`^(\pL{3,10})\.?[-/. ]\d{1,4}$`)
 	shownSecond = regexp.MustCompile(`:\d{2}:\d{2}`)
 	shownNumber = regexp.MustCompile(`^[-+]?[\d.,' \x{a0}]+$`)
-	shownUnit   = regexp.MustCompile(`^[-+]?[\d.,]+[ \x{a0}]?(m|ft|cm|mm|in|'|")$`)
+	shownUnit   = regexp.MustCompile(`^[-+]?[\d.,]+[ \x{a0}]?(\pL{1,3}|'|")$`)
 )
 
 // sheetCell is one cell of a sheet, from what it holds and how the sheet shows it.
@@ -39,7 +39,7 @@ func sheetCell(held, shown string, epoch1904 bool) cell {
 	c.number = plainNumber(n)
 	if held == shown || shownNumber.MatchString(shown) {
 		c.text = tidyNumber(c.number, shown)
-	} else if m := shownUnit.FindStringSubmatch(shown); m != nil {
+	} else if m := shownUnit.FindStringSubmatch(shown); m != nil && words.FindUnit(m[1]) != "" {
 		c.unit = m[1]
 	}
 	return c

@@ -99,29 +99,23 @@ var (
 	shortForm   = regexp.MustCompile(`^(\d{1,2}):([0-5])$`)
 	clockForm   = regexp.MustCompile(`^(\d{1,3}):(\d{2})(?::(\d{2})(?:[.,:](\d{1,9}))?)?$`)
 	dottedForm  = regexp.MustCompile(`^(\d{1,2})\.(\d{2})(?:\.(\d{2})(?:,(\d{1,9}))?)?$`)
-	hourForm    = regexp.MustCompile(`^(\d{1,2}) ?h(?: ?(\d{2}) ?(?:min\.?|mn|m|')?(?: ?(\d{2})(?:[.,](\d{1,9}))? ?(?:s|sec|seg|''|")?)?)?$`)
+	hourForm    = regexp.MustCompile(`^(\d{1,2}) ?(\pL+)(?: ?(\d{2}) ?([\pL']+)?\.?(?: ?(\d{2})(?:[.,](\d{1,9}))? ?([\pL'"]+)?)?)?$`)
 	compactForm = regexp.MustCompile(`^(\d{2})(\d{2})(?:(\d{2})(?:[.,](\d{1,9}))?)?$`)
 	mixedForm   = regexp.MustCompile(`^(\d{1,3}):(\d{2})[.,](\d{1,9})$`)
 	lonelyHour  = regexp.MustCompile(`^(\d{1,2})$`)
-	halfForm    = regexp.MustCompile(`^(.*\d) ?([ap]) ?\.? ?m\.?$`)
-	leadWord    = regexp.MustCompile(`^(?:at|um|à|a las?|les?) (.*)$`)
-	tailWord    = regexp.MustCompile(`^(.*\d) ?(?:uhr|hrs?\.?|hours|heures?|horas?|h\.?)$`)
 )
 
 // readTime reads a time of day, or an elapsed time that can't be one.
 func readTime(body string) ([]Written, error) {
-	if m := leadWord.FindStringSubmatch(body); m != nil {
-		body = m[1]
+	if first := strings.IndexFunc(body, isDigit); first > 0 && words.IsBeforeTime(body[:first]) {
+		body = body[first:]
 	}
-	if m := halfForm.FindStringSubmatch(body); m != nil {
-		return readHalfDay(m[1], m[2] == "p")
+	if m := hourForm.FindStringSubmatch(body); m != nil && isHourForm(m) {
+		return timeOfDay([]string{body, m[1], m[3], m[5], m[6]})
 	}
-	if m := hourForm.FindStringSubmatch(body); m != nil {
-		return timeOfDay(m)
-	}
-	said := false // that it is a time of day, by a word after it
-	if m := tailWord.FindStringSubmatch(body); m != nil {
-		body, said = m[1], true
+	body, half, said := cutTimeWords(body)
+	if half != words.NoTimeWord {
+		return readHalfDay(body, half)
 	}
 	if m := clockForm.FindStringSubmatch(body); m != nil {
 		return readColons(m, said)
@@ -149,6 +143,42 @@ func readTime(body string) ([]Written, error) {
 	}
 	return nil, words.Errorf("not a time: write it as 10:07 or 10:07:31")
 }
+
+// isHourForm reports whether the words between the numbers are those of a time of day, as
+// in 10h07 and 10 h 07 min 12 s.
+func isHourForm(m []string) bool {
+	return words.IsHourMark(m[2]) && (m[4] == "" || words.FindTimeUnit(m[4]) == "m") && (m[7] == "" || words.FindTimeUnit(m[7]) == "s")
+}
+
+// cutTimeWords takes the words behind a time of day off: a half of the day, and that it is
+// a time of day. Text with other words comes back whole.
+func cutTimeWords(body string) (rest string, half words.TimeWord, said bool) {
+	end := strings.LastIndexFunc(body, isDigit) + 1
+	rest, tail := body[:end], strings.TrimSpace(body[end:])
+	if rest == "" || tail == "" {
+		return body, half, false
+	}
+	for _, tokens := range [][]string{{tail}, strings.Fields(tail)} {
+		half, said = words.NoTimeWord, false
+		known := true
+		for _, token := range tokens {
+			switch w := words.FindTimeWord(token); {
+			case w == words.TimeOfDay && !said:
+				said = true
+			case w != words.NoTimeWord && w != words.TimeOfDay && half == words.NoTimeWord:
+				half = w
+			default:
+				known = false
+			}
+		}
+		if known {
+			return rest, half, said
+		}
+	}
+	return body, words.NoTimeWord, false
+}
+
+func isDigit(r rune) bool { return r >= '0' && r <= '9' }
 
 // readColons reads 10:07 and 10:07:31.5; above 24 hours only h:mm:ss makes sense, as
 // elapsed time. A fourth field would be a frame's label, which is no clock's time.
@@ -195,8 +225,10 @@ func readCompact(m []string, said bool) ([]Written, error) {
 	return append(clock, Written{Form: Elapsed, Since: length, Resolution: step}), nil
 }
 
-// readHalfDay reads a time with am or pm behind it.
-func readHalfDay(body string, pm bool) ([]Written, error) {
+// readHalfDay reads a time with a half of the day behind it. Whether "12 in the morning" is
+// noon differs from place to place, so only am and pm go with 12.
+func readHalfDay(body string, half words.TimeWord) ([]Written, error) {
+	pm := half == words.PM || half == words.Afternoon
 	var m []string
 	for _, form := range []*regexp.Regexp{clockForm, dottedForm} {
 		if m = form.FindStringSubmatch(body); m != nil {
@@ -205,6 +237,9 @@ func readHalfDay(body string, pm bool) ([]Written, error) {
 	}
 	if h := lonelyHour.FindStringSubmatch(body); h != nil {
 		m = []string{body, h[1], "", "", ""}
+	}
+	if h := hourForm.FindStringSubmatch(body); h != nil && isHourForm(h) {
+		m = []string{body, h[1], h[3], h[5], h[6]}
 	}
 	if m == nil {
 		return nil, words.Errorf("not a time: write it as 3:15 pm")
@@ -215,7 +250,7 @@ func readHalfDay(body string, pm bool) ([]Written, error) {
 	}
 	hour := atoi(m[1])
 	switch {
-	case hour > 12 && !pm || hour == 0 && pm || hour > 23:
+	case hour > 12 && !pm || hour == 0 && pm || hour > 23 || hour == 12 && (half == words.Morning || half == words.Afternoon):
 		return nil, words.Errorf("not a time: %d o'clock isn't in that half of the day", hour)
 	case hour == 12 && !pm:
 		readings[0].Since -= 12 * time.Hour

@@ -81,15 +81,16 @@ type dateForm struct {
 const (
 	weekday   = `(?:\pL{2,10}\.?,? )??`
 	monthName = `(\pL{3,10})`
-	ordinal   = `(?:st|nd|rd|th|er|\.|º|ª)?`
+	ordinal   = `(\pL{1,2}|\.)??`
+	of        = `(?:(\pL{2,3}) )??`
 )
 
 var dateForms = []dateForm{
 	newDateForm(`(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})`, 3, readYearFirst),
 	newDateForm(`(\d{4})(\d{2})(\d{2})`, 3, readYearFirst),
 	newDateForm(`(\d{1,2})([-/.])(\d{1,2})[-/.](\d{4}|\d{2})`, 4, readNumbers),
-	newDateForm(weekday+`(\d{1,2})`+ordinal+`(?: | ?- ?|/)?(?:de )?`+monthName+`\.?(?: ?- ?|,? |/)(?:de )?(\d{4}|\d{2})`, 3, readDayName),
-	newDateForm(weekday+monthName+`\.? (\d{1,2})`+ordinal+`,? (\d{4})`, 3, readNameDay),
+	newDateForm(weekday+`(\d{1,2})`+ordinal+`(?: | ?- ?|/)?`+of+monthName+`\.?(?: ?- ?|,? |/)`+of+`(\d{4}|\d{2})`, 6, readDayName),
+	newDateForm(weekday+monthName+`\.? (\d{1,2})`+ordinal+`,? (\d{4})`, 4, readNameDay),
 }
 
 func newDateForm(pattern string, groups int, read func([]string, DateOrder) ([]Date, error)) dateForm {
@@ -106,16 +107,24 @@ func readYearFirst(g []string, _ DateOrder) ([]Date, error) {
 	return oneDate(atoi(g[0]), atoi(g[1]), atoi(g[2]))
 }
 
+// readDayName reads day, ordinal, of, month, of, year.
 func readDayName(g []string, _ DateOrder) ([]Date, error) {
-	month := words.FindMonth(g[1])
+	month := words.FindMonth(g[3])
 	if month == 0 {
-		return nil, words.Errorf("not a date: %s is no month", words.Quoted(g[1]))
+		return nil, words.Errorf("not a date: %s is no month", words.Quoted(g[3]))
 	}
-	return oneDate(fullYear(g[2]), month, atoi(g[0]))
+	if g[1] == "" && words.IsOrdinal(g[2]) { // "1er mars" fits the pattern both ways
+		g[2] = ""
+	}
+	if g[1] != "" && g[1] != "." && !words.IsOrdinal(g[1]) || g[2] != "" && !words.IsDateOf(g[2]) || g[4] != "" && !words.IsDateOf(g[4]) {
+		return nil, words.Errorf("not a date: write it as 2026-03-02")
+	}
+	return oneDate(fullYear(g[5]), month, atoi(g[0]))
 }
 
+// readNameDay reads month, day, ordinal, year.
 func readNameDay(g []string, order DateOrder) ([]Date, error) {
-	return readDayName([]string{g[1], g[0], g[2]}, order)
+	return readDayName([]string{g[1], g[2], "", g[0], "", g[3]}, order)
 }
 
 // readNumbers reads three numbers of which the order may be open.

@@ -12,19 +12,18 @@ import (
 var (
 	colonForm  = regexp.MustCompile(`^(?:(\d{1,6}):)?(\d{1,7}):(\d{2})(?:[.,](\d+))?$`)
 	bareForm   = regexp.MustCompile(`^(\d{1,10})(?:[.,](\d+))?$`)
-	unitsForm  = regexp.MustCompile(`^(?:\d+(?:[.,]\d+)? ?[a-z'"]+\.? ?)+$`)
-	unitForm   = regexp.MustCompile(`(\d+)(?:[.,](\d+))? ?([a-z'"]+)`)
-	lastDigits = regexp.MustCompile(`^(.*(?:min|mn|m|h)\.? ?)(\d{2})$`)
+	unitsForm  = regexp.MustCompile(`^(?:\d+(?:[.,]\d+)? ?[\pL'"]+\.? ?)+$`)
+	unitForm   = regexp.MustCompile(`(\d+)(?:[.,](\d+))? ?([\pL'"]+)`)
+	lastDigits = regexp.MustCompile(`^.*?(\pL+)\.? ?\d{2}$`)
 )
 
-// units are the words for lengths of time, in the languages logs come in.
+// units are the lengths of the units of time, by their keys in the language files.
 var units = map[string]time.Duration{
-	"d": 24 * time.Hour, "day": 24 * time.Hour, "days": 24 * time.Hour,
-	"h": time.Hour, "hr": time.Hour, "hrs": time.Hour, "hour": time.Hour, "hours": time.Hour, "std": time.Hour,
-	"m": time.Minute, "min": time.Minute, "mins": time.Minute, "mn": time.Minute, "minute": time.Minute, "minutes": time.Minute, "'": time.Minute,
-	"s": time.Second, "sec": time.Second, "secs": time.Second, "sek": time.Second, "seg": time.Second, "second": time.Second, "seconds": time.Second, "\"": time.Second, "''": time.Second,
-	"ms": time.Millisecond,
+	"d": 24 * time.Hour, "h": time.Hour, "m": time.Minute, "s": time.Second, "ms": time.Millisecond,
 }
+
+// finer is the unit below one, where a number without a unit can count in it.
+var finer = map[string]string{"h": "m", "m": "s"}
 
 // A count is a length of time as written and the size of its last digit.
 type count struct{ length, step time.Duration }
@@ -100,7 +99,7 @@ func parseCount(body string) (count, error) {
 		return colonCount(m[1], m[2], m[3], m[4])
 	}
 	if m := lastDigits.FindStringSubmatch(body); m != nil {
-		body += nextUnit(m[1]) // 1h05 leaves the minutes' unit out, 5m14 the seconds'
+		body += finer[words.FindTimeUnit(m[1])] // 1h05 leaves the minutes' unit out, 5m14 the seconds'
 	}
 	if !unitsForm.MatchString(body) {
 		return count{}, errNoCount
@@ -108,7 +107,7 @@ func parseCount(body string) (count, error) {
 	var c count
 	last := 2 * century
 	for _, m := range unitForm.FindAllStringSubmatch(body, -1) {
-		unit, known := units[m[3]]
+		unit, known := units[words.FindTimeUnit(m[3])]
 		if !known {
 			return count{}, words.Errorf("not a unit of time: %s", m[3])
 		}
@@ -144,11 +143,4 @@ func colonCount(hours, minutes, seconds, fraction string) (count, error) {
 		return count{}, errTooLong
 	}
 	return count{length, step}, nil
-}
-
-func nextUnit(before string) string {
-	if strings.HasSuffix(strings.TrimRight(before, ". "), "h") {
-		return "m"
-	}
-	return "s"
 }

@@ -2,8 +2,8 @@ package words
 
 import (
 	"slices"
+	"strconv"
 	"strings"
-	"sync"
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
@@ -51,7 +51,7 @@ func FindKind(text string) (key string, ok bool) {
 	fields := strings.Fields(w)
 	for n := len(fields) - 1; n > 0; n-- {
 		if key, ok = index().kinds[strings.Join(fields[:n], " ")]; ok {
-			if index().joiners[fields[n]] {
+			if _, joins := index().find(joiner, fields[n]); joins {
 				return key, true
 			}
 			break
@@ -79,46 +79,141 @@ func FindColumn(header string) []string {
 
 // FindMonth returns the month, 1 to 12, whose name or abbreviation text is in any
 // of the languages; 0 if it is none.
-func FindMonth(text string) int { return index().months[fold(text)] }
+func FindMonth(text string) int {
+	n, _ := index().find(month, text)
+	at, _ := strconv.Atoi(n)
+	return at
+}
+
+// MonthFirst reports whether text names a month in a language whose spreadsheets may take
+// the first of two numbers for a month.
+func MonthFirst(text string) bool {
+	_, found := index().find(monthFirst, text)
+	return found
+}
 
 // FindWall returns the clock position, 12 or 6, of a word for a place on the
 // pipe's wall ("crown", "Sohle"); 0 if it is none.
-func FindWall(text string) float64 { return index().wall[fold(text)] }
+func FindWall(text string) float64 {
+	switch place, _ := index().find(clock, text); place {
+	case "crown":
+		return 12
+	case "invert":
+		return 6
+	}
+	return 0
+}
+
+// IsClockFiller reports whether text is a word in a clock cell that says nothing ("at",
+// "o'clock").
+func IsClockFiller(text string) bool {
+	place, _ := index().find(clock, text)
+	return place == "filler"
+}
 
 // FindUnit returns the unit of length (m, cm, mm, ft, in) that text names in any of the
 // languages, or "other" for a unit that no length is read in, such as yards; "" if it is
 // none. A dot behind an abbreviation is left aside.
 func FindUnit(text string) string {
-	text = strings.TrimSuffix(strings.ToLower(strings.TrimSpace(text)), ".")
-	return index().units[text]
+	u, _ := index().find(unit, text)
+	return u
+}
+
+// FindHeaderUnit returns the unit of length that a header word names together with the
+// length ("meterage", "footage"); "" if it names none.
+func FindHeaderUnit(text string) string {
+	u, _ := index().find(headerUnit, text)
+	return u
 }
 
 // IsLead reports whether text is a word before the first end of a stretch ("from").
-func IsLead(text string) bool { return index().leads[fold(text)] }
+func IsLead(text string) bool {
+	_, found := index().find(lead, text)
+	return found
+}
 
 // IsTo tells whether text is a word that stands between the two ends of a stretch
 // ("to", "bis", "à").
-func IsTo(text string) bool { return index().to[fold(text)] }
+func IsTo(text string) bool {
+	_, found := index().find(to, text)
+	return found
+}
 
+// IsRow reports whether text is a word before a row's number in a file's name ("row").
+func IsRow(text string) bool {
+	_, found := index().find(row, text)
+	return found
+}
+
+// IsSheetError reports whether text is what a spreadsheet shows for an error ("#N/A").
+func IsSheetError(text string) bool {
+	_, found := index().find(sheetError, text)
+	return found
+}
+
+// A table is a part of the vocabulary.
+type table int
+
+const (
+	to table = iota
+	lead
+	joiner
+	list // header words of a firm's list
+	month
+	monthFirst
+	clock
+	unit
+	headerUnit
+	row
+	sheetError
+	timeUnit
+	timeWord
+	timeBefore
+	timeMark
+	dateOf
+	dateOrdinal
+)
+
+// A lookup finds what a word of any language means.
 type lookup struct {
 	kinds, urgency map[string]string
 	columns        map[string][]string
-	months         map[string]int
-	wall           map[string]float64
-	to, joiners    map[string]bool
-	units          map[string]string
-	leads          map[string]bool
-	list           map[string]bool // header words of a firm's list
+	tables         map[table]map[string]string // what each word means, by key
+	zones          map[string]int              // letters of time zones, in seconds east of UTC
 }
 
-var index = sync.OnceValue(func() *lookup {
-	x := &lookup{
-		kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{},
-		months: map[string]int{}, wall: map[string]float64{}, to: map[string]bool{}, joiners: map[string]bool{}, list: map[string]bool{},
-		units: map[string]string{}, leads: map[string]bool{},
+// key is the word by which a table is searched: folded, or as it is where it has no letters.
+func key(text string) string {
+	if k := fold(text); k != "" {
+		return k
 	}
-	for _, tag := range tags {
-		b := all()[tag].book
+	return strings.TrimSpace(text)
+}
+
+func (x *lookup) find(t table, text string) (meaning string, found bool) {
+	meaning, found = x.tables[t][key(text)]
+	return meaning, found
+}
+
+func (x *lookup) add(t table, meaning string, all ...string) {
+	if x.tables[t] == nil {
+		x.tables[t] = map[string]string{}
+	}
+	for _, w := range all {
+		x.tables[t][key(w)] = meaning
+	}
+}
+
+func (x *lookup) addEach(t table, all map[string][]string) {
+	for meaning, ws := range all {
+		x.add(t, meaning, ws...)
+	}
+}
+
+func indexOf(l *library) *lookup {
+	x := &lookup{kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{}, tables: map[table]map[string]string{}, zones: map[string]int{}}
+	for _, tag := range l.tags {
+		b := &l.languages[tag].book
 		addTerms(x.kinds, b.Kinds)
 		addTerms(x.urgency, b.Urgency)
 		for meaning, headers := range b.Columns {
@@ -131,35 +226,23 @@ var index = sync.OnceValue(func() *lookup {
 				x.mean(h, m)
 			}
 		}
-		for i := range 12 {
-			x.months[fold(b.Months[i])] = i + 1
-			for _, m := range strings.Fields(b.Months3[i]) {
-				x.months[fold(m)] = i + 1
+		for i := range min(len(b.Months), len(b.Months3)) {
+			names := append(strings.Fields(b.Months3[i]), b.Months[i])
+			x.add(month, strconv.Itoa(i+1), names...)
+			if b.MonthFirst {
+				x.add(monthFirst, "", names...)
 			}
 		}
-		for _, w := range b.Clock["crown"] {
-			x.wall[fold(w)] = 12
-		}
-		for _, w := range b.Clock["invert"] {
-			x.wall[fold(w)] = 6
-		}
-		for _, w := range b.To {
-			x.to[fold(w)] = true
-		}
-		for _, w := range b.Leads {
-			x.leads[fold(w)] = true
-		}
-		for key, all := range b.Units {
-			for _, w := range all {
-				x.units[strings.ToLower(w)] = key
-			}
-		}
-		for _, w := range b.List {
-			x.list[fold(w)] = true
-		}
-		for _, w := range b.Joiners {
-			x.joiners[fold(w)] = true
-		}
+		x.add(to, "", b.To...)
+		x.add(lead, "", b.Leads...)
+		x.add(joiner, "", b.Joiners...)
+		x.add(list, "", b.List...)
+		x.add(row, "", b.Rows...)
+		x.add(sheetError, "", b.Errors...)
+		x.addEach(clock, b.Clock)
+		x.addEach(unit, b.Units)
+		x.addEach(headerUnit, b.Headers)
+		x.addTimes(&b.Time)
 	}
 	for _, key := range Kinds() { // a log may hold our own keys
 		x.kinds[fold(key)] = key
@@ -168,7 +251,7 @@ var index = sync.OnceValue(func() *lookup {
 		x.mean(name, name)
 	}
 	return x
-})
+}
 
 func addTerms(m map[string]string, terms map[string]term) {
 	for key, t := range terms {
@@ -228,7 +311,7 @@ func withoutUnit(header string) string {
 		return header[:i]
 	}
 	w := strings.FieldsFunc(header, func(r rune) bool { return r == '_' || unicode.IsSpace(r) })
-	if last := w[max(len(w)-1, 0):]; len(w) > 1 && (FindUnit(last[0]) != "" || slices.Contains([]string{"s", "h"}, strings.ToLower(last[0]))) {
+	if last := w[max(len(w)-1, 0):]; len(w) > 1 && (FindUnit(last[0]) != "" || slices.Contains([]string{"s", "h"}, FindTimeUnit(last[0]))) {
 		return strings.Join(w[:len(w)-1], " ")
 	}
 	return header
@@ -239,13 +322,16 @@ func Same(a, b string) bool { return a == b || fold(a) == fold(b) && fold(a) != 
 
 // IsListWords tells whether a header word of a firm's list of kinds stands over the
 // words that the customer reads.
-func IsListWords(header string) bool { return index().list[fold(header)] }
+func IsListWords(header string) bool {
+	_, found := index().find(list, header)
+	return found
+}
 
 // KindWords are the words shown for the built-in kinds and their variants, in all
 // languages, sorted.
 func KindWords() []string {
 	var ws []string
-	for _, tag := range tags {
+	for _, tag := range Tags() {
 		for _, t := range all()[tag].book.Kinds {
 			ws = append(append(ws, t.Show), t.Also...)
 		}

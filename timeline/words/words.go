@@ -15,8 +15,10 @@
 package words
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -27,9 +29,6 @@ import (
 
 //go:embed *.toml
 var files embed.FS
-
-// tags are the languages there are, the fallback first.
-var tags = []string{"en", "es", "fr", "de"}
 
 // A Language is the product's words in one language. It is read-only.
 type Language struct {
@@ -47,22 +46,27 @@ type book struct {
 	Date     string   // {d} {month} {yyyy}
 	Months   []string // twelve, as they stand in a date
 
-	Kinds    map[string]term
-	Urgency  map[string]term
-	Columns  map[string][]string // header words that mean one column
-	Units    map[string][]string // words for units of length: m, cm, mm, ft, in; "other" are those that no length is read in
-	Leads    []string            // words before the first end of a stretch: "from 12 to 15"
-	Open     map[string][]string // header words that can mean several
-	Clock    map[string][]string // words for places on the pipe's wall
-	To       []string            // words between the two ends of a stretch or span
-	List     []string            // header words, in a firm's list of kinds, over what the customer reads
-	Joiners  []string            // words after which a kind is only described further
-	Months3  []string            `toml:"short_months"` // as a spreadsheet abbreviates them, several parted by a blank
-	Labels   map[string]string
-	Cautions map[string]string
-	Page     map[string]string // the customer's page and report
-	Means    map[string]string // what a kind means, for someone who has never seen a drain
-	Review   map[string]string // the page for looking and correcting; {names} stand for what is filled in
+	Kinds      map[string]term
+	Urgency    map[string]term
+	Columns    map[string][]string // header words that mean one column
+	Units      map[string][]string // words for units of length: m, cm, mm, ft, in; "other" are those that no length is read in
+	Headers    map[string][]string `toml:"header_units"` // header words that name a length and its unit in one, by unit
+	Time       timeWords           // words in times of day, lengths of time and dates
+	Leads      []string            // words before the first end of a stretch: "from 12 to 15"
+	Open       map[string][]string // header words that can mean several
+	Clock      map[string][]string // in a clock cell: places on the pipe's wall, and "filler" for words that say nothing
+	Rows       []string            // words before a row's number, in a file's name: "row 3.wav"
+	Errors     []string            `toml:"sheet_errors"` // what a spreadsheet shows for an error, where no ! or ? is behind it
+	MonthFirst bool                `toml:"month_first"`  // a spreadsheet in this language may take the first of two numbers for a month
+	To         []string            // words between the two ends of a stretch or span
+	List       []string            // header words, in a firm's list of kinds, over what the customer reads
+	Joiners    []string            // words after which a kind is only described further
+	Months3    []string            `toml:"short_months"` // as a spreadsheet abbreviates them, several parted by a blank
+	Labels     map[string]string
+	Cautions   map[string]string
+	Page       map[string]string // the customer's page and report
+	Means      map[string]string // what a kind means, for someone who has never seen a drain
+	Review     map[string]string // the page for looking and correcting; {names} stand for what is filled in
 
 	Quotes    []string       // marks before and behind what a person wrote
 	ZeroIsOne bool           `toml:"zero_is_one"` // nothing takes the singular
@@ -81,37 +85,75 @@ func For(tag string) (*Language, error) {
 	if l, ok := all()[primary]; ok {
 		return l, nil
 	}
-	return nil, fmt.Errorf("language %q isn't known; there are %s", tag, strings.Join(tags, ", "))
+	return nil, fmt.Errorf("language %q isn't known; there are %s", tag, strings.Join(Tags(), ", "))
 }
 
 // English is the language that the commands speak.
 func English() *Language { return all()["en"] }
 
-// Tags lists the languages there are.
-func Tags() []string { return slices.Clone(tags) }
+// Tags lists the languages there are, English first.
+func Tags() []string { return slices.Clone(shelf().tags) }
 
-// all reads the language files once. They are part of the program, so a broken
-// one is a programming mistake, which the tests catch.
-var all = sync.OnceValue(func() map[string]*Language {
-	m := make(map[string]*Language, len(tags))
-	for _, tag := range tags {
-		text, err := files.ReadFile(tag + ".toml")
-		if err != nil {
-			panic(err)
-		}
-		l := &Language{Tag: tag}
-		if err := toml.Unmarshal(text, &l.book); err != nil {
-			panic(fmt.Sprintf("words: %s.toml: %v", tag, err))
-		}
-		l.Decimal = []rune(l.book.Decimal)[0]
-		l.sentences = make(map[string][]string, len(l.book.Sentences))
-		for form, told := range l.book.Sentences {
-			l.sentences[form] = forms(told)
-		}
-		m[tag] = l
+// A library is all language files, read, and the index of the words in them.
+type library struct {
+	tags      []string
+	languages map[string]*Language
+	index     *lookup
+}
+
+// shelf is the library of this program. Tests of this package put one with another
+// language in its place.
+var shelf = sync.OnceValue(func() *library {
+	l, err := load(files)
+	if err != nil { // the files are part of the program; the tests read each of them
+		panic(err)
 	}
-	return m
+	return l
 })
+
+func all() map[string]*Language { return shelf().languages }
+
+func index() *lookup { return shelf().index }
+
+// load reads the language files, TAG.toml each.
+func load(from fs.FS) (*library, error) {
+	names, err := fs.Glob(from, "*.toml")
+	if err != nil {
+		return nil, err
+	}
+	l := &library{languages: make(map[string]*Language, len(names))}
+	for _, name := range names {
+		text, err := fs.ReadFile(from, name)
+		if err != nil {
+			return nil, err
+		}
+		tag := strings.TrimSuffix(name, ".toml")
+		if l.languages[tag], err = read(tag, text); err != nil {
+			return nil, err
+		}
+		l.tags = append(l.tags, tag)
+	}
+	slices.SortFunc(l.tags, func(a, b string) int { // English, the fallback, first
+		return cmp.Or(-cmp.Compare(strings.Count(a, "en"), strings.Count(b, "en")), cmp.Compare(a, b))
+	})
+	l.index = indexOf(l)
+	return l, nil
+}
+
+func read(tag string, text []byte) (*Language, error) {
+	l := &Language{Tag: tag}
+	if err := toml.Unmarshal(text, &l.book); err != nil {
+		return nil, fmt.Errorf("words: %s.toml: %w", tag, err)
+	}
+	for _, r := range l.book.Decimal {
+		l.Decimal = r
+	}
+	l.sentences = make(map[string][]string, len(l.book.Sentences))
+	for form, told := range l.book.Sentences {
+		l.sentences[form] = forms(told)
+	}
+	return l, nil
+}
 
 // forms are the one or two forms that a sentence has in a language.
 func forms(told any) []string {

@@ -161,15 +161,16 @@ func plain(s string) string { return strings.ToLower(norm.NFC.String(s)) }
 // nothing of rows; a number with a unit is a length.
 var (
 	leading  = regexp.MustCompile(`^0{0,2}([1-9][0-9]{0,2})[a-z]?([ _.-]|$)`)
-	rowWord  = regexp.MustCompile(`(?:^|[ _.-])(?:row|line|observation|obs|zeile|beobachtung|fila|observación|ligne|observation)[ _.-]*0{0,2}([1-9][0-9]{0,2})[a-z]?(?:[ _.-]|$)`)
-	aLength  = regexp.MustCompile(`^[0-9]+(?:[.,_][0-9]+)? ?(?:m|ft)(?:[ _.-]|$)`)
+	letters  = regexp.MustCompile(`(?:^|[ _.-])(\pL+)`)
+	number   = regexp.MustCompile(`^[ _.-]*0{0,2}([1-9][0-9]{0,2})[a-z]?(?:[ _.-]|$)`)
+	measure  = regexp.MustCompile(`^[0-9]+(?:[.,_][0-9]+)? ?(\pL+)(?:[ _.-]|$)`)
 	twoTimes = regexp.MustCompile(`^[0-9]{1,2}[._-][0-9]{2}([._-]|$)`) // 10.07: a time of day or a length
 )
 
 func byNumber(name string, rows []Row) (int, bool) {
 	stem := plain(strings.TrimSuffix(path.Base(name), path.Ext(name)))
-	m := rowWord.FindStringSubmatch(stem)
-	if m == nil && !aLength.MatchString(stem) && !twoTimes.MatchString(stem) {
+	m := afterRow(stem)
+	if m == nil && !isLength(stem) && !twoTimes.MatchString(stem) {
 		m = leading.FindStringSubmatch(stem)
 	}
 	if m == nil {
@@ -182,6 +183,26 @@ func byNumber(name string, rows []Row) (int, bool) {
 		}
 	}
 	return 0, false
+}
+
+// afterRow finds the number behind a word for a row.
+func afterRow(stem string) []string {
+	for _, at := range letters.FindAllStringSubmatchIndex(stem, -1) {
+		if !words.IsRow(stem[at[2]:at[3]]) {
+			continue
+		}
+		if m := number.FindStringSubmatch(stem[at[3]:]); m != nil {
+			return m
+		}
+	}
+	return nil
+}
+
+// isLength reports whether a name begins with a length. "3 in pipe" doesn't: "in" is a word
+// more often than a unit.
+func isLength(stem string) bool {
+	m := measure.FindStringSubmatch(stem)
+	return m != nil && words.FindUnit(m[1]) != "" && words.FindUnit(m[1]) != "in"
 }
 
 // byWords takes the kind that a name tells, where one row alone is of that kind.

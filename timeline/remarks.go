@@ -21,16 +21,28 @@ func (r *resolver) remarks() {
 	slices.SortStableFunc(r.t.Warnings, func(a, b Warning) int { return a.Row - b.Row })
 }
 
-// remarkVideoRows compares rows placed by the recording's time with what else
-// they say.
+// remarkVideoRows compares rows placed by the recording's time, or by a person, with what
+// else they say.
 func (r *resolver) remarkVideoRows() {
 	for i := range r.t.Observations {
 		o := &r.t.Observations[i]
-		if o.Basis == ByVideo {
+		switch o.Basis {
+		case ByVideo:
 			r.compareDistance(o)
 			r.compareTime(o)
+		case ByPerson:
+			r.compareDistance(o)
 		}
 	}
+}
+
+// inThePicture is how far from a moment the track may show a distance that was written
+// down at it.
+const inThePicture = time.Second
+
+// isShown reports whether the track shows a distance at v, or within half of it.
+func (r *resolver) isShown(l *distance.Length, v timecode.Video, half time.Duration) bool {
+	return len(r.candidates(l, []window{{v.Add(-half), v.Add(half)}})) > 0
 }
 
 // compareDistance allows for a second: whoever wrote the time had the picture before them.
@@ -38,9 +50,8 @@ func (r *resolver) compareDistance(o *Observation) {
 	if o.Entry.Distance == nil || o.Track == nil {
 		return
 	}
-	half := max(o.Uncertainty, time.Second)
-	near := []window{{o.Video.Add(-half), o.Video.Add(half)}}
-	if len(r.candidates(o.Entry.Distance, near)) == 0 {
+	half := max(o.Uncertainty, inThePicture)
+	if !r.isShown(o.Entry.Distance, o.Video, half) {
 		r.reportDisagreement(o.Entry, *o.Distance, *o.Track)
 	}
 }

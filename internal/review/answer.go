@@ -18,6 +18,7 @@ type complaint struct {
 	Text   string  `json:"text"`
 	Hint   string  `json:"hint"`
 	Faults []found `json:"faults"`
+	Ways   []offer `json:"ways,omitempty"` // in which it can be meant, to choose from
 }
 
 // found is one fault of an input.
@@ -39,12 +40,17 @@ func understand(err error, l *words.Language) (status int, c complaint) {
 	var tool *ffmpeg.Error
 	var place *ffmpeg.PlaceError
 	var no *rejection
+	var which *dilemma
 	say := func(text, hint words.Sentence) { c.Text, c.Hint = l.Put(text), l.Put(hint) }
 	faults, isFaults := fault.In(err)
 	switch {
 	case errors.As(err, &no):
 		say(no.text, no.hint)
 		return no.status, c
+	case errors.As(err, &which):
+		say(which.text, which.hint)
+		c.Ways = which.offersOf(l)
+		return http.StatusUnprocessableEntity, c
 	case isFaults:
 		for _, f := range faults {
 			c.Faults = append(c.Faults, foundOf(f, l))

@@ -22,9 +22,11 @@ import (
 // told by frame.
 type order struct {
 	edits.Edit
-	Frame     *int `json:"frame"`
-	FromFrame *int `json:"from_frame"`
-	ToFrame   *int `json:"to_frame"`
+	Frame     *int   `json:"frame"`
+	FromFrame *int   `json:"from_frame"`
+	ToFrame   *int   `json:"to_frame"`
+	Sure      bool   `json:"sure"` // the person was asked where it belongs, and has answered
+	Unit      string `json:"unit"` // of typed lengths without one, as the person answered
 }
 
 // correct checks a correction against the job as it is now, writes it down, and shows
@@ -142,6 +144,9 @@ func (t *sitting) edit(v *view, o order) (edits.Edit, error) {
 		}
 		s := at.Seconds()
 		*into = &s
+	}
+	if err := t.pointed(v, o, &e); err != nil {
+		return e, err
 	}
 	if e.Row > 0 {
 		if v.written == nil || e.Row > len(v.written.Rows) {

@@ -263,6 +263,9 @@ func sentence(v *view, e edits.Edit) string {
 	case edits.Noted:
 		return "seen: " + e.Text
 	case edits.Add:
+		if e.Video == nil {
+			return "added where the counter shows it: " + valuesText(e.Values)
+		}
 		return strings.TrimSuffix("added at "+at(e.Video)+": "+valuesText(e.Values), ": ")
 	}
 	return about + valuesText(e.Values)

@@ -29,7 +29,8 @@ type sitting struct {
 	stands *standIns
 	wait   sync.WaitGroup // of what goes on in the background
 	eyes   eyes
-	notes  sync.Mutex // one copy of a spoken note is made at a time
+	notes  sync.Mutex   // one copy of a spoken note is made at a time
+	unit   atomic.Value // string: of typed lengths without one, once a person has said
 
 	one    sync.Mutex // one change at a time; holds all below but now
 	desk   *handover.Desk

@@ -25,6 +25,7 @@ type state struct {
 	Trouble  *complaint         `json:"trouble"`
 	Language string             `json:"language"`
 	Units    string             `json:"units"`
+	Typed    string             `json:"typed_unit"` // of a typed length that names none
 	Words    wordsShown         `json:"words"`
 	Kinds    []kind             `json:"kinds"`
 	Sheet    []sheetValue       `json:"sheet"`
@@ -89,6 +90,7 @@ func (t *sitting) state() *state {
 		_, c := understand(v.trouble, v.speaks())
 		s.Trouble = &c
 	}
+	s.Typed = t.typedUnit(v)
 	s.Words, s.Kinds = wordsIn(s.Language), kindsOf(v)
 	s.Sheet, s.Taped, s.Anchors = sheetOf(v), tapedOf(v), anchorsOf(v)
 	s.Film = t.film(v)

@@ -257,9 +257,10 @@ func reason(of any, text string, err error) (why, hint words.Sentence) {
 }
 
 func (a *applier) add(e Edit) (why, hint words.Sentence) {
-	at := video(*e.Video)
-	row := fieldlog.Row{Number: len(a.log.Rows) + 1, Added: e.ID, Seen: &at, Cells: make([]string, len(a.log.Header))}
-	row.Person("video")
+	row := fieldlog.Row{Number: len(a.log.Rows) + 1, Added: e.ID, Seen: optional(e.Video), Cells: make([]string, len(a.log.Header))}
+	if row.Seen != nil {
+		row.Person("video")
+	}
 	a.log.Rows = append(a.log.Rows, row)
 	a.added[e.ID] = len(a.log.Rows) - 1
 	return a.set(&a.log.Rows[len(a.log.Rows)-1], e)

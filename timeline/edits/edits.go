@@ -30,7 +30,7 @@ const (
 	Tie      = "tie"       // the log's clock showed Log at Video
 	Seen     = "seen"      // Row was seen at Video: it alone is moved
 	Set      = "set"       // Values of a row, as typed
-	Add      = "add"       // an observation at Video, with Values
+	Add      = "add"       // an observation at Video, with Values; without Video where the track shows their distance
 	Aside    = "aside"     // Row isn't handed over
 	Restore  = "restore"   // it is again
 	Still    = "still"     // its still shows the frame at Video; null: the automatic one

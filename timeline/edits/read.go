@@ -126,6 +126,9 @@ func (e Edit) Wrong() words.Sentence {
 	case Set:
 		return either(row, lacks(len(e.Values) > 0, words.Tell("it lacks its values")), e.strangeValue())
 	case Add:
+		if text, _ := e.Values["distance"].(string); e.Video == nil && strings.TrimSpace(text) != "" {
+			return e.strangeValue()
+		}
 		return either(video, e.strangeValue())
 	case Sheet:
 		return either(lacks(len(e.Values) > 0, words.Tell("it lacks its values")), e.misnamed())

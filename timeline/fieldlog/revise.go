@@ -121,20 +121,34 @@ func (l *Log) revise(row *Row, column, text string, o Options) error {
 	return nil
 }
 
+// TypedLengths reads text as Revise reads a distance: a length, or the two ends of a
+// stretch; nil for empty text. l may be nil: a push without a log.
+func (l *Log) TypedLengths(text string, o Options) (from, to *distance.Length, err error) {
+	return l.typedLengths(strings.TrimFunc(text, blank), o)
+}
+
+// TypedUnit is the unit of a typed length that names none: the log's own, else the job's.
+// l may be nil.
+func (l *Log) TypedUnit(o Options) distance.Unit {
+	if l != nil {
+		if i, there := l.Meaning["distance"]; there && i < len(l.Header) {
+			unit, _ := o.unitOf(l.Header[i])
+			return unit
+		}
+	}
+	return o.Unit
+}
+
 // typedLengths reads a length or the two ends of a stretch; nil for none.
 func (l *Log) typedLengths(text string, o Options) (from, to *distance.Length, err error) {
 	if text == "" {
 		return nil, nil, nil
 	}
 	mark := o.Decimal
-	if mark == 0 {
+	if mark == 0 && l != nil {
 		mark = l.Dialect.Decimal
 	}
-	unit := o.Unit
-	if i, there := l.Meaning["distance"]; there && i < len(l.Header) {
-		unit, _ = o.unitOf(l.Header[i])
-	}
-	a, z, err := lengths(cell{text: text}, distance.ParseOptions{Unit: unit, Decimal: mark})
+	a, z, err := lengths(cell{text: text}, distance.ParseOptions{Unit: l.TypedUnit(o), Decimal: mark})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -12,6 +12,7 @@ export function told(job, turn) {
     row: e.row ? say("row-n", { n: e.row }) : say("edit-added"), at: time(e.video_s), from: time(e.from_s), to: time(e.to_s),
     values: values(e), counter: e.counter, length: e.length, file: e.file, log: e.log, title: known(`warn-${e.code}`) ? say(`warn-${e.code}`) : e.code,
   };
+  if (e.what === "add" && e.video_s === null) return say("edit-add-placed", names);
   if (e.what === "still" && e.video_s === null) return say("edit-still-best", names);
   if (e.what === "clip" && e.from_s === null) return say("edit-clip-auto", names);
   if (e.what === "sheet" && isConfirmation(e.values)) return say("edit-counter-confirmed");

@@ -12,16 +12,16 @@ import { fileCards, besideOf } from "./beside.js";
 /** detail shows the chosen row; look is the room that it stands in. */
 export function detail(look) {
   const node = el("div", { class: "detail stack" });
-  const heading = el("h2", { tabindex: "-1" }), where = place(look), what = facts((values) => change({ what: "set", values })), still = picture(look), cut = excerpt(look), files = fileCards(say("beside-row"));
+  const heading = el("h2", { tabindex: "-1" }), where = place(look), what = facts((values, refused) => change({ what: "set", values }, refused)), still = picture(look), cut = excerpt(look), files = fileCards(say("beside-row"));
   const back = el("button", { type: "button", onclick: () => { const was = store.chosen; look.list(was); } }, say("back-to-list"));
   const before = el("button", { type: "button", onclick: () => beside(-1) }, say("previous")), next = el("button", { type: "button", onclick: () => beside(1) }, say("next"));
   const aside = el("button", { type: "button", onclick: () => change({ what: rowOf(store.chosen).aside ? "restore" : "aside" }) });
   const asideHelp = el("p", { class: "help" }, say("aside-help"));
   node.append(el("div", { class: "row" }, back, el("span", { class: "grow" }), before, next), heading, where.node, what.node, files.node, still.node, cut.node, el("section", {}, asideHelp, el("div", { class: "row" }, aside)));
 
-  function change(edit) {
+  function change(edit, refused) {
     const row = rowOf(store.chosen);
-    return row && correct({ ...edit, ...named(row) });
+    return row && correct({ ...edit, ...named(row) }, refused);
   }
   where.change = still.change = cut.change = change;
 

@@ -1,14 +1,15 @@
-import { el, fill, set, id } from "./dom.js";
+import { el, fill, set, text, id } from "./dom.js";
 import { say, urgency } from "./words.js";
 import { ahead } from "./ahead.js";
 import { dial, hour } from "./dial.js";
+import { reply } from "./reply.js";
 
 // What was written of an observation: its kind, place, clock position, urgency and
 // note, as typed. What differs from the log says so and can go back to it.
 
 const URGENCIES = ["none", "watch", "repair", "at once"];
 
-/** facts shows the fields; save(values) is called with each one that was changed. */
+/** facts shows the fields; save(values, refused) is called with each one that was changed; refused(why) shows why it can't be, beside the field. */
 export function facts(save) {
   const what = ahead(say("field-what"), (t) => save({ what: t }));
   const distance = typed("distance", save), to = typed("to", save), note = typed("note", save, "textarea"), size = typed("size", save), depth = typed("depth", save), when = typed("time", save);
@@ -29,6 +30,7 @@ export function facts(save) {
       if (other) what.input.blur();
       what.value(r.written.what);
       for (const f of [distance, to, note, size, depth, when]) f.show(r.written[f.field], other);
+      for (const f of [distance, to, depth]) f.unit(job.typed_unit);
       set(when.node, "hidden", !r.log);
       how.show((o && o.urgency) || urgencyOf(r.written.urgency));
       clock.travel(job.timeline && job.timeline.job.line.travel);
@@ -65,21 +67,29 @@ function urgencyOf(written) {
 /** typed is a field whose text is saved when it is left, or with Enter. */
 export function typed(field, save, tag = "input") {
   const input = el(tag, { id: id(field), type: tag === "input" ? "text" : null, autocomplete: "off", "data-field": field, inputmode: field === "note" ? null : "text" });
-  let stands = "";
+  const said = reply(), label = el("label", { for: input.id }, say(`field-${field}`));
+  let stands = "", saved = "";
   const done = () => {
     if (input.value === stands) return;
     stands = input.value;
-    save({ [field]: input.value });
+    said.clear();
+    save({ [field]: input.value }, (why) => said.refused(why, () => {}));
   };
   input.onchange = done;
+  input.oninput = () => said.clear();
   input.onkeydown = (e) => {
     if (e.key === "Enter" && (tag === "input" || e.ctrlKey)) done();
-    if (e.key === "Escape") { input.value = stands; e.stopPropagation(); }
+    if (e.key === "Escape") { input.value = stands = saved; said.clear(); e.stopPropagation(); }
   };
   return {
     field,
-    node: el("div", { class: "field" }, el("label", { for: input.id }, say(`field-${field}`)), input),
+    node: el("div", { class: "field" }, label, input, said.node),
+    /** unit prints the unit that a number without one is taken to be in. */
+    unit: (u) => text(label, `${say(`field-${field}`)} (${u})`),
     show(value, afresh) {
+      saved = value || "";
+      if (afresh) said.clear();
+      if (said.open) return; // what was refused stays to be put right
       if (!afresh && document.activeElement === input && input.value !== stands) return; // somebody is typing
       stands = value || "";
       if (input.value !== stands) input.value = stands;

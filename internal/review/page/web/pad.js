@@ -1,10 +1,11 @@
-import { el, fill, set, id } from "./dom.js";
+import { el, fill, id } from "./dom.js";
 import { say, urgency } from "./words.js";
-import { time, length, scale } from "./format.js";
+import { time, length } from "./format.js";
 import { correct, undo, keyOf } from "./store.js";
 import { ahead } from "./ahead.js";
 import { dial } from "./dial.js";
 import { clockText, typed } from "./facts.js";
+import { reply } from "./reply.js";
 
 // Writing the log while watching: one touch on a kind writes it down at the frame that
 // is shown at that moment. What is set beside it (distance, clock, note) goes with the
@@ -19,16 +20,17 @@ export function pad(look, done) {
   const buttons = el("div", { class: "pad", role: "group", "aria-label": say("field-what") });
   const what = ahead(say("pad-typed"), (t, k) => t && write(k || { text: t }));
   what.leave = false;
-  const distance = typed("distance", () => {}), note = typed("note", () => {}, "textarea");
+  const said = reply();
+  const distance = typed("distance", () => said.clear()), note = typed("note", () => {}, "textarea");
   let clock = [null, null], kinds = [], shown = "";
   const wall = dial((a, b) => (clock = [a, b]));
   const extra = el("details", {}, el("summary", {}, say("pad-more")), el("div", { class: "stack" }, el("fieldset", {}, el("legend", {}, say("field-clock")), wall), note.node));
   const lately = el("ul", { class: "list" });
   const node = el("div", { class: "stack" },
     el("div", { class: "row" }, el("div", { class: "grow" }, heading), el("button", { type: "button", onclick: done }, say("pad-done"))),
-    el("p", { class: "help" }, say("pad-help")), distance.node, buttons, what, extra, el("div", {}, hold.node, keys.node), el("h3", {}, say("pad-lately")), lately);
+    el("p", { class: "help" }, say("pad-help")), distance.node, said.node, buttons, what, extra, el("div", {}, hold.node, keys.node), el("h3", {}, say("pad-lately")), lately);
 
-  /** write adds an observation; the frame is the one at the touch, however long saving takes. */
+  /** write adds an observation; the frame is the one at the touch, however long saving takes. What was set beside it stays until it is saved. */
   async function write(k) {
     const frame = look.frame(), was = look.playing(), values = { what: k.text };
     if (distance.input.value.trim()) values.distance = distance.input.value.trim();
@@ -36,11 +38,26 @@ export function pad(look, done) {
     if (note.input.value.trim()) values.note = note.input.value.trim();
     if (k.urgency) values.urgency = k.urgency;
     if (was && hold.on()) look.hold(true);
-    clear();
-    const answer = await correct({ what: "add", frame, values });
-    if (!answer) return;
-    if (was && hold.on()) what.input.blur();
+    said.clear();
+    const set = filled();
+    const saved = (answer) => {
+      if (filled() === set) clear(); // else the next one is being filled in
+      if (was && hold.on()) what.input.blur();
+      went(answer, frame, values.distance);
+    };
+    const answer = await correct({ what: "add", frame, values }, (why) => said.refused(why, saved));
+    if (answer) saved(answer);
   }
+  /** went says so where the counter shows the distance in another picture than the one that was shown. */
+  function went(answer, frame, written) {
+    const o = written && answer.timeline && answer.timeline.observations.find((one) => one.added === answer.added);
+    if (!o || o.basis === "person") return;
+    said.told(say("pad-went", { distance: written, time: time(o.video_s) }), [
+      [say("go-there"), () => look.seek(o.video_s)],
+      [say("pad-not-there"), () => correct({ what: "seen", on: answer.added, frame }, (why) => said.refused(why, () => {}))],
+    ]);
+  }
+  const filled = () => JSON.stringify([distance.input.value, note.input.value, what.input.value, clock]);
   function clear() {
     distance.input.value = "";
     note.input.value = "";
@@ -64,7 +81,7 @@ export function pad(look, done) {
       kinds = job.kinds || [];
       what.offer(kinds);
       wall.travel(job.timeline && job.timeline.job.line.travel);
-      set(distance.input, "placeholder", scale().unit);
+      distance.unit(job.typed_unit);
       const now = JSON.stringify(kinds);
       if (now !== shown) {
         shown = now;

@@ -7,6 +7,7 @@ export class Refusal extends Error {
     this.status = status;
     this.hint = (told && told.hint) || "";
     this.faults = (told && told.faults) || [];
+    this.ways = (told && told.ways) || []; // in which what was asked for can be meant: {label, edits}
   }
   /** lasting: trying the same again can't help. */
   get lasting() {

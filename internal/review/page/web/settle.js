@@ -1,7 +1,7 @@
 import { el, fill, set, text } from "./dom.js";
 import { say, begin, known } from "./words.js";
 import { time } from "./format.js";
-import { store, watch, correct, undo, keyOf } from "./store.js";
+import { store, watch, correct, undo, keyOf, named } from "./store.js";
 import { counter } from "./counter.js";
 import { typed } from "./facts.js";
 
@@ -80,7 +80,7 @@ function question(q) {
 
 /** otherwise takes what a cell should have said. */
 function otherwise(row, field) {
-  const f = typed(field, (values) => correct({ what: "set", row, values }));
+  const f = typed(field, (values, refused) => correct({ what: "set", row, values }, refused));
   text(f.node.querySelector("label"), say("or-typed", { field: say(`field-${field}`) }));
   return f.node;
 }
@@ -131,12 +131,13 @@ function label(way, w) {
 }
 
 function take(way, to) {
+  const row = (store.job.rows || []).find((r) => r.row === way.row) || { row: way.row };
   const doing = {
     edit: () => correct(way.edit),
     undo: () => undo(way.undo),
-    seen: () => to.seen(`r${way.row}`),
-    row: () => to.row(`r${way.row}`),
-    fill: () => (way.value ? correct({ what: "set", row: way.row, values: { [way.field]: way.value } }) : to.row(`r${way.row}`, way.field)),
+    seen: () => to.seen(keyOf(row)),
+    row: () => to.row(keyOf(row)),
+    fill: () => (way.value ? correct({ what: "set", ...named(row), values: { [way.field]: way.value } }) : to.row(keyOf(row), way.field)),
     sheet: () => to.sheet(way.key),
     counter: () => store.job.counter && document.getElementById("counter").scrollIntoView(),
     goto: () => to.moment(way.video_s),

@@ -62,9 +62,12 @@ function take(job) {
   changed();
 }
 
-/** correct sends a correction at once. It settles when it is saved, or refused; null when it waits to be tried again. */
-export function correct(edit) {
-  return queue({ path: "/api/edit", body: edit });
+/**
+ * correct sends a correction at once. It settles when it is saved, or refused; null when it waits to be tried again.
+ * refused(why) takes a refusal to be shown beside a field; without it the foot of the page says it.
+ */
+export function correct(edit, refused) {
+  return queue({ path: "/api/edit", body: edit, refused });
 }
 
 /** undo takes back the last correction, or a certain one. */
@@ -114,7 +117,7 @@ async function send() {
       sending = null;
       if (why instanceof Refusal && why.lasting) {
         waiting.shift();
-        alarm([why.message, why.hint, ...why.faults.map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" "));
+        (letter.refused || ((w) => alarm(inFull(w))))(why);
         letter.done(null);
         changed();
         continue;
@@ -125,6 +128,11 @@ async function send() {
     }
   }
   if (newest > store.job.revision) await refresh(newest).catch(() => {}); // somebody else was at it meanwhile
+}
+
+/** inFull is everything that a refusal says, each sentence once. */
+export function inFull(why) {
+  return [why.message, why.hint, ...why.faults.map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" ");
 }
 
 /** outcome tells what a correction did, and how many other observations moved with it. */

@@ -187,7 +187,7 @@ func TestFaults(t *testing.T) {
 		"job = 'x'":                                     `line 1, column "job", value "x": [job] is a table, and here it is text / write [job] on a line of its own`,
 		"[job]\nunits = 'metres'":                       `one of these is possible here: "m", "ft"`,
 		"[captions]\nstrip = 'abve'":                    `"above", "below", "over", "none" / did you mean "above"?`,
-		"[job]\nlanguage = 'tlh'":                       `one of these is possible here: en, es, fr, de`,
+		"[job]\nlanguage = 'tlh'":                       `one of these is possible here: en, de, es, fr`,
 		"[job]\nzone = 'Lisbon'":                        `no zone of that name`,
 		"[job]\nzone = 'Local'":                         `a zone is wanted here by its name`,
 		"[job]\ndate = '01/02/2026'":                    `can be 2026-02-01 or 2026-01-02`,

@@ -4,14 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"strings"
-	"time"
 
 	"github.com/mattn/go-runewidth"
 
 	"pushcue/timeline"
-	"pushcue/timeline/timecode"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
@@ -75,44 +72,11 @@ func placedTable(t *timeline.Timeline) *aTable {
 	said := wording.In(words.English(), t)
 	for _, o := range t.Observations {
 		table.add(
-			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), videoOf(o.Video),
-			trueTimeOf(o, t), spanOf(o.Uncertainty), basisOf(o),
+			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), o.Video.String(),
+			cmp.Or(said.ClockTime(&o), "–"), said.Half(o.Uncertainty), basisOf(o),
 		)
 	}
 	return table
-}
-
-func videoOf(v timecode.Video) string { return v.String() }
-
-// trueTimeOf is the clock time alone; a day after the first one is counted.
-func trueTimeOf(o timeline.Observation, t *timeline.Timeline) string {
-	if o.TrueTime == nil {
-		return "–"
-	}
-	text := o.TrueTime.Format(time.TimeOnly)
-	if first, ok := t.TrueTime(0); ok {
-		if days := dayNumber(*o.TrueTime) - dayNumber(first); days != 0 {
-			text += fmt.Sprintf("%+dd", days)
-		}
-	}
-	return text
-}
-
-func dayNumber(t time.Time) int {
-	y, m, d := t.Date()
-	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
-}
-
-// spanOf writes an uncertainty, never smaller than it is.
-func spanOf(d time.Duration) string {
-	s := d.Seconds()
-	switch {
-	case s < 10:
-		return fmt.Sprintf("%.1f s", math.Ceil(s*10)/10)
-	case s < 600:
-		return fmt.Sprintf("%.0f s", math.Ceil(s))
-	}
-	return fmt.Sprintf("%.0f min", math.Ceil(s/60))
 }
 
 func basisOf(o timeline.Observation) string {

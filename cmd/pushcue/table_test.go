@@ -45,14 +45,3 @@ func TestTheTableFitsEightyColumns(t *testing.T) {
 		}
 	}
 }
-
-func TestAnUncertaintyIsNeverShownTooSmall(t *testing.T) {
-	for d, want := range map[time.Duration]string{
-		0: "0.0 s", 10 * time.Millisecond: "0.1 s", 2500 * time.Millisecond: "2.5 s", 2501 * time.Millisecond: "2.6 s",
-		31 * time.Second: "31 s", 30100 * time.Millisecond: "31 s", 20 * time.Minute: "20 min", 1201 * time.Second: "21 min",
-	} {
-		if got := spanOf(d); got != want {
-			t.Errorf("%v: got %q, want %q", d, got, want)
-		}
-	}
-}

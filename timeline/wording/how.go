@@ -23,7 +23,7 @@ func (w *Wording) HowKnown() []string {
 			}
 		}
 	}
-	add(w.howClock(), w.howAhead(), w.howRecorder(), w.howZero())
+	add(w.howClock(), w.howTime(), w.howAhead(), w.howRecorder(), w.howZero())
 	add(w.howDistance()...)
 	add(w.howPlaced())
 	if len(w.t.Observations) > 0 {
@@ -48,7 +48,27 @@ func (w *Wording) howClock() string {
 	case clock.Track:
 		return w.l.Say("known-clock-track")
 	}
+	if w.t.TimeSource(w.t.ShowFrom) == timeline.TimeByCorrectedRecorder {
+		return w.l.Say("known-clock-corrected")
+	}
 	return w.l.Say("known-clock-weak")
+}
+
+// howTime says where true time comes from, where that isn't what ties the log: the log
+// counts from its own zero, or a part of the recording is tied by the files alone.
+func (w *Wording) howTime() string {
+	if w.t.Clock != nil && w.t.Clock.Basis == clock.FileTimes {
+		return ""
+	}
+	switch all, some := w.uncheckedTime(); {
+	case all:
+		return w.l.Say("known-clock-weak")
+	case some:
+		return w.l.Say("known-clock-partly")
+	case w.t.TimeSource(w.t.ShowFrom) == timeline.TimeByCorrectedRecorder:
+		return w.l.Say("known-clock-corrected")
+	}
+	return ""
 }
 
 // howAhead says that the log's clock was wrong by a known amount.
@@ -65,12 +85,9 @@ func (w *Wording) howAhead() string {
 
 // howRecorder compares the recorder's clock, as it stands in the picture, with true time.
 func (w *Wording) howRecorder() string {
-	if w.WeakTime() {
-		return ""
-	}
 	for _, p := range w.t.Recording.Parts {
 		at, known := w.trueTime(p.Start)
-		if p.Shown == nil || !known {
+		if p.Shown == nil || !known || w.t.TimeSource(p.Start).Unchecked() {
 			continue
 		}
 		civil := time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), 0, time.UTC)

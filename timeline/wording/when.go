@@ -1,12 +1,9 @@
 package wording
 
 import (
-	"fmt"
-	"math"
 	"time"
 
 	"pushcue/timeline"
-	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
 )
 
@@ -15,15 +12,22 @@ import (
 // is known it says that too, beside the day where the job names it.
 func (w *Wording) TimeAt(v timecode.Video) string {
 	if at, known := w.trueTime(v); known {
-		if w.WeakTime() {
-			return w.l.Say("time-unchecked", w.l.DateTime(at))
-		}
-		return w.l.DateTime(at)
+		return w.marked(w.l.DateTime(at), v)
 	}
 	if day := w.Day(); day != "" {
 		return day + ", " + w.l.Say("no-time")
 	}
 	return w.l.Say("no-time")
+}
+
+// DayAt is the day at v with its zone, for a headline: "2026-03-02 WET"; "" where true
+// time isn't known there.
+func (w *Wording) DayAt(v timecode.Video) string {
+	at, known := w.trueTime(v)
+	if !known {
+		return ""
+	}
+	return w.marked(at.Format("2006-01-02 MST"), v)
 }
 
 // Day is the day of the push, its month in letters; "" where the job doesn't name it.
@@ -39,7 +43,7 @@ func (w *Wording) Day() string {
 func (w *Wording) When(o *timeline.Observation) string {
 	text := w.l.Say("page-in-video", Clock(o.Video))
 	if o.Uncertainty >= time.Second {
-		text += ", " + w.l.Say("page-plus-minus", w.l.Say("page-seconds", fmt.Sprint(math.Round(o.Uncertainty.Seconds()))))
+		text += ", " + w.l.Say("page-plus-minus", w.Half(o.Uncertainty))
 	}
 	return text
 }
@@ -56,8 +60,29 @@ func (w *Wording) TrueTime(o *timeline.Observation) string {
 // counts it: "5:14", "1:02:03".
 func Clock(v timecode.Video) string { return (v - v%timecode.Video(time.Second)).Format(0) }
 
-// WeakTime reports whether true time rests on nothing but the files' own times or a
-// recorder's clock.
-func (w *Wording) WeakTime() bool {
-	return w.t.Clock != nil && w.t.Clock.Basis == clock.FileTimes
+// marked says beside a time at v that nobody has checked its clock, where that is so.
+func (w *Wording) marked(text string, v timecode.Video) string {
+	if w.t.TimeSource(v).Unchecked() {
+		return w.l.Say("time-unchecked", text)
+	}
+	return text
+}
+
+// uncheckedTime reports whether all or some of the times that the recording's parts and
+// the observations are shown with come from a clock that nobody has checked.
+func (w *Wording) uncheckedTime() (all, some bool) {
+	moments := []timecode.Video{w.t.ShowFrom}
+	for _, p := range w.t.Recording.Parts {
+		moments = append(moments, p.Start)
+	}
+	for i := range w.t.Observations {
+		moments = append(moments, w.t.Observations[i].Video)
+	}
+	all = true
+	for _, v := range moments {
+		if source := w.t.TimeSource(v); source != "" {
+			all, some = all && source.Unchecked(), some || source.Unchecked()
+		}
+	}
+	return all && some, some
 }

@@ -147,6 +147,35 @@ func TestASourceUnderAnotherNameIsNotRemoved(t *testing.T) {
 	}
 }
 
+// What ffmpeg reads of the handover is a copy of what was opened: somebody may put a link
+// on the way to it.
+func TestAFileOfTheHandoverIsReadThroughNoLink(t *testing.T) {
+	f, outside := newFolder(t), filepath.Join(t.TempDir(), "01.jpg")
+	write(t, f, "stills/01.jpg", "ours")
+	overwrite(t, outside, "precious")
+	path, err := f.readable(f.path("stills/01.jpg"))
+	must(t, err)
+	stills := f.path("stills")
+	must(t, os.Rename(stills, stills+"-aside"))
+	if err := os.Symlink(filepath.Dir(outside), stills); err != nil {
+		t.Skip("no links on this system:", err)
+	}
+	if got := content(t, path); got != "ours" {
+		t.Errorf("the copy holds %q", got)
+	}
+	var trouble *Trouble
+	if path, err := f.readable(f.path("stills/01.jpg")); !errors.As(err, &trouble) {
+		t.Errorf("through a link: %q, %v", path, err)
+	}
+	must(t, errors.Join(os.Remove(stills), os.Mkdir(stills, 0o755)))
+	if _, err := f.readable(f.path("stills/01.jpg")); !errors.As(err, &trouble) || trouble.Hint.Empty() {
+		t.Errorf("taken away: %v", err)
+	}
+	if waiting, err := f.readable(f.tmp.At("clip0.mp4")); waiting != f.tmp.At("clip0.mp4") || err != nil {
+		t.Errorf("an unfinished file: %q, %v", waiting, err)
+	}
+}
+
 // A bench is a visit of one job without a recording, whose handover is brought from
 // one state to the next without ffmpeg.
 type bench struct {

@@ -181,9 +181,17 @@ func (m *maker) narrate(ctx context.Context) error {
 		if w.file == "" {
 			return fmt.Errorf("%s has no picture", r.name)
 		}
+		picture, err := m.folder.readable(w.file)
+		if err != nil {
+			return err
+		}
+		sound, err := m.folder.readable(n.file)
+		if err != nil {
+			return err
+		}
 		tmp := filepath.Join(m.tmp, "narration"+strconv.Itoa(i)+".mp4")
-		still := spoken.Still{File: w.file, Width: m.stillLayout.Width, Height: m.stillLayout.Height}
-		if err := spoken.Narrate(ctx, m.tools, still, n.file, n.length, tmp); err != nil {
+		still := spoken.Still{File: picture, Width: m.stillLayout.Width, Height: m.stillLayout.Height}
+		if err := spoken.Narrate(ctx, m.tools, still, sound, n.length, tmp); err != nil {
 			return err
 		}
 		if err := m.folder.publish(ctx, piece{name: r.name, key: r.key, tmp: tmp, at: timecode.Video(n.length)}); err != nil {
@@ -230,6 +238,12 @@ func (m *maker) withNotes(ctx context.Context, film string) (string, error) {
 	ranges := m.findings.Ranges
 	last := m.placed.Recording.Frame(ranges[len(ranges)-1].Last)
 	to := filepath.Join(m.tmp, "findings-spoken.mp4")
+	for i := range m.holds {
+		var err error
+		if m.holds[i].Note, err = m.folder.readable(m.holds[i].Note); err != nil {
+			return "", err
+		}
+	}
 	f := spoken.Film{Path: film, Frames: m.findings.Frames, Last: last.Until.Sub(last.At), Holds: m.holds}
 	if err := spoken.Insert(ctx, m.tools, f, to); err != nil {
 		return "", err

@@ -7,9 +7,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"path"
 	"slices"
+	"strings"
 
 	"pushcue/internal/manifest"
 	"pushcue/internal/safefile"
@@ -164,6 +166,30 @@ func (f *folder) publish(ctx context.Context, pieces ...piece) error {
 }
 
 func (f *folder) path(name string) string { return f.out.At(name) }
+
+// readable is where ffmpeg, which reads by paths, may read a file of the handover: a copy
+// among the unfinished ones, since somebody could put a link on the way to the file
+// itself. An unfinished file is read where it is.
+func (f *folder) readable(path string) (string, error) {
+	name, err := f.out.Name(path)
+	if err != nil {
+		return path, nil
+	}
+	in, err := f.out.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", &Trouble{
+			Text: words.Tell("%s was taken away while the handover was being made", path),
+			Hint: words.Tell("run the same command again"),
+		}
+	}
+	if err != nil {
+		return "", writing(path, err)
+	}
+	defer in.Close()
+	copied := "copy-of-" + strings.ReplaceAll(name, "/", "-")
+	err = f.tmp.Write(copied, func(w io.Writer) error { _, err := io.Copy(w, in); return err })
+	return f.tmp.At(copied), writing(f.tmp.At(copied), err)
+}
 
 // waiting is the sum and the size of a finished file.
 func (f *folder) waiting(ctx context.Context, p piece) (sum string, size int64, err error) {

@@ -103,6 +103,10 @@ func (m *maker) cutClips(ctx context.Context, from string) error {
 	if len(cuts) == 0 {
 		return nil
 	}
+	from, err := m.folder.readable(from)
+	if err != nil {
+		return err
+	}
 	m.progress.Step(words.Tell("cutting clips"), float64(len(cuts)))
 	if err := copyOut(ctx, m.tools, from, cuts, func(n int) { m.progress.Advance(float64(n)) }); err != nil {
 		return err

@@ -129,8 +129,9 @@ func (s *Server) remember(folder string) {
 	if err != nil {
 		return
 	}
-	if dir, err := safefile.Make(s.o.Settings); err == nil {
-		_ = dir.WriteBytes(recentName, text)
+	// Other users needn't know which jobs there are.
+	if dir, err := safefile.MakePrivate(s.o.Settings); err == nil {
+		_ = dir.WritePrivate(recentName, text)
 		dir.Close()
 	}
 }

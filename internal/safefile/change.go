@@ -79,6 +79,9 @@ func (f *Folder) openLeaf(dir *os.Root, leaf string, flag int, perm fs.FileMode)
 		return nil, errAgain
 	}
 	if err != nil {
+		if now, failed := dir.Lstat(leaf); failed == nil && isLink(now) {
+			return nil, ErrLink // put there since
+		}
 		return nil, err
 	}
 	now, err := file.Stat()

@@ -303,6 +303,21 @@ type unsynced struct{ handle }
 
 func (unsynced) Sync() error { return nil }
 
+func TestALinkPutThereWhileAFileIsOpenedIsNamed(t *testing.T) {
+	s := newScene(t)
+	at := filepath.Join(s.top, "sub", "file")
+	undo := OnEachStep(func(op, _ string) error {
+		if op == "open" {
+			symlink(t, filepath.Join(s.outside, "file"), at)
+		}
+		return nil
+	})
+	defer undo()
+	if _, err := s.folder.OpenFile("sub/file", os.O_WRONLY|os.O_APPEND, 0); !errors.Is(err, ErrLink) {
+		t.Errorf("%v", err)
+	}
+}
+
 // Each operation is disturbed at each of its steps, by each swap, and by swaps of
 // another time: nothing elsewhere changes, whatever becomes of the operation.
 func TestSwapsBetweenCheckAndUseChangeNothingElsewhere(t *testing.T) {

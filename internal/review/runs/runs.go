@@ -95,7 +95,7 @@ func Note(dir, job string, port int, secret Secret) (forget func(), err error) {
 	if job, err = folderOf(job); err != nil {
 		return nil, err
 	}
-	folder, err := safefile.Make(dir)
+	folder, err := safefile.MakePrivate(dir)
 	if err != nil {
 		return nil, err
 	}

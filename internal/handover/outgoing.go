@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"path"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -228,11 +227,8 @@ func namedIn(text string, people []jobsheet.Contact) string {
 			return whole + part
 		}
 	}
-	return addressed.FindString(text)
+	return words.FindAddressed(text)
 }
-
-// addressed is a form of address before a name, in the product's languages.
-var addressed = regexp.MustCompile(`\b(?:Mr|Mrs|Ms|Miss|Herrn?|Frau|Familie|Family|Fr\.|Señora?|Señorita|Sra?|Srta|Don|Doña|Monsieur|Madame|Mademoiselle|Mme|Mlle|M\.|MM\.)\.?[ \x{a0}]+\p{Lu}[\p{L}’'-]*(?:[ \x{a0}]\p{Lu}[\p{L}’'-]+)?`)
 
 // items words what was found, the gravest first.
 func (o *outgoing) items() []Outgoing {

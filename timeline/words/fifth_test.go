@@ -159,6 +159,9 @@ func TestALanguageIsAddedByItsFileAlone(t *testing.T) {
 	if it.Review()["warn-cell-unreadable"] != "Una cella del registro non si legge" {
 		t.Error("the file's own title isn't shown")
 	}
+	if got := words.FindAddressed("chiesto alla Signora Tessa Brolo ieri"); got != "Signora Tessa Brolo" {
+		t.Errorf("addressed: %q", got)
+	}
 	j := attach.Join([]attach.File{{Name: "spoken/riga 2.wav"}}, []attach.Row{{Number: 2}})
 	if !slices.Equal(j.Of[2], []int{0}) {
 		t.Errorf("riga 2.wav belongs to %v", j.Of)

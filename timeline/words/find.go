@@ -1,6 +1,7 @@
 package words
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -151,6 +152,15 @@ func IsSheetError(text string) bool {
 	return found
 }
 
+// FindAddressed returns the first form of address in text, in any of the languages, with
+// the name behind it ("Mrs Ashdale"); "" where nobody is named so.
+func FindAddressed(text string) string {
+	if m := index().addressed.FindStringSubmatch(text); m != nil {
+		return m[1]
+	}
+	return ""
+}
+
 // A table is a part of the vocabulary.
 type table int
 
@@ -179,6 +189,7 @@ type lookup struct {
 	kinds, urgency map[string]string
 	columns        map[string][]string
 	tables         map[table]map[string]string // what each word means, by key
+	addressed      *regexp.Regexp              // a form of address and the name behind it
 	zones          map[string]int              // letters of time zones, in seconds east of UTC
 }
 
@@ -212,8 +223,12 @@ func (x *lookup) addEach(t table, all map[string][]string) {
 
 func indexOf(l *library) *lookup {
 	x := &lookup{kinds: map[string]string{}, urgency: map[string]string{}, columns: map[string][]string{}, tables: map[table]map[string]string{}, zones: map[string]int{}}
+	var addresses []string
 	for _, tag := range l.tags {
 		b := &l.languages[tag].book
+		for _, form := range b.Address {
+			addresses = append(addresses, regexp.QuoteMeta(form))
+		}
 		addTerms(x.kinds, b.Kinds)
 		addTerms(x.urgency, b.Urgency)
 		for meaning, headers := range b.Columns {
@@ -244,6 +259,7 @@ func indexOf(l *library) *lookup {
 		x.addEach(headerUnit, b.Headers)
 		x.addTimes(&b.Time)
 	}
+	x.addressed = regexp.MustCompile(`(?:^|[^\pL])((?:` + strings.Join(addresses, "|") + `)\.?[ \x{a0}]+\p{Lu}[\p{L}’'-]*(?:[ \x{a0}]\p{Lu}[\p{L}’'-]+)?)`)
 	for _, key := range Kinds() { // a log may hold our own keys
 		x.kinds[fold(key)] = key
 	}

@@ -57,7 +57,8 @@ type book struct {
 	Clock      map[string][]string // in a clock cell: places on the pipe's wall, and "filler" for words that say nothing
 	Rows       []string            // words before a row's number, in a file's name: "row 3.wav"
 	Errors     []string            `toml:"sheet_errors"` // what a spreadsheet shows for an error, where no ! or ? is behind it
-	MonthFirst bool                `toml:"month_first"`  // a spreadsheet in this language may take the first of two numbers for a month
+	Address    []string            // forms of address before a person's name
+	MonthFirst bool                `toml:"month_first"` // a spreadsheet in this language may take the first of two numbers for a month
 	To         []string            // words between the two ends of a stretch or span
 	List       []string            // header words, in a firm's list of kinds, over what the customer reads
 	Joiners    []string            // words after which a kind is only described further

@@ -2,14 +2,18 @@ package words
 
 import (
 	"go/ast"
+	"go/parser"
 	"go/token"
+	"io/fs"
 	"maps"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/pelletier/go-toml/v2"
@@ -306,4 +310,57 @@ func FuzzFind(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Words of other languages that the program recognizes stand in their files and not in Go:
+// a list there would be forgotten when a language is added.
+func TestNoOtherLanguagesWordsStandInGo(t *testing.T) {
+	english, err := files.ReadFile("en.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := map[string]bool{}
+	for _, w := range strings.FieldsFunc(strings.ToLower(string(english)), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		known[w] = true
+	}
+	foreign := map[string]string{}
+	for _, tag := range Tags()[1:] {
+		b := all()[tag].book
+		groups := [][]string{b.To, b.Leads, b.Joiners, b.List, b.Rows, b.Address, b.Months3, b.Time.Before, b.Time.Behind, b.Time.Morning, b.Time.Afternoon}
+		for _, each := range []map[string][]string{b.Columns, b.Clock, b.Units, b.Time.Units} {
+			groups = slices.AppendSeq(groups, maps.Values(each))
+		}
+		for _, group := range groups {
+			for _, w := range strings.Fields(strings.ToLower(strings.Join(group, " "))) {
+				if len(w) > 3 && !known[w] {
+					foreign[w] = tag
+				}
+			}
+		}
+	}
+	looked := 0
+	err = filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") || strings.Contains(path, "/scripts/") || strings.Contains(path, "/build/") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return nil // the compiler says it better
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			if l, ok := n.(*ast.BasicLit); ok && l.Kind == token.STRING {
+				for _, w := range strings.FieldsFunc(strings.ToLower(l.Value), func(r rune) bool { return !unicode.IsLetter(r) }) {
+					looked++
+					if tag := foreign[w]; tag != "" {
+						t.Errorf("%s: %q is a word of %s.toml: %s", path, w, tag, l.Value)
+					}
+				}
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil || looked < 10000 || foreign["zeile"] == "" {
+		t.Errorf("%v: only %d words were looked at", err, looked)
+	}
 }

@@ -147,7 +147,7 @@ func (c *customer) reportKey(a *account.Account) string {
 }
 
 // version changes when the same words come to be set otherwise.
-const version = 5
+const version = 6
 
 // picturesOf lists the pictures that a report of the push shows.
 func picturesOf(p told) []string {

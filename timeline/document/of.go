@@ -30,14 +30,12 @@ func Of(t *timeline.Timeline, language *words.Language) *Document {
 		Warnings:     []Warning{},
 	}
 	for _, p := range t.Recording.Parts {
-		part := Part{File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds()}
-		if at, known := t.TrueTime(p.Start); known {
-			part.TrueTime, part.TrueTimeBasis = text(timecode.FormatTrue(at)), text(string(t.TimeSource(p.Start)))
-		}
-		d.Recording.Parts = append(d.Recording.Parts, part)
+		d.Recording.Parts = append(d.Recording.Parts, Part{
+			File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds(),
+		})
 	}
 	for _, o := range t.Observations {
-		d.Observations = append(d.Observations, observationOf(t, o))
+		d.Observations = append(d.Observations, observationOf(o))
 	}
 	for _, u := range t.Unplaced {
 		d.Unplaced = append(d.Unplaced, unplacedOf(t, u, language))
@@ -150,7 +148,7 @@ func distanceOf(t *timeline.Timeline) Distance {
 	return d
 }
 
-func observationOf(t *timeline.Timeline, o timeline.Observation) Observation {
+func observationOf(o timeline.Observation) Observation {
 	d := Observation{
 		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
 		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
@@ -176,7 +174,7 @@ func observationOf(t *timeline.Timeline, o timeline.Observation) Observation {
 		d.ClockFrom, d.ClockTo = &c.From, &c.To
 	}
 	if o.TrueTime != nil {
-		d.TrueTime, d.TrueTimeBasis = text(timecode.FormatTrue(*o.TrueTime)), text(string(t.TimeSource(o.Video)))
+		d.TrueTime = text(timecode.FormatTrue(*o.TrueTime))
 	}
 	return d
 }

@@ -17,12 +17,14 @@ const (
 	watch                 //
 	open                  // a defect without an urgency
 	noAction              // a defect with urgency "none"
-	unclear               // only the words as written tell what it is
+	halted                // the camera could go no further, for whatever reason
+	unclear               // a person has to read whether it names a fault
 	feature               // a part of a sound line
 	classes
 )
 
-// features are kinds that are parts of a sound line. Every other kind is a defect.
+// features are kinds that are parts of a sound line. Every other kind is a defect, but
+// for "could-go-no-further", which tells nothing of why.
 var features = map[string]bool{
 	"connection": true, "bend": true, "size-change": true, "material-change": true, "lining": true, "patch": true,
 	"line-start": true, "line-end": true,
@@ -50,6 +52,8 @@ func classOf(row *fieldlog.Row) class {
 		return watch
 	}
 	switch {
+	case row.What.Key == "could-go-no-further":
+		return halted
 	case features[row.What.Key]:
 		if namesDefect(row.Note) {
 			return unclear

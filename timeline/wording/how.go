@@ -3,12 +3,15 @@ package wording
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/clock"
+	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/fieldlog"
 )
 
 // HowKnown says in short sentences how dates, times and distances are known, and how far
@@ -23,21 +26,21 @@ func (w *Wording) HowKnown() []string {
 			}
 		}
 	}
-	add(w.howClock(), w.howTime(), w.howAhead(), w.howRecorder(), w.howZero())
+	add(w.howTied(), w.howPart(), w.howWeak(), w.howAhead(), w.howRecorder(), w.howZero())
 	add(w.howDistance()...)
 	add(w.howPlaced())
-	if len(w.t.Observations) > 0 {
+	if slices.ContainsFunc(w.t.Observations, func(o timeline.Observation) bool { return w.GiveOrTake(&o) != "" }) {
 		add(w.l.Say("known-plus-minus"))
 	}
 	return all
 }
 
-// howClock says what ties the log's clock to the recording.
-func (w *Wording) howClock() string {
-	if w.t.Clock == nil {
-		if w.t.Log == nil {
-			return ""
-		}
+// howTied says what ties the log's clock to the recording.
+func (w *Wording) howTied() string {
+	switch {
+	case w.t.Clock == nil && !w.anyTime():
+		return ""
+	case w.t.Clock == nil:
 		return w.l.Say("known-clock-none")
 	}
 	switch w.t.Clock.Basis {
@@ -48,25 +51,30 @@ func (w *Wording) howClock() string {
 	case clock.Track:
 		return w.l.Say("known-clock-track")
 	}
-	if w.t.TimeSource(w.t.ShowFrom) == timeline.TimeByCorrectedRecorder {
-		return w.l.Say("known-clock-corrected")
-	}
-	return w.l.Say("known-clock-weak")
+	return ""
 }
 
-// howTime says where true time comes from, where that isn't what ties the log: the log
-// counts from its own zero, or a part of the recording is tied by the files alone.
-func (w *Wording) howTime() string {
-	if w.t.Clock != nil && w.t.Clock.Basis == clock.FileTimes {
-		return ""
-	}
-	switch all, some := w.uncheckedTime(); {
-	case all:
+// howWeak says that dates and times come from the recorder's clock.
+func (w *Wording) howWeak() string {
+	basis, known := w.t.TrueTimeBasis()
+	switch {
+	case w.WeakTime():
 		return w.l.Say("known-clock-weak")
-	case some:
-		return w.l.Say("known-clock-partly")
-	case w.t.TimeSource(w.t.ShowFrom) == timeline.TimeByCorrectedRecorder:
-		return w.l.Say("known-clock-corrected")
+	case known && basis == clock.FileTimes:
+		return w.l.Say("known-clock-recorder")
+	}
+	return ""
+}
+
+// anyTime reports whether the log has a time.
+func (w *Wording) anyTime() bool {
+	return w.t.Log != nil && slices.ContainsFunc(w.t.Log.Rows, func(r fieldlog.Row) bool { return r.Time != nil })
+}
+
+// howPart says that a part of the recording isn't tied.
+func (w *Wording) howPart() string {
+	if w.t.Clock != nil && slices.ContainsFunc(w.t.Clock.Segments, func(s clock.Segment) bool { return !s.Tied }) {
+		return w.l.Say("known-clock-part")
 	}
 	return ""
 }
@@ -85,9 +93,12 @@ func (w *Wording) howAhead() string {
 
 // howRecorder compares the recorder's clock, as it stands in the picture, with true time.
 func (w *Wording) howRecorder() string {
+	if w.WeakTime() {
+		return ""
+	}
 	for _, p := range w.t.Recording.Parts {
 		at, known := w.trueTime(p.Start)
-		if p.Shown == nil || !known || w.t.TimeSource(p.Start).Unchecked() {
+		if p.Shown == nil || !known {
 			continue
 		}
 		civil := time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), 0, time.UTC)
@@ -134,6 +145,9 @@ func (w *Wording) howDistance() []string {
 			all = append(all, w.l.Say("known-readings"))
 		}
 	}
+	if len(sources) == 0 || slices.Equal(sources, []distance.Source{distance.FromLog}) {
+		all = append(all, w.l.Say("known-distances-log"))
+	}
 	if n := len(w.t.Track.Resets()); n > 0 {
 		all = append(all, w.counted("known-resets", n))
 	}
@@ -159,9 +173,9 @@ func (w *Wording) howPlaced() string {
 		count[placedBy[w.t.Observations[i].Basis]]++
 	}
 	var parts []string
-	for _, key := range []string{"known-by-person", "known-by-video", "known-by-clock", "known-by-both", "known-by-distance"} {
+	for _, key := range []string{"known-by-person", "known-by-video", "known-by-clock", "known-by-weak", "known-by-both", "known-by-distance"} {
 		if n := count[key]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s: %d", w.l.Say(key), n))
+			parts = append(parts, w.counted(key, n))
 		}
 	}
 	if len(parts) == 0 {
@@ -172,20 +186,87 @@ func (w *Wording) howPlaced() string {
 
 var placedBy = map[timeline.Basis]string{
 	timeline.ByPerson: "known-by-person", timeline.ByVideo: "known-by-video",
-	timeline.ByAnchor: "known-by-clock", timeline.ByStart: "known-by-clock", timeline.ByTrack: "known-by-clock", timeline.ByFileTime: "known-by-clock",
+	timeline.ByAnchor: "known-by-clock", timeline.ByStart: "known-by-clock", timeline.ByTrack: "known-by-clock", timeline.ByFileTime: "known-by-weak",
 	timeline.ByDwell: "known-by-both", timeline.ByDistance: "known-by-distance",
 }
 
 // HowWhere says beside an observation how its distance is known, since people dig by it;
-// "" without a distance.
+// "" without a distance. Where the counter showed another distance at that moment, it
+// says so.
 func (w *Wording) HowWhere(o *timeline.Observation) string {
-	if o.Distance == nil {
+	if w.Where(o) == "" {
 		return ""
 	}
-	if len(w.t.Sheet.Distance.Taped) == 0 {
+	own := o.Entry != nil && o.Entry.Distance != nil
+	var how string
+	switch {
+	case w.approximate(o):
+		how = w.l.Say("where-about")
+	case !own && w.unconfirmed():
+		how = w.l.Say("where-unconfirmed")
+	case len(w.t.Sheet.Distance.Taped) == 0:
+		how = w.l.Say("where-not-taped")
+	default:
+		how = w.l.Say("where-taped", w.Length(w.halfWidth(o)))
+	}
+	if own && o.Track != nil && w.disagrees(o.Row) {
+		how += w.l.Say("where-disagrees", w.Length(*o.Track))
+	}
+	return how
+}
+
+// HowRowWhere is HowWhere for a row that has no place on the recording.
+func (w *Wording) HowRowWhere(row *fieldlog.Row) string {
+	switch {
+	case row == nil || row.Distance == nil:
+		return ""
+	case len(w.t.Sheet.Distance.Taped) == 0:
 		return w.l.Say("where-not-taped")
 	}
-	return w.l.Say("where-taped", w.Length(w.halfWidth(o)))
+	at := w.corrected(row.Distance)
+	return w.HowWhere(&timeline.Observation{Entry: row, Distance: at})
+}
+
+// unconfirmed reports whether distances were read off the picture and nobody said that
+// they are right.
+func (w *Wording) unconfirmed() bool {
+	return !w.t.Sheet.Counter.Confirmed && slices.Contains(w.t.Track.Sources(), distance.FromPicture)
+}
+
+// disagrees reports whether the counter showed another distance than a row's.
+func (w *Wording) disagrees(row int) bool {
+	return slices.ContainsFunc(w.t.Warnings, func(one timeline.Warning) bool { return one.Code == codes.DistanceDisagrees && one.Row == row })
+}
+
+// OtherMoments says that the camera was at an observation's distance at other times too;
+// "" where it wasn't, or where more than the distance places it.
+func (w *Wording) OtherMoments(o *timeline.Observation) string {
+	if slices.ContainsFunc(w.t.Warnings, func(one timeline.Warning) bool { return one.Code == codes.SeveralPasses && one.Row == o.Row }) {
+		return w.l.Say("when-other-moments")
+	}
+	return ""
+}
+
+// GiveOrTake is the ± of the moment at which an observation was seen; "" below a second,
+// which no time shown tells.
+func (w *Wording) GiveOrTake(o *timeline.Observation) string {
+	if o.Uncertainty < time.Second {
+		return ""
+	}
+	return w.l.Say("page-plus-minus", w.Half(o.Uncertainty))
+}
+
+// Half is a half-width as it is shown: never smaller than it is.
+func (w *Wording) Half(d time.Duration) string {
+	const tenth = 100 * time.Millisecond
+	switch up := func(unit time.Duration) time.Duration { return (d + unit - 1) / unit }; {
+	case d < 10*time.Second:
+		return strings.Replace(fmt.Sprintf("%.1f s", float64(up(tenth))/10), ".", string(w.l.Decimal), 1)
+	case d < 10*time.Minute:
+		return fmt.Sprintf("%d s", up(time.Second))
+	default:
+		return fmt.Sprintf("%d min", up(time.Minute))
+	}
 }
 
 // halfWidth is the half-width that holds an observation's distance in 95 % of cases, as

@@ -24,13 +24,13 @@ func (w *Wording) Kind(row *fieldlog.Row) string {
 	return strings.TrimSpace(row.What.Text)
 }
 
-// Name is what an observation is called: its kind, or "observation 3" where the log
+// Name is what an observation is called beside its number: its kind, or that the log
 // doesn't say what was seen.
 func (w *Wording) Name(o *timeline.Observation) string {
 	if kind := w.Kind(o.Entry); kind != "" {
 		return kind
 	}
-	return w.l.Say("observation", o.Number)
+	return w.l.Say("not-named")
 }
 
 // Label is number and kind: "3. roots", or "observation 3" where there is no kind.

@@ -2,34 +2,44 @@ package wording
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 )
 
-// Seen is the nearest and the farthest length that the camera is known to have been at;
-// false where no distance is known.
+// Seen is the nearest and the farthest length that the camera is known to have been at:
+// by the counter where there is one, else by the entries of the log; false where no
+// distance is known.
 func (w *Wording) Seen() (from, to distance.Metres, known bool) {
-	from, to = distance.Metres(math.Inf(1)), distance.Metres(math.Inf(-1))
-	take := func(m *distance.Metres) {
-		if m != nil {
-			from, to, known = min(from, *m), max(to, *m), true
-		}
+	if w.FromLogOnly() {
+		farthest := w.Farthest() // the log names only what was found; the push began at the access point
+		return 0, farthest, farthest > 0
 	}
+	from, to = distance.Metres(math.Inf(1)), distance.Metres(math.Inf(-1))
 	for i := range w.t.Track.Readings() {
 		at := w.t.Track.Place(i)
-		take(&at)
+		from, to = min(from, at), max(to, at)
 	}
-	if w.FromLogOnly() {
-		zero := distance.Metres(0) // the log names only what was found; the push began at the access point
-		take(&zero)
+	return max(from, 0), to, to > 0
+}
+
+// Farthest is the greatest length that is told of anywhere, whether the camera is known to
+// have got so far or not.
+func (w *Wording) Farthest() distance.Metres {
+	var farthest distance.Metres
+	for i := range w.t.Track.Readings() {
+		farthest = max(farthest, w.t.Track.Place(i))
 	}
-	for i := range w.t.Observations {
-		take(w.t.Observations[i].Distance)
-		take(w.t.Observations[i].DistanceTo)
+	for _, e := range w.entries() {
+		for _, end := range []*distance.Metres{e.from, e.to} {
+			if end != nil {
+				farthest = max(farthest, *end)
+			}
+		}
 	}
-	return max(from, 0), to, known && to > 0
+	return farthest
 }
 
 // FromLogOnly reports whether no counter tells where the camera was: all distances known
@@ -43,11 +53,12 @@ func (w *Wording) FromLogOnly() bool {
 	return true
 }
 
-// Went says how far the camera went, from where to where, and why it ended.
+// Went says how far the camera went, from where to where, how that is known, and why it
+// ended.
 func (w *Wording) Went() []string {
 	var all []string
 	line := w.t.Sheet.Line
-	if from, to, known := w.Seen(); known {
+	if _, to, known := w.Seen(); known {
 		way := w.Length(to)
 		if dir := w.Travel(); dir != "" {
 			way += " " + dir
@@ -55,14 +66,14 @@ func (w *Wording) Went() []string {
 		if line.To != "" {
 			way = w.l.Say("page-towards", way, line.To)
 		}
-		if line.From != "" {
-			all = append(all, w.l.Say("page-went", line.From, way))
-		} else {
-			all = append(all, w.l.Say("page-went-unknown", way))
+		key := "page-went"
+		if w.FromLogOnly() {
+			key = "page-noted"
 		}
-		const shown = 0.05 // metres; less is shown as 0.0
-		if from > shown {
-			all = append(all, w.l.Say("page-length", w.Length(to), w.Length(from), w.Length(to)))
+		if line.From != "" {
+			all = append(all, w.l.Say(key, line.From, way))
+		} else {
+			all = append(all, w.l.Say(key+"-unknown", way))
 		}
 	}
 	if end := w.t.Sheet.Job.Ended; end != "" {
@@ -79,28 +90,38 @@ func (w *Wording) Travel() string {
 	return w.l.Say(w.t.Sheet.Line.Travel)
 }
 
-// NotSeen says what the camera couldn't see: what lies beyond, and under water.
+// NotSeen says what the camera couldn't see: what lies before the first reading, beyond
+// where it could go, and under water.
 func (w *Wording) NotSeen() []string {
 	var all []string
-	for i := range w.t.Observations {
-		o := &w.t.Observations[i]
-		if o.Entry == nil || o.Distance == nil {
-			continue
-		}
-		switch o.Entry.What.Key {
+	from, to, known := w.Seen()
+	const shown = 0.05 // metres; less is shown as 0.0
+	if known && from > shown {
+		all = append(all, w.l.Say("page-before", w.Length(from)))
+	}
+	for _, e := range w.entries() {
+		switch e.row.What.Key {
 		case "could-go-no-further":
-			why := w.Name(o)
-			if o.Entry.Note != "" {
-				why = strings.TrimRight(o.Entry.Note, ". ")
+			if e.from == nil || to > *e.from+counterLag { // it went on after all
+				continue
 			}
-			all = append(all, w.l.Say("page-beyond", w.Length(*o.Distance), why))
+			if why := strings.TrimRight(e.row.Note, ". "); why != "" {
+				all = append(all, w.l.Say("page-beyond", w.Length(*e.from), why))
+			} else {
+				all = append(all, w.l.Say("page-beyond-plain", w.Length(*e.from)))
+			}
 		case "standing-water", "belly":
-			if o.DistanceTo != nil {
-				all = append(all, w.l.Say("page-under-water", w.Length(*o.Distance), w.Length(*o.DistanceTo)))
+			switch {
+			case e.from == nil:
+				all = append(all, w.l.Say("page-under-water-somewhere"))
+			case e.to == nil:
+				all = append(all, w.l.Say("page-under-water-at", w.Length(*e.from)))
+			default:
+				all = append(all, w.l.Say("page-under-water", w.Length(*e.from), w.Length(*e.to)))
 			}
 		}
 	}
-	return all
+	return slices.Compact(all)
 }
 
 // Careful says what limits the record, by these warnings of what was made.
@@ -113,7 +134,10 @@ func (w *Wording) Careful(warnings []timeline.Warning) []string {
 		}
 	}
 	if hidden > 0 {
-		all = append(all, w.l.Say("warn-hidden", hidden))
+		all = append(all, w.counted("warn-hidden", hidden))
+	}
+	if w.WeakTime() {
+		all = append(all, w.l.Say("warn-time-unsure"))
 	}
 	for _, one := range warnings {
 		if info, _ := one.Code.Info(); info.Customer != "" {

@@ -3,6 +3,7 @@ package wording
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
@@ -13,7 +14,7 @@ import (
 // what stands in the way of believing it. It never says that a line is sound: only what
 // was noted, by whom, on which length.
 type Summary struct {
-	Verdict []string // sentences; the first one says how many faults were noted
+	Verdict []string // sentences: in how many entries faults were noted, or why that can't be told
 	Groups  []Group  // what was noted, the most pressing first
 	Noted   string   // parts of a sound line, counted; "" without any
 	Missing []string // what may hide a fault: unread cells, rows beyond the recording's end …
@@ -41,6 +42,8 @@ type entry struct {
 	label  string // "3. roots", or its row of the log
 	what   string
 	where  string
+
+	from, to *distance.Metres // nil where unknown
 }
 
 // Summary sums the push up.
@@ -51,30 +54,30 @@ func (w *Wording) Summary() Summary {
 		return s
 	}
 	entries := w.entries()
+	unread := w.unread("urgency")
 	byClass := make([][]Item, classes)
-	dangers := map[string]bool{}
+	dangers := map[string]int{}
 	unplaced := 0
 	for _, e := range entries {
 		c := classOf(e.row)
+		if c > noAction && unread[e.row.Number] {
+			c = unclear // it may have been urgent
+		}
 		byClass[c] = append(byClass[c], Item{Number: e.number, Row: e.row.Number, What: e.what, Where: e.where})
 		if c == danger {
-			dangers[e.row.What.Key] = true
+			dangers[e.row.What.Key]++
 		}
 		if e.number == 0 {
 			unplaced++
 		}
 	}
-	faults := 0
-	for c := danger; c < unclear; c++ {
-		faults += len(byClass[c])
-	}
-	s.Verdict = w.verdict(len(entries), faults, len(byClass[unclear]), unplaced)
+	s.Verdict = w.verdict(byClass, dangers["crossing-utility"], unplaced)
 	for c := danger; c <= unclear; c++ {
 		if len(byClass[c]) == 0 {
 			continue
 		}
 		g := Group{Title: w.l.Say(titles[c]), Items: byClass[c]}
-		if c == danger && dangers["crossing-utility"] {
+		if c == danger && dangers["crossing-utility"] > 0 {
 			g.Caution = w.l.Say("caution-crossing")
 		}
 		s.Groups = append(s.Groups, g)
@@ -88,7 +91,7 @@ func (w *Wording) Summary() Summary {
 
 var titles = [classes]string{
 	danger: "summary-danger", atOnce: "page-at-once", repair: "page-repair", watch: "page-watch",
-	open: "page-open", noAction: "summary-no-action", unclear: "summary-unclear",
+	open: "page-open", noAction: "summary-no-action", halted: "summary-halted-title", unclear: "summary-unclear",
 }
 
 // entries are the rows that are handed over: the placed ones in order of video time,
@@ -98,12 +101,13 @@ func (w *Wording) entries() []entry {
 	for i := range w.t.Observations {
 		o := &w.t.Observations[i]
 		if o.Entry != nil {
-			all = append(all, entry{row: o.Entry, number: o.Number, label: w.Label(o), what: w.Name(o), where: w.Where(o)})
+			all = append(all, entry{row: o.Entry, number: o.Number, label: w.Label(o), what: w.Name(o), where: w.Where(o), from: o.Distance, to: o.DistanceTo})
 		}
 	}
 	for _, u := range w.t.Unplaced {
 		if u.Entry != nil {
-			all = append(all, entry{row: u.Entry, label: w.RowName(u.Entry), what: w.RowName(u.Entry), where: w.RowWhere(u.Entry)})
+			all = append(all, entry{row: u.Entry, label: w.RowName(u.Entry), what: w.RowName(u.Entry), where: w.RowWhere(u.Entry),
+				from: w.corrected(u.Entry.Distance), to: w.corrected(u.Entry.To)})
 		}
 	}
 	return all
@@ -124,42 +128,59 @@ func (w *Wording) RowWhere(row *fieldlog.Row) string {
 	if row.Distance == nil {
 		return ""
 	}
-	at := w.Length(w.corrected(row.Distance))
+	at := w.Length(*w.corrected(row.Distance))
 	if row.To != nil {
-		return w.l.Say("between", at, w.Length(w.corrected(row.To)))
+		return w.l.Say("between", at, w.Length(*w.corrected(row.To)))
 	}
 	return at
 }
 
 // corrected is a length as the log has it, put right by the job sheet's zero and taped
-// lengths.
-func (w *Wording) corrected(written *distance.Length) distance.Metres {
+// lengths; nil where there is none.
+func (w *Wording) corrected(written *distance.Length) *distance.Metres {
+	if written == nil {
+		return nil
+	}
 	d := w.t.Sheet.Distance
-	return distance.Correction{Zero: d.Zero, Taped: d.Taped}.Apply(written.Metres)
+	at := distance.Correction{Zero: d.Zero, Taped: d.Taped}.Apply(written.Metres)
+	return &at
 }
 
-// verdict is how many faults were noted, and how far that can be relied on.
-func (w *Wording) verdict(entries, faults, unclear, unplaced int) []string {
-	var all []string
-	switch {
-	case entries == 0:
-		return []string{w.l.Say("summary-empty-log"), w.l.Say("summary-not-judged")}
-	case faults > 0:
-		all = append(all, w.counted("summary-faults", faults))
-	case unclear > 0:
-		all = append(all, w.l.Say("summary-none-known"))
-	default:
-		all = append(all, w.l.Say("summary-none"))
+// verdict is in how many entries faults were noted, and how far that can be relied on.
+// Entries are counted, not faults: two of them may tell of the same one.
+func (w *Wording) verdict(byClass [][]Item, crossings, unplaced int) []string {
+	faults, entries := -crossings, 0
+	for c, items := range byClass {
+		entries += len(items)
+		if class(c) < halted {
+			faults += len(items)
+		}
 	}
-	if unclear > 0 {
-		all = append(all, w.counted("summary-to-read", unclear))
+	unsure := len(byClass[halted]) + len(byClass[unclear])
+	var all []string
+	add := func(when bool, key string) {
+		if when {
+			all = append(all, w.l.Say(key))
+		}
+	}
+	if entries == 0 {
+		add(len(w.t.Aside) > 0, "summary-all-aside")
+		add(len(w.t.Aside) == 0, "summary-empty-log")
+		return append(all, w.l.Say("summary-not-judged"))
+	}
+	add(crossings > 0, "summary-crossing")
+	if faults > 0 {
+		all = append(all, w.counted("summary-faults", faults))
+	}
+	add(faults+crossings+len(byClass[unclear]) == 0, "summary-none")
+	add(faults == 0 && len(byClass[halted]) > 0, "summary-halted")
+	if n := len(byClass[unclear]); n > 0 {
+		all = append(all, w.counted("summary-to-read", n))
 	}
 	if unplaced > 0 {
 		all = append(all, w.counted("summary-unplaced", unplaced))
 	}
-	if faults+unclear > 0 {
-		all = append(all, w.l.Say("summary-decides"))
-	}
+	add(faults+crossings+unsure > 0, "summary-decides")
 	return all
 }
 
@@ -171,22 +192,92 @@ func (w *Wording) counted(key string, n int) string {
 	return w.l.Say(key, n)
 }
 
-// missing are sentences on what may hide a fault.
+// missing are sentences on what may hide a fault, or put it elsewhere.
 func (w *Wording) missing() []string {
 	var all []string
-	unread := map[int]bool{}
-	for _, warning := range w.t.Warnings {
-		if warning.Code == codes.CellUnreadable {
-			unread[warning.Row] = true
+	if unread := w.unread(""); len(unread) > 0 {
+		var labels []string
+		for _, e := range w.entries() {
+			if unread[e.row.Number] {
+				labels = append(labels, e.label)
+			}
+		}
+		if len(labels) > 0 {
+			all = append(all, w.l.Say("summary-unread", strings.Join(labels, "; ")))
 		}
 	}
-	if len(unread) > 0 {
-		all = append(all, w.counted("summary-unread", len(unread)))
+	if n := len(w.t.Aside); n > 0 && n < len(w.t.Log.Rows) {
+		all = append(all, w.counted("summary-aside", n))
+	}
+	if written, pushed, ok := w.otherDay(); ok {
+		all = append(all, w.l.Say("summary-other-day", written, pushed))
 	}
 	if far, number := w.beyond(); len(number) > 0 {
-		all = append(all, w.l.Say("summary-beyond", strings.Join(number, ", "), w.Length(far)))
+		all = append(all, w.l.Say("summary-beyond", w.Length(far), strings.Join(number, "; ")))
+	}
+	if w.otherZero() {
+		all = append(all, w.l.Say("summary-other-zero"))
 	}
 	return all
+}
+
+// unread are the rows of the log with a cell in that column that couldn't be read; "" is
+// any column.
+func (w *Wording) unread(column string) map[int]bool {
+	rows := map[int]bool{}
+	if w.t.Log == nil {
+		return rows
+	}
+	header := column // faults name a column by the log's own word
+	if i, there := w.t.Log.Meaning[column]; there && i < len(w.t.Log.Header) {
+		header = w.t.Log.Header[i]
+	}
+	for _, warning := range w.t.Warnings {
+		f := warning.Out.Fault
+		if warning.Code == codes.CellUnreadable && f != nil && (column == "" || f.Column == header) {
+			rows[warning.Row] = true
+		}
+	}
+	return rows
+}
+
+// otherZero reports whether the counter was set anew on the way and nobody said where the
+// camera was then, so that distances noted afterwards may count from another place.
+func (w *Wording) otherZero() bool {
+	for _, warning := range w.t.Warnings {
+		if warning.Code == codes.CounterReset {
+			return w.t.Track == nil || !slices.ContainsFunc(w.t.Track.Resets(), func(r distance.Reset) bool { return r.Place != nil })
+		}
+	}
+	return false
+}
+
+// otherDay is the day of the log's first time and the job's, where all times of the log
+// are more than a day from the job's date: one after midnight belongs to the evening before.
+func (w *Wording) otherDay() (written, pushed string, other bool) {
+	date, log := w.t.Sheet.Job.Date, w.t.Log
+	if date.Year == 0 || log == nil || log.Undated || log.Elapsed {
+		return "", "", false
+	}
+	zone := w.t.Sheet.Job.Zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	noon := time.Date(date.Year, date.Month, date.Day, 12, 0, 0, 0, zone)
+	for i := range log.Rows {
+		m := log.Rows[i].Time
+		if m == nil {
+			continue
+		}
+		at := m.Log.Time(zone)
+		if at.Sub(noon).Abs() < 36*time.Hour {
+			return "", "", false
+		}
+		if !other {
+			written, other = w.l.Date(at), true
+		}
+	}
+	return written, w.l.Date(noon), other
 }
 
 // beyond names the observations that lie farther than the camera is known to have been,
@@ -200,30 +291,34 @@ func (w *Wording) beyond() (farthest distance.Metres, numbers []string) {
 		farthest = max(farthest, w.t.Track.Place(i))
 	}
 	for _, e := range w.entries() {
-		if e.row.Distance == nil {
-			continue
-		}
-		far := w.corrected(e.row.Distance)
-		if e.row.To != nil {
-			far = max(far, w.corrected(e.row.To))
-		}
-		const counterLag = 0.5 // metres; a row is often written as the camera comes to rest beyond the last reading (common practice, no published source)
-		if far > farthest+counterLag {
-			numbers = append(numbers, e.label)
+		for _, end := range []*distance.Metres{e.from, e.to} {
+			if end != nil && *end > farthest+counterLag {
+				numbers = append(numbers, e.label)
+				break
+			}
 		}
 	}
 	return farthest, numbers
 }
 
+// counterLag is how far a row may lie beyond the last reading of the counter: it is often
+// written as the camera comes to rest (common practice, no published source).
+const counterLag distance.Metres = 0.5
+
 // Advice is what the technician advises for an observation; "" where the log says
-// nothing of it. "No action" is said to be the technician's word where the kind is a
-// defect.
+// nothing of it. "None" is how urgent it was noted to be, which is less than advice to do
+// nothing, and nothing at all beside a danger.
 func (w *Wording) Advice(row *fieldlog.Row) string {
 	switch {
 	case row == nil || row.Urgency == "":
 		return ""
 	case row.Urgency == fieldlog.UrgencyNone:
-		return w.l.Say("summary-no-action-noted")
+		if dangers[row.What.Key] {
+			return ""
+		}
+		return w.l.Say("advice-none")
+	case row.Urgency == fieldlog.UrgencyAtOnce:
+		return w.l.Say("advice-at-once")
 	}
 	return w.l.Urgency(string(row.Urgency))
 }

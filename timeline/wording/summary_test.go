@@ -54,21 +54,26 @@ func TestSummaryNeverSaysMoreThanWasNoted(t *testing.T) {
 		{what: "parts of a sound line alone", placed: rows(row(1, "connection", "", "from the bath"), row(2, "bend", "none", "")),
 			verdict: "The technician noted no fault on the length that was seen."},
 		{what: "a defect with urgency none", placed: rows(row(1, "crack", "none", "")),
-			verdict: "The technician noted one fault. A licensed person decides what is done.", groups: "Noted as faults; the technician advises no action 1"},
+			verdict: "The technician noted a fault in one entry of the log. A licensed person decides what is done.", groups: "Noted as faults, and as not urgent 1"},
 		{what: "a defect without urgency", placed: rows(row(1, "crack", "", "")),
-			verdict: "The technician noted one fault. A licensed person decides what is done.", groups: "Noted as faults, without advice 1"},
+			verdict: "The technician noted a fault in one entry of the log. A licensed person decides what is done.", groups: "Noted as faults, without advice 1"},
 		{what: "a fault that stands only in a note", placed: rows(row(1, "connection", "", "cracks all round it")),
-			verdict: "No entry of the log names a fault by a word that this program knows. One entry is in other words and has to be read as it is written. A licensed person decides what is done.",
-			groups:  "In other words: read what was written 1"},
+			verdict: "This program can't tell whether one entry names a fault: it has to be read by a person. A licensed person decides what is done.",
+			groups:  "To be read by a person: it may name a fault 1"},
 		{what: "a remark", placed: rows(row(1, "remark", "", "something hangs down")),
-			verdict: "No entry of the log names a fault by a word that this program knows. One entry is in other words and has to be read as it is written. A licensed person decides what is done.",
-			groups:  "In other words: read what was written 1"},
+			verdict: "This program can't tell whether one entry names a fault: it has to be read by a person. A licensed person decides what is done.",
+			groups:  "To be read by a person: it may name a fault 1"},
 		{what: "rows without a place", placed: rows(row(1, "grease", "watch", "")), unplaced: rows(row(2, "hole", "repair", ""), row(3, "collapse", "at once", "")),
-			verdict: "The technician noted 3 faults. 2 of the entries could not be found on the recording. A licensed person decides what is done.",
+			verdict: "The technician noted faults in 3 entries of the log. 2 of the entries could not be found on the recording. A licensed person decides what is done.",
 			groups:  "Before anything else 1; The technician advises: repair 1; The technician advises: watch 1"},
 		{what: "a crossing utility with urgency none", placed: rows(row(1, "roots", "at once", ""), row(2, "crossing-utility", "none", "")),
-			verdict: "The technician noted 2 faults. A licensed person decides what is done.",
+			verdict: "The technician suspects that another line crosses the drain. The technician noted a fault in one entry of the log. A licensed person decides what is done.",
 			groups:  "Before anything else 1; The technician advises: act at once 1"},
+		{what: "a suspected crossing alone", placed: rows(row(1, "crossing-utility", "", "")),
+			verdict: "The technician suspects that another line crosses the drain. A licensed person decides what is done.", groups: "Before anything else 1"},
+		{what: "a camera that could go no further", placed: rows(row(1, "bend", "", ""), row(2, "could-go-no-further", "", "")),
+			verdict: "The technician noted no fault on the length that was seen. The camera could go no further; what stopped it may be a fault. A licensed person decides what is done.",
+			groups:  "The camera could go no further 1"},
 	} {
 		s := summed(t, "en", c.placed, c.unplaced)
 		if got := strings.Join(s.Verdict, " "); got != c.verdict {
@@ -113,9 +118,9 @@ func TestADistanceBeyondTheReadingsIsTold(t *testing.T) {
 	near := row(2, "crack", "", "")
 	near.Distance = &distance.Length{Metres: 3.2}
 	tl.Track, tl.Log = track, &fieldlog.Log{}
-	tl.Observations = []timeline.Observation{{Number: 1, Row: 1, Entry: far}, {Number: 2, Row: 2, Entry: near}}
+	tl.Observations = []timeline.Observation{{Number: 1, Row: 1, Entry: far, Distance: metres(40)}, {Number: 2, Row: 2, Entry: near, Distance: metres(3.2)}}
 	got := In(words.English(), tl).Summary().Missing
-	if len(got) != 1 || got[0] != "These entries name a distance beyond the 3.0 m that the camera is known to have reached: 1. roots." {
+	if len(got) != 1 || got[0] != "The counter got no further than 3.0 m, but these entries name a greater distance: 1. roots." {
 		t.Errorf("%q", got)
 	}
 }
@@ -123,7 +128,7 @@ func TestADistanceBeyondTheReadingsIsTold(t *testing.T) {
 func TestEverySentenceStandsInEveryLanguage(t *testing.T) {
 	for _, tag := range words.Tags() {
 		placed := []*fieldlog.Row{row(1, "roots", "at once", ""), row(2, "crack", "none", ""), row(3, "collapse", "", ""), row(4, "remark", "", "x"), row(5, "bend", "", ""),
-			row(6, "grease", "watch", ""), row(7, "hole", "repair", ""), row(8, "scale", "", "")}
+			row(6, "grease", "watch", ""), row(7, "hole", "repair", ""), row(8, "scale", "", ""), row(10, "could-go-no-further", "", "")}
 		s := summed(t, tag, placed, []*fieldlog.Row{row(9, "roots", "", "")})
 		if text := fmt.Sprintf("%+v", s); strings.Contains(text, "[summary") || strings.Contains(text, "[page") || strings.Contains(text, "%!") {
 			t.Errorf("%s: %s", tag, text)

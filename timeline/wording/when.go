@@ -4,30 +4,30 @@ import (
 	"time"
 
 	"pushcue/timeline"
+	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
 )
 
 // TimeAt is true time at v to the second, as a clock would show it, with its zone. It
-// says so where the time comes only from a clock that nobody has checked. Where no time
-// is known it says that too, beside the day where the job names it.
+// says so where the time comes only from a clock that nobody has checked, and carries its
+// ± where that is more than two seconds: the greatest of the recording, so that the text
+// keeps its width. Where no time is known it says that too, beside the day where the job
+// names it.
 func (w *Wording) TimeAt(v timecode.Video) string {
 	if at, known := w.trueTime(v); known {
-		return w.marked(w.l.DateTime(at), v)
+		const shown = 2 * time.Second // less is hardly more than the second that is shown
+		switch half := w.clockHalf(); {
+		case w.WeakTime():
+			return w.l.Say("time-unchecked", w.l.DateTime(at))
+		case half > shown:
+			return w.l.Say("time-plus-minus", w.l.DateTime(at), Span(half.Truncate(time.Second)+time.Second))
+		}
+		return w.l.DateTime(at)
 	}
 	if day := w.Day(); day != "" {
 		return day + ", " + w.l.Say("no-time")
 	}
 	return w.l.Say("no-time")
-}
-
-// DayAt is the day at v with its zone, for a headline: "2026-03-02 WET"; "" where true
-// time isn't known there.
-func (w *Wording) DayAt(v timecode.Video) string {
-	at, known := w.trueTime(v)
-	if !known {
-		return ""
-	}
-	return w.marked(at.Format("2006-01-02 MST"), v)
 }
 
 // Day is the day of the push, its month in letters; "" where the job doesn't name it.
@@ -39,11 +39,15 @@ func (w *Wording) Day() string {
 	return w.l.Date(time.Date(d.Year, d.Month, d.Day, 12, 0, 0, 0, time.UTC))
 }
 
-// When is where in the recording an observation is seen, with its ± from a second on.
+// When is where in the recording that is handed over an observation is seen, with its ±
+// from a second on; that it isn't there, where it lies outside what is shown.
 func (w *Wording) When(o *timeline.Observation) string {
-	text := w.l.Say("page-in-video", Clock(o.Video))
-	if o.Uncertainty >= time.Second {
-		text += ", " + w.l.Say("page-plus-minus", w.Half(o.Uncertainty))
+	if o.Hidden {
+		return w.l.Say("page-outside")
+	}
+	text := w.l.Say("page-in-video", Clock(o.Video-w.t.ShowFrom))
+	if half := w.GiveOrTake(o); half != "" {
+		text += ", " + half
 	}
 	return text
 }
@@ -60,29 +64,12 @@ func (w *Wording) TrueTime(o *timeline.Observation) string {
 // counts it: "5:14", "1:02:03".
 func Clock(v timecode.Video) string { return (v - v%timecode.Video(time.Second)).Format(0) }
 
-// marked says beside a time at v that nobody has checked its clock, where that is so.
-func (w *Wording) marked(text string, v timecode.Video) string {
-	if w.t.TimeSource(v).Unchecked() {
-		return w.l.Say("time-unchecked", text)
+// WeakTime reports whether true time rests on nothing but the files' own times or a
+// recorder's clock, and nobody said how far that was off.
+func (w *Wording) WeakTime() bool {
+	basis, known := w.t.TrueTimeBasis()
+	if !known && w.t.Clock != nil {
+		basis = w.t.Clock.Basis
 	}
-	return text
-}
-
-// uncheckedTime reports whether all or some of the times that the recording's parts and
-// the observations are shown with come from a clock that nobody has checked.
-func (w *Wording) uncheckedTime() (all, some bool) {
-	moments := []timecode.Video{w.t.ShowFrom}
-	for _, p := range w.t.Recording.Parts {
-		moments = append(moments, p.Start)
-	}
-	for i := range w.t.Observations {
-		moments = append(moments, w.t.Observations[i].Video)
-	}
-	all = true
-	for _, v := range moments {
-		if source := w.t.TimeSource(v); source != "" {
-			all, some = all && source.Unchecked(), some || source.Unchecked()
-		}
-	}
-	return all && some, some
+	return basis == clock.FileTimes && w.t.Sheet.Recording.Ahead == nil
 }

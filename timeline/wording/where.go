@@ -38,6 +38,9 @@ func (w *Wording) About(length string) string { return w.l.Say("about", length) 
 // track isn't surer than that, from where to where for a stretch; "" when unknown.
 func (w *Wording) Where(o *timeline.Observation) string {
 	if o.Distance == nil {
+		if w.approximate(o) {
+			return w.point(w.t.DistanceAt(o.Video))
+		}
 		return ""
 	}
 	from := w.Length(*o.Distance)
@@ -50,15 +53,14 @@ func (w *Wording) Where(o *timeline.Observation) string {
 	return from
 }
 
-// approximate reports whether an observation's distance was taken from the track where
-// that lies across a long gap between readings. The log's own distance was read by a
-// person.
+// approximate reports whether an observation's distance is that of the track where it
+// lies across a long gap between readings. The log's own distance was read by a person.
 func (w *Wording) approximate(o *timeline.Observation) bool {
-	if o.Entry != nil && o.Entry.Distance != nil {
+	if o.Entry != nil && o.Entry.Distance != nil || w.t.Track == nil {
 		return false
 	}
 	p := w.t.DistanceAt(o.Video)
-	return p.State == distance.About && p.Metres == *o.Distance
+	return p.State == distance.About && (o.Distance == nil || p.Metres == *o.Distance)
 }
 
 // WhereShown is Where as a caption on the picture of moment v has it: where nothing is
@@ -138,7 +140,7 @@ func (w *Wording) Size(row *fieldlog.Row) string {
 // many decimals as the step needs.
 func (w *Wording) OnScale(value, step float64) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	return w.decimal(strconv.FormatFloat(value, 'f', decimals, 64))
+	return strings.Replace(strconv.FormatFloat(value, 'f', decimals, 64), ".", string(w.l.Decimal), 1)
 }
 
 // Places are the facts of where an observation is, along the line and round the wall.

@@ -14,6 +14,7 @@
 package wording
 
 import (
+	"sync"
 	"time"
 
 	"pushcue/timeline"
@@ -28,12 +29,13 @@ type Wording struct {
 	t *timeline.Timeline
 	l *words.Language
 
-	trueTime func(timecode.Video) (time.Time, bool)
+	trueTime  func(timecode.Video) (time.Time, bool)
+	clockHalf func() time.Duration // ± of true time, at its worst
 }
 
 // In returns the words for t in language l.
 func In(l *words.Language, t *timeline.Timeline) *Wording {
-	return &Wording{t: t, l: l, trueTime: t.TrueTime}
+	return &Wording{t: t, l: l, trueTime: t.TrueTime, clockHalf: sync.OnceValue(t.TrueTimeHalf)}
 }
 
 // WithClock returns the same words with true time taken from another clock than the

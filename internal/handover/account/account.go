@@ -3,7 +3,7 @@
 // The page and the report set out the same account, so they can't disagree.
 //
 //	a := account.Of(account.Input{Language: en, Pushes: []account.Push{{Timeline: line, Made: made}}})
-//	a.Pushes[0].Verdict // "The technician noted 7 faults.", "A licensed person decides what is done."
+//	a.Pushes[0].Verdict // "The technician noted faults in 7 entries of the log.", "A licensed person decides what is done."
 //
 // It knows nothing of HTML or PDF; paths in it are plain relative paths.
 package account
@@ -154,6 +154,7 @@ type Observation struct {
 	Depth     string
 	When      string
 	TrueTime  string
+	Also      string // what other moment may be meant
 	Still     string
 	Thumb     string
 	StillText string
@@ -177,9 +178,10 @@ type Photo struct{ File, Text string }
 
 // Unplaced is a row that has no place in the recording.
 type Unplaced struct {
-	What, Place, Note string
-	Spoken            []Spoken
-	Photos            []Photo
+	What, Place, Known    string // Known is how Place is known
+	Advice, Note, Written string
+	Spoken                []Spoken
+	Photos                []Photo
 }
 
 // Of puts the pushes into words.
@@ -203,6 +205,9 @@ func Of(in Input) *Account {
 		for _, o := range p.Timeline.Observations {
 			crossing = crossing || o.Entry.What.Key == "crossing-utility"
 			located = located || o.Entry.Depth != nil
+		}
+		for _, u := range p.Timeline.Unplaced {
+			crossing = crossing || u.Entry != nil && u.Entry.What.Key == "crossing-utility"
 		}
 	}
 	slices.Sort(careful)

@@ -66,8 +66,8 @@ func (t teller) chart() *Chart {
 		}
 	}
 	step := niceTime(to - from)
-	for s := math.Ceil(from/step) * step; s <= to; s += step {
-		c.Ticks = append(c.Ticks, Tick{x(s), wording.Clock(timecode.VideoSeconds(s))})
+	for s := 0.0; from+s <= to; s += step { // counted as the player counts
+		c.Ticks = append(c.Ticks, Tick{x(from + s), wording.Clock(timecode.VideoSeconds(s))})
 	}
 	c.Levels = []Row{{c.Bottom, t.w.Length(0), true}, {c.Top + 4, t.w.Length(farthest), false}}
 	return c

@@ -72,8 +72,9 @@ func (t teller) drawing() *Drawing {
 	if unit == distance.Foot {
 		perUnit = float64(distance.PerFoot)
 	}
-	step := niceStep(to / perUnit)
-	scale := (wallRight - wallLeft) / (math.Ceil(to/perUnit/step-1e-9) * step * perUnit)
+	end := float64(t.w.Farthest()) / perUnit
+	step := niceStep(end)
+	scale := (wallRight - wallLeft) / (math.Ceil(end/step-1e-9) * step * perUnit)
 	at := func(m float64) float64 { return wallLeft + m*scale }
 
 	marks := t.marks(at)

@@ -92,7 +92,7 @@ func (t teller) observation(o *timeline.Observation, travel string) Observation 
 		ID: t.id(o.Number), Number: o.Number, At: o.Video.Seconds(), Push: t.index, Hidden: o.Hidden,
 		What: t.w.Name(o), Place: t.w.Where(o), Note: t.w.Note(o.Entry), Written: t.w.LogWords(o.Entry),
 		Advice: t.w.Advice(o.Entry), Means: t.w.Means(o.Entry), Known: t.w.HowWhere(o),
-		Size: t.w.Size(o.Entry), Depth: t.w.Depth(o.Entry), When: t.w.When(o), TrueTime: t.w.TrueTime(o),
+		Size: t.w.Size(o.Entry), Depth: t.w.Depth(o.Entry), When: t.w.When(o), TrueTime: t.w.TrueTime(o), Also: t.w.OtherMoments(o),
 		Still: t.file(t.made.Stills[o.Row].File), Clip: t.file(t.made.Clips[o.Row]),
 		Spoken: t.spoken(o.Row), Photos: t.photos(o.Row),
 	}
@@ -135,11 +135,8 @@ func (t teller) photos(row int) []Photo {
 
 // unplaced is what was noted, as far as it is known, and the row it stands in.
 func (t teller) unplaced(u timeline.Unplaced) Unplaced {
-	v := Unplaced{What: t.w.RowName(u.Entry), Place: t.w.RowWhere(u.Entry), Note: strings.Join(strings.Fields(t.w.Note(u.Entry)), " "), Spoken: t.spoken(u.Row), Photos: t.photos(u.Row)}
-	if advice := t.w.Advice(u.Entry); advice != "" {
-		v.Note = strings.TrimSpace(t.l.Say("page-advice") + t.l.Say("page-colon") + " " + advice + ". " + v.Note)
-	}
-	return v
+	return Unplaced{What: t.w.RowName(u.Entry), Place: t.w.RowWhere(u.Entry), Known: t.w.HowRowWhere(u.Entry), Advice: t.w.Advice(u.Entry),
+		Note: strings.Join(strings.Fields(t.w.Note(u.Entry)), " "), Written: t.w.LogWords(u.Entry), Spoken: t.spoken(u.Row), Photos: t.photos(u.Row)}
 }
 
 // file is where a file of this push lies, "" when it wasn't made.

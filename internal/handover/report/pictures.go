@@ -121,7 +121,7 @@ func (s *sheets) cells() []cell {
 		}
 		for _, u := range p.Unplaced {
 			for _, photo := range u.Photos {
-				all = append(all, cell{photo.File, u.What, []string{p.Heading, photo.Text, u.Note}})
+				all = append(all, cell{photo.File, u.What, []string{p.Heading, photo.Text, s.labelled("page-advice", u.Advice), u.Note}})
 			}
 		}
 		for _, photo := range p.Photos {

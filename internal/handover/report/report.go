@@ -160,7 +160,7 @@ func (s *sheets) visit() {
 	s.heading(s.say("page-pushes"), 0)
 	s.text(body, "", s.say("page-pushes-apart"))
 	for _, p := range s.in.Account.Pushes {
-		s.indented("–", p.Heading+s.say("page-colon")+" "+strings.Join(p.Verdict, " "))
+		s.indented("–", p.Heading+". "+strings.Join(p.Verdict, " "))
 	}
 }
 
@@ -180,7 +180,7 @@ func (s *sheets) push(p *account.PushAccount) {
 		for _, item := range g.Items {
 			mark, where := fmt.Sprint(item.Number), commaed(item.Place)
 			if item.Number == 0 {
-				mark, where = "–", where+dotted(s.say("summary-where"))
+				mark, where = "–", where+commaed(s.say("summary-where"))
 			}
 			s.indented(mark, item.Text+where)
 		}
@@ -213,7 +213,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 	if len(p.Unplaced) > 0 {
 		s.heading(s.say("page-unplaced"), 1)
 		for _, u := range p.Unplaced {
-			s.indented("–", u.What+dotted(u.Place)+dotted(u.Note))
+			s.indented("–", u.What+commaed(u.Place)+dotted(u.Known)+dotted(s.labelled("page-advice", u.Advice))+dotted(u.Written)+dotted(u.Note))
 			s.spoken("", u.Spoken)
 		}
 	}
@@ -227,7 +227,7 @@ func (s *sheets) observations(p *account.PushAccount) {
 func (s *sheets) observation(o account.Observation) {
 	s.SetFont("text", "", body)
 	lines := s.together(s.labelled("page-advice", o.Advice), o.Known, seen(o), o.Size, o.Depth, o.Written)
-	lines = append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime))
+	lines = append(lines, o.Note, s.labelled("page-means", o.Means), o.When+dotted(o.TrueTime), o.Also)
 	lines = slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 	count := 1 + len(o.Spoken)
 	for _, line := range lines {

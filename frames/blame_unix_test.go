@@ -29,7 +29,7 @@ func TestARecordingIsNotBlamedForItsReader(t *testing.T) {
 		decoder, prober := *good, *good
 		decoder.FFmpeg, prober.FFprobe = path, path
 		for what, tools := range map[string]*ffmpeg.Tools{"ffmpeg": &decoder, "ffprobe": &prober} {
-			_, err := Open(t.Context(), tools, []string{recording}, []string{"rec.mp4"}, Options{})
+			_, err := Open(t.Context(), tools, named(recording), Options{})
 			var blamed *ffmpeg.Error
 			if _, isFault := fault.In(err); isFault || !errors.As(err, &blamed) {
 				t.Errorf("%s in %s's place: %v", stand, what, err)
@@ -37,7 +37,7 @@ func TestARecordingIsNotBlamedForItsReader(t *testing.T) {
 		}
 	}
 	t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "gone"))
-	_, err = Open(t.Context(), good, []string{recording}, []string{"rec.mp4"}, Options{})
+	_, err = Open(t.Context(), good, named(recording), Options{})
 	var place *ffmpeg.PlaceError
 	if !errors.As(err, &place) {
 		t.Errorf("without a folder for temporary files: %v", err)

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/fault"
@@ -174,12 +175,12 @@ func TestEveryUnusablePartIsNamed(t *testing.T) {
 	good := testfootage.Numbered(t, testfootage.Spec{})
 	empty := changed(t, good, func([]byte) []byte { return nil })
 	headless := changed(t, good, cutTo(0.5))
-	_, err := Open(context.Background(), tools(t), []string{empty, good, headless}, []string{"1.mp4", "2.mp4", "3.mp4"}, Options{})
+	_, err := Open(context.Background(), tools(t), []*reach.Source{reach.Named(empty, "1.mp4"), reach.Named(good, "2.mp4"), reach.Named(headless, "3.mp4")}, Options{})
 	list, ok := fault.In(err)
 	if !ok || len(list) != 2 || list[0].File != "1.mp4" || list[1].File != "3.mp4" {
 		t.Errorf("got %v", err)
 	}
-	if _, err := Open(context.Background(), tools(t), nil, nil, Options{}); err == nil {
+	if _, err := Open(context.Background(), tools(t), nil, Options{}); err == nil {
 		t.Error("no recording at all is fine")
 	}
 }
@@ -191,7 +192,7 @@ func TestDecodingGivesTheSameTable(t *testing.T) {
 	}
 	for _, name := range names {
 		quick := shared(t, name)
-		whole, err := Open(context.Background(), tools(t), []string{quick.Parts[0].Path}, []string{"x"}, Options{Decode: true})
+		whole, err := Open(context.Background(), tools(t), named(quick.Parts[0].Path), Options{Decode: true})
 		if err != nil {
 			t.Fatal(err)
 		}

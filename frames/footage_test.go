@@ -15,6 +15,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/timecode"
 )
@@ -38,15 +39,19 @@ func tools(t testing.TB) *ffmpeg.Tools {
 
 func open(t testing.TB, paths ...string) *Recording {
 	t.Helper()
-	names := make([]string, len(paths))
-	for i, p := range paths {
-		names[i] = filepath.Base(p)
-	}
-	r, err := Open(context.Background(), tools(t), paths, names, Options{})
+	r, err := Open(context.Background(), tools(t), named(paths...), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// named are files as a person names them.
+func named(paths ...string) (all []*reach.Source) {
+	for _, path := range paths {
+		all = append(all, reach.Named(path, filepath.Base(path)))
+	}
+	return all
 }
 
 // opened opens each recording of footage once, for all tests that only read it.
@@ -62,7 +67,7 @@ var opened = func() map[string]func() (*Recording, error) {
 			if err != nil {
 				return nil, err
 			}
-			return Open(context.Background(), found, []string{path}, []string{filepath.Base(path)}, Options{})
+			return Open(context.Background(), found, named(path), Options{})
 		})
 	}
 	return all
@@ -104,7 +109,7 @@ func pass(t testing.TB, r *Recording, sound bool, wants ...Want) passed {
 		outputs = append(outputs, ffmpeg.Output([]*ff.Stream{j.Sound}, wave, ff.KwArgs{"f": "s16le", "ac": 1}))
 	}
 	p := passed{stills: map[int]Still{}}
-	run := ffmpeg.Run{Outputs: outputs}
+	run := ffmpeg.Run{Outputs: outputs, Sources: r.Sources()}
 	if len(wants) > 0 {
 		picker := r.NewPicker(wants, dir)
 		run.Outputs = append(run.Outputs, ffmpeg.OutputPipe([]*ff.Stream{picker.Graph(branches.Get("2"))}, picker.OutputArgs()))

@@ -2,7 +2,7 @@
 // time of every frame shown, through all parts, and fetches the exact frame of a
 // moment or the best one near it.
 //
-//	rec, err := frames.Open(ctx, tools, paths, names, frames.Options{})
+//	rec, err := frames.Open(ctx, tools, []*reach.Source{reach.Named(path, "push.mp4")}, frames.Options{})
 //	f := rec.FrameAt(timecode.VideoSeconds(314.2))
 //	err = frames.Fetch(ctx, tools, rec, []frames.Want{{ID: 1, At: f.At, Window: time.Second}}, dir, save)
 //

@@ -26,7 +26,7 @@ func TestIndexTellsWhatThePacketsTell(t *testing.T) {
 				t.Fatal(err)
 			}
 			front := *media
-			front.Path = indexFirst(t, media.Path)
+			front.Source = named(indexFirst(t, media.Source.Path))[0]
 			for where, media := range map[string]*ffmpeg.Media{"behind": media, "in front": &front} {
 				got := scanIndex(media)
 				if got == nil {
@@ -59,7 +59,7 @@ func TestDamageBehindAWholeIndex(t *testing.T) {
 	if r := open(t, hurt); r.Parts[0].Damage.Empty() || r.Parts[0].Unread {
 		t.Errorf("read through, its damage is %q", r.Parts[0].Damage)
 	}
-	r, err := Open(context.Background(), tools(t), []string{hurt}, []string{"hurt.mp4"}, Options{Quick: true})
+	r, err := Open(context.Background(), tools(t), named(hurt), Options{Quick: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -25,17 +26,16 @@ type Options struct {
 	Quick bool
 }
 
-// Open reads the shape of a recording: its parts in order, by absolute path, and
-// the names messages call them by. Parts that can't be used are a fault.List, all
+// Open reads the shape of a recording from its parts in order. Parts that can't be used are a fault.List, all
 // of them together; one that can be used in part carries a Damage sentence.
-func Open(ctx context.Context, tools *ffmpeg.Tools, paths, names []string, o Options) (*Recording, error) {
-	if len(paths) == 0 {
+func Open(ctx context.Context, tools *ffmpeg.Tools, sources []*reach.Source, o Options) (*Recording, error) {
+	if len(sources) == 0 {
 		return nil, fault.Of(fault.Fault{Text: words.Tell("there is no recording"), Hint: words.Tell("put the recording's files into the job folder, or name one with --video")})
 	}
 	r := &Recording{}
 	var faults fault.List
-	for i, path := range paths {
-		part, times, err := openPart(ctx, tools, path, names[i], o)
+	for _, source := range sources {
+		part, times, err := openPart(ctx, tools, source, o)
 		if list := (fault.List{}); errors.As(err, &list) {
 			faults = append(faults, list...)
 			continue
@@ -61,6 +61,15 @@ func (r *Recording) add(p Part, times []timecode.Video) {
 	}
 	r.End = p.Start.Add(p.Length)
 	r.Parts = append(r.Parts, p)
+}
+
+// Sources are the files that the recording is read from.
+func (r *Recording) Sources() []*reach.Source {
+	all := make([]*reach.Source, len(r.Parts))
+	for i, p := range r.Parts {
+		all[i] = p.Media.Source
+	}
+	return all
 }
 
 // Timeline is the shape that placing needs.

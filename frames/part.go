@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/crew"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -18,12 +19,12 @@ const sampleFrames = 60
 
 // openPart reads one file: what it holds and when each of its frames is shown,
 // counted from the first.
-func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Options) (Part, []timecode.Video, error) {
-	media, err := tools.Probe(ctx, path, name)
+func openPart(ctx context.Context, tools *ffmpeg.Tools, source *reach.Source, o Options) (Part, []timecode.Video, error) {
+	media, err := tools.Probe(ctx, source)
 	if err != nil {
 		return Part{}, nil, err
 	}
-	p := Part{Path: path, Name: name, Media: media, timing: timing{base: media.Video.TimeBase}}
+	p := Part{Path: source.Path, Name: source.Name, Media: media, timing: timing{base: media.Video.TimeBase}}
 	p.mapped = p.HighRange() && tools.MapsTones
 	s, head, err := p.look(ctx, tools, o.Quick)
 	if err != nil {
@@ -37,7 +38,7 @@ func openPart(ctx context.Context, tools *ffmpeg.Tools, path, name string, o Opt
 		if err := tools.Check(ctx); err != nil {
 			return Part{}, nil, err
 		}
-		return Part{}, nil, fault.Of(fault.Fault{File: name,
+		return Part{}, nil, fault.Of(fault.Fault{File: source.Name,
 			Text: words.Tell("not one picture of this recording can be decoded"),
 			Hint: words.Tell("play it in an ordinary player; copy it from the recorder again if it should play")})
 	}

@@ -6,7 +6,6 @@ import (
 
 	"pushcue/frames/movindex"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/reach"
 )
 
 // A scan is what the packets of a part tell, without decoding.
@@ -81,7 +80,7 @@ func scanPackets(ctx context.Context, tools *ffmpeg.Tools, m *ffmpeg.Media) (*sc
 // scanIndex takes the same from the file's own index, where it has one that tells: the
 // file isn't read through. nil where it doesn't tell.
 func scanIndex(m *ffmpeg.Media) *scan {
-	f, err := reach.Open(m.Path, reach.AnySize)
+	f, err := m.Source.Open()
 	if err != nil {
 		return nil
 	}

@@ -59,7 +59,7 @@ func (r *Recording) movement(ctx context.Context, tools *ffmpeg.Tools, k int, pr
 	v = v.Filter("scale", ff.Args{strconv.Itoa(smallWidth), strconv.Itoa(smallHeight)}, ff.KwArgs{"flags": "area"})
 	out := ffmpeg.OutputPipe([]*ff.Stream{v}, ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray", "fps_mode": "passthrough", "enc_time_base": "1:1000000"})
 	m := &movement{}
-	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Stdout: func(pictures io.Reader) error {
+	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: r.Sources(), Stdout: func(pictures io.Reader) error {
 		var last [compareBack][]byte
 		var shown [compareBack]timecode.Video
 		for i := range last {

@@ -85,7 +85,7 @@ func (t *trip) run(ctx context.Context, tools *ffmpeg.Tools, dir string, yield f
 	for _, key := range keys {
 		picker := t.recording.NewPicker(t.wants, dir)
 		out := ffmpeg.OutputPipe([]*ff.Stream{t.graph(max(-1, key), picker.needed)}, rawPictures())
-		_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Stdout: func(pictures io.Reader) error {
+		_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: t.recording.Sources(), Stdout: func(pictures io.Reader) error {
 			return picker.read(ctx, pictures, true, yield)
 		}})
 		if !errors.Is(err, ErrCount) {

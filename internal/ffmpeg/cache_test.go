@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 )
 
@@ -351,12 +352,12 @@ func doStopped(tools *Tools) error {
 }
 
 func readPackets(tools *Tools) error {
-	_, err := tools.Packets(context.Background(), &Media{Path: tools.FFprobe}, 0, func(Packet) error { return nil })
+	_, err := tools.Packets(context.Background(), &Media{Source: reach.Named(tools.FFprobe, "recording")}, 0, func(Packet) error { return nil })
 	return err
 }
 
 func readThrough(tools *Tools) error {
-	_, _, err := tools.ReadThrough(context.Background(), &Media{Path: tools.FFprobe}, 0)
+	_, _, err := tools.ReadThrough(context.Background(), &Media{Source: reach.Named(tools.FFprobe, "recording")}, 0)
 	return err
 }
 
@@ -367,7 +368,7 @@ func do(tools *Tools) error {
 
 // probeOwn asks about a file that isn't a text.
 func probeOwn(tools *Tools) error {
-	_, err := tools.Probe(context.Background(), tools.FFprobe, "recording")
+	_, err := tools.Probe(context.Background(), reach.Named(tools.FFprobe, "recording"))
 	return err
 }
 

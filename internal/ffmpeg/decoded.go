@@ -6,6 +6,8 @@ import (
 	"io"
 	"strconv"
 	"time"
+
+	"pushcue/internal/reach"
 )
 
 // A Decoding is what Decoded reads.
@@ -31,7 +33,7 @@ func (t *Tools) Decoded(ctx context.Context, m *Media, d Decoding, each func(Dec
 	if d.From > 0 {
 		args = append(args, "-noaccurate_seek", "-ss", Seconds(d.From))
 	}
-	args = append(args, "-i", "file:"+m.Path,
+	args = append(args, "-i", "file:"+m.Source.Path,
 		"-map", "0:"+strconv.Itoa(m.Video.Index), "-fps_mode", "passthrough", "-enc_time_base", "-1")
 	if d.Frames > 0 {
 		args = append(args, "-frames:v", strconv.Itoa(d.Frames))
@@ -43,7 +45,7 @@ func (t *Tools) Decoded(ctx context.Context, m *Media, d Decoding, each func(Dec
 	args = append(args, "-vf", mark+",metadata=mode=print:file=-", "-f", "null", "-")
 	var fields Fields
 	count := 0
-	result, err := t.Do(ctx, Run{Args: args, Stdout: func(r io.Reader) error {
+	result, err := t.Do(ctx, Run{Args: args, Sources: []*reach.Source{m.Source}, Stdout: func(r io.Reader) error {
 		return eachLine(ctx, r, func(line []byte) error {
 			if bytes.HasPrefix(line, []byte("lavfi.idet.")) {
 				fields.read(line)

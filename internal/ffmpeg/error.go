@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os/exec"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -35,11 +36,11 @@ func (e *PlaceError) Unwrap() error { return e.Err }
 // errHung is the cause of an Error when the program was given up.
 var errHung = errors.New("it hangs")
 
-// OfItself reports an error that says nothing about the input: the program hung, never
-// ran, or had no place to work in.
+// OfItself reports an error that says nothing about what the input holds: the program
+// hung, never ran, or had no place to work in; or the input was exchanged meanwhile.
 func OfItself(err error) bool {
 	var place *PlaceError
-	return errors.Is(err, errHung) || neverRan(err) || errors.As(err, &place)
+	return errors.Is(err, errHung) || neverRan(err) || errors.As(err, &place) || errors.Is(err, reach.ErrChanged)
 }
 
 // doubtful reports whether a run failed in a way that may come from an ffmpeg that

@@ -2,9 +2,10 @@
 // asks what a file holds, runs one graph with progress, and stops it politely.
 //
 //	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
-//	media, err := tools.Probe(ctx, "/jobs/2291/part1.mp4", "part1.mp4")
-//	out := ffmpeg.Output([]*ff.Stream{ffmpeg.Input(media.Path).Video()}, "/jobs/2291/out.mp4", ff.KwArgs{"c:v": tools.Encoder})
-//	err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Progress: show})
+//	source := reach.Named("/jobs/2291/part1.mp4", "part1.mp4")
+//	media, err := tools.Probe(ctx, source)
+//	out := ffmpeg.Output([]*ff.Stream{ffmpeg.Input(source.Path).Video()}, "/jobs/2291/out.mp4", ff.KwArgs{"c:v": tools.Encoder})
+//	err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{source}, Progress: show})
 //
 // Text from a log or a file name never reaches a filter argument, and only local
 // files of expected kinds are read. What isn't promised: that a run that ended
@@ -15,6 +16,7 @@ package ffmpeg
 import (
 	"time"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/timecode"
 )
 
@@ -33,8 +35,7 @@ type Tools struct {
 
 // Media is what a recording file holds, as far as making a handover needs it.
 type Media struct {
-	Path     string        // absolute
-	Name     string        // as the job names it
+	Source   *reach.Source
 	Format   string        // ffmpeg's name of the container: "mov,mp4,m4a,3gp,3g2,mj2", "avi" …
 	Size     int64         // bytes
 	Start    time.Duration // the container's start time: the minimum over its streams

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"strings"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -28,11 +29,11 @@ func (t *Tools) Check(ctx context.Context) error {
 	}
 	defer done()
 	const name = "known.mov"
-	path := dir.At(name)
+	source := reach.Ours(dir.At(name))
 	if err := dir.WritePrivate(name, knownGood); err != nil {
 		return tempTrouble(dir.Path(), err)
 	}
-	answer, said, err := t.ask(ctx, whitelisted(path))
+	answer, said, err := t.ask(ctx, source, formats)
 	if stopped(ctx, err) {
 		return err
 	}
@@ -40,7 +41,7 @@ func (t *Tools) Check(ctx context.Context) error {
 	if err != nil || parseErr != nil || media.Video.Width != 16 {
 		return t.unfit("ffprobe", said)
 	}
-	media.Path = path
+	media.Source = source
 	frames := 0
 	_, result, err := t.Decoded(ctx, media, Decoding{}, func(DecodedFrame) error { frames++; return nil })
 	if stopped(ctx, err) {

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/fault"
 )
@@ -30,8 +31,8 @@ func TestAProgramThatFailsIsBlamedAndNotTheFile(t *testing.T) {
 	}
 	for _, fake := range []string{"fails", "garbage", "unknown"} {
 		tools, _ := fakeTools(t, fake)
-		_, probed := tools.Probe(t.Context(), recording, "rec.mp4")
-		_, heard := tools.ProbeSound(t.Context(), sound, "1.wav")
+		_, probed := tools.Probe(t.Context(), reach.Named(recording, "rec.mp4"))
+		_, heard := tools.ProbeSound(t.Context(), reach.Named(sound, "1.wav"))
 		for what, err := range map[string]error{"recording": probed, "sound": heard} {
 			var blamed *Error
 			if _, isFault := fault.In(err); isFault || !errors.As(err, &blamed) || !strings.Contains(err.Error(), "ffprobe can't read even a recording that is known to be good") || blamed.Hint.Empty() {
@@ -43,7 +44,7 @@ func TestAProgramThatFailsIsBlamedAndNotTheFile(t *testing.T) {
 	starts := filepath.Join(t.TempDir(), "starts")
 	tools, _ := fakeTools(t, "damaged")
 	t.Setenv("PUSHCUE_FAKE_STARTS", starts)
-	if _, err := tools.Probe(t.Context(), recording, "rec.mp4"); err == nil {
+	if _, err := tools.Probe(t.Context(), reach.Named(recording, "rec.mp4")); err == nil {
 		t.Error("a damaged recording passes")
 	} else if _, isFault := fault.In(err); !isFault {
 		t.Errorf("a damaged recording: %v", err)

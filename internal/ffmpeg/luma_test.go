@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	ff "github.com/u2takey/ffmpeg-go"
+
+	"pushcue/internal/reach"
 )
 
 // Recordings in RGB have no plane of brightness: asked for one, ffmpeg fails.
@@ -25,7 +27,7 @@ func TestBrightnessOfPicturesOfEveryKind(t *testing.T) {
 		}
 		var pixels bytes.Buffer
 		out := OutputPipe([]*ff.Stream{Luma(Input(path).Get("v"))}, ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray"})
-		if _, err := tools.Do(t.Context(), Run{Outputs: []*ff.Stream{out}, Stdout: func(r io.Reader) error {
+		if _, err := tools.Do(t.Context(), Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{reach.Named(path, "grey.avi")}, Stdout: func(r io.Reader) error {
 			_, err := io.Copy(&pixels, r)
 			return err
 		}}); err != nil {

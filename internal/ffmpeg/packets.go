@@ -8,6 +8,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"pushcue/internal/reach"
 )
 
 // A Packet is one packet of a stream, as the container holds it, in the order of
@@ -34,10 +36,10 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 	// Named as its output, the pipe is written to in blocks; standard output itself
 	// gets a write for every packet.
 	args := append([]string{"-v", "warning", "-select_streams", strconv.Itoa(stream),
-		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Path)...)
+		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Source, formats)...)
 	var c Condition
 	complaints := &listener{alive: new(counter), complaint: c.hear}
-	p := process{path: t.FFprobe, args: args, stall: t.Patience, stderr: complaints, stdout: func(r io.Reader) error {
+	p := process{path: t.FFprobe, args: args, sources: []*reach.Source{m.Source}, stall: t.Patience, stderr: complaints, stdout: func(r io.Reader) error {
 		return eachLine(ctx, r, func(line []byte) error {
 			if p, ok := parsePacket(line); ok {
 				return each(p)
@@ -57,10 +59,10 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 // third of the work of having each of them told.
 func (t *Tools) ReadThrough(ctx context.Context, m *Media, stream int) (packets int64, c Condition, err error) {
 	args := append([]string{"-hide_banner", "-v", "warning", "-nostats", "-progress", "pipe:2"}, quiet...)
-	args = append(args, "-protocol_whitelist", protocols, "-format_whitelist", formats, "-copyts", "-i", "file:"+m.Path,
+	args = append(args, "-protocol_whitelist", protocols, "-format_whitelist", formats, "-copyts", "-i", "file:"+m.Source.Path,
 		"-map", "0:"+strconv.Itoa(stream), "-c", "copy", "-copyinkf", "-f", "null", "-")
 	l := &listener{alive: new(counter), complaint: c.hear}
-	p := process{path: t.FFmpeg, args: args, stall: t.Patience, stderr: l, alive: l.alive}
+	p := process{path: t.FFmpeg, args: args, sources: []*reach.Source{m.Source}, stall: t.Patience, stderr: l, alive: l.alive}
 	err = p.run(ctx)
 	if neverRan(err) {
 		t.forget()

@@ -18,10 +18,10 @@ import (
 // headBytes are enough to tell a text from a recording.
 const headBytes = 4096
 
-// Probe asks what the recording at path holds; name is what messages call it. A
-// recording that can't be used is a fault.List.
-func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
-	head, size, err := look(path, name, words.Tell("this recording"))
+// Probe asks what a recording holds. One that can't be used is a fault.List.
+func (t *Tools) Probe(ctx context.Context, source *reach.Source) (*Media, error) {
+	name := source.Name
+	head, size, err := look(source, words.Tell("this recording"))
 	if err != nil {
 		return nil, err
 	}
@@ -29,7 +29,7 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 		return nil, refuse(name, words.Tell("this is a text, not a recording; a list that names other files is never followed"),
 			words.Tell("put the recordings themselves into the job folder"))
 	}
-	answer, said, err := t.ask(ctx, whitelisted(path))
+	answer, said, err := t.ask(ctx, source, formats)
 	switch {
 	case stopped(ctx, err):
 		return nil, err
@@ -48,15 +48,15 @@ func (t *Tools) Probe(ctx context.Context, path, name string) (*Media, error) {
 		}
 		return nil, refuse(name, words.Of(err), words.Tell("play it in an ordinary player to see what it is"))
 	}
-	media.Path, media.Name, media.Size = path, name, size
+	media.Source, media.Size = source, size
 	return media, nil
 }
 
 // ask has ffprobe tell in JSON what a file holds; said is what it complained of.
-func (t *Tools) ask(ctx context.Context, which []string) (answer []byte, said string, err error) {
-	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, which...)
+func (t *Tools) ask(ctx context.Context, source *reach.Source, formats string) (answer []byte, said string, err error) {
+	args := append([]string{"-v", "error", "-print_format", "json", "-show_format", "-show_streams"}, whitelisted(source, formats)...)
 	var out, complaints bytes.Buffer
-	p := process{path: t.FFprobe, args: args, stall: t.Patience, stderr: &bounded{&complaints, tailBytes}, stdout: func(r io.Reader) error {
+	p := process{path: t.FFprobe, args: args, sources: []*reach.Source{source}, stall: t.Patience, stderr: &bounded{&complaints, tailBytes}, stdout: func(r io.Reader) error {
 		const most = 8 << 20 // tags may be of any length
 		_, err := io.Copy(&out, io.LimitReader(r, most))
 		return err
@@ -85,15 +85,18 @@ func tellsOfFile(said string) bool {
 }
 
 // whitelisted are the last arguments of a call of ffprobe.
-func whitelisted(path string) []string {
-	return []string{"-protocol_whitelist", protocols, "-format_whitelist", formats, "file:" + path}
+func whitelisted(source *reach.Source, formats string) []string {
+	return []string{"-protocol_whitelist", protocols, "-format_whitelist", formats, "-i", "file:" + source.Path}
 }
 
 // look reads a file's beginning and refuses what can't be a recording, or whatever
 // else what says that it is.
-func look(path, name string, what words.Sentence) (head []byte, size int64, err error) {
-	f, err := reach.Open(path, reach.AnySize)
+func look(source *reach.Source, what words.Sentence) (head []byte, size int64, err error) {
+	name := source.Name
+	f, err := source.Open()
 	switch {
+	case errors.Is(err, reach.ErrChanged):
+		return nil, 0, ofSource(source, err)
 	case os.IsNotExist(err):
 		return nil, 0, refuse(name, words.Tell("%s isn't there", what), words.Tell("see how the file is named, and write it the same way"))
 	case errors.Is(err, reach.ErrNotFile):

@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -108,7 +109,7 @@ func TestWhatIsNoRecordingIsRefusedInOneSentence(t *testing.T) {
 		filepath.Join(dir, "absent.mp4"):             "isn't there",
 		dir:                                          "it isn't a file but a folder",
 	} {
-		_, err := tools.Probe(t.Context(), path, "part1.mp4")
+		_, err := tools.Probe(t.Context(), reach.Named(path, "part1.mp4"))
 		list, ok := fault.In(err)
 		if !ok || len(list) != 1 || !strings.Contains(list[0].Text.String(), want) || list[0].Hint.Empty() || list[0].File != "part1.mp4" || strings.Contains(list[0].Text.String(), "\n") {
 			t.Errorf("%s: %v", filepath.Base(path), err)

@@ -10,7 +10,11 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
+
+	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
 )
 
 // Tests change these, so that none fails because the computer is slow.
@@ -23,13 +27,15 @@ var (
 
 // A process is one child to run to its end.
 type process struct {
-	path   string
-	args   []string
-	dir    string
-	stdout func(io.Reader) error // nil: thrown away
-	stderr io.Writer
-	stall  time.Duration // without any sign of life for so long it is given up; 0: silence
-	alive  *counter      // counts signs of life; nil: what it writes is counted
+	path    string
+	args    []string
+	folder  *safefile.Temp        // where it runs; nil: anywhere
+	files   map[string]string     // ours, by the names that they get in folder; see Run
+	sources []*reach.Source       // what it may read by its path
+	stdout  func(io.Reader) error // nil: thrown away
+	stderr  io.Writer
+	stall   time.Duration // without any sign of life for so long it is given up; 0: silence
+	alive   *counter      // counts signs of life; nil: what it writes is counted
 }
 
 // run starts the child and waits for it. The error is ctx's own when ctx ended;
@@ -47,8 +53,12 @@ func (p process) run(ctx context.Context) error {
 	running, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 
-	cmd := exec.CommandContext(running, p.path, p.args...)
-	cmd.Dir = p.dir
+	lent, err := p.lend()
+	if err != nil {
+		return err
+	}
+	defer lent.close()
+	cmd := exec.CommandContext(running, p.path, lent.args...)
 	cmd.Env = environment()
 	cmd.Stderr = p.stderr
 	cmd.WaitDelay = patience + 2*time.Second
@@ -71,7 +81,13 @@ func (p process) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	err = cmd.Start()
+	ended := func() {}
+	if err = lent.give(cmd); err == nil {
+		if told := onStart.Load(); told != nil {
+			ended = (*told)(p.path, p.args)
+		}
+		err = cmd.Start()
+	}
 	if err == nil {
 		err = child.started()
 	}
@@ -94,15 +110,28 @@ func (p process) run(ctx context.Context) error {
 	err = cmd.Wait()
 	child.over.Store(true)
 	readErr := reading.end(err)
+	ended()
+	changed := lent.unchanged()
 	switch cause := context.Cause(running); {
 	case ctx.Err() != nil:
 		return ctx.Err()
+	case changed != nil:
+		return changed
 	case readErr != nil && !errors.Is(readErr, err):
 		return readErr
 	case cause != nil:
 		return cause
 	}
 	return err
+}
+
+var onStart atomic.Pointer[func(program string, args []string) (ended func())]
+
+// OnStart has do called before each start of ffmpeg and ffprobe, once what they read was
+// opened, for tests that exchange files at that moment; and ended when they have ended.
+func OnStart(do func(program string, args []string) (ended func())) (undo func()) {
+	before := onStart.Swap(&do)
+	return func() { onStart.Store(before) }
 }
 
 type background struct{}

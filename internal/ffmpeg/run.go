@@ -11,6 +11,7 @@ import (
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -18,6 +19,10 @@ import (
 type Run struct {
 	Outputs []*ff.Stream // what Output and OutputPipe made
 	Args    []string     // a ready command line, without the global options; used when Outputs is empty
+
+	// Sources are the files that the run reads by their paths: every one that an input
+	// names. They are handed over as they were opened, see lend.
+	Sources []*reach.Source
 
 	// Files are put into the private folder that the run works in, under these
 	// names: a filter can then say ass=place.ass whatever the real path holds.
@@ -67,7 +72,7 @@ func (t *Tools) Do(ctx context.Context, r Run) (Result, error) {
 
 	var alive counter
 	l := &listener{report: r.Progress, alive: &alive}
-	p := process{path: t.FFmpeg, args: args, dir: dir.Path(), stdout: r.Stdout, stderr: l, stall: cmp.Or(r.Stall, t.Patience), alive: &alive}
+	p := process{path: t.FFmpeg, args: args, folder: dir, files: r.Files, sources: r.Sources, stdout: r.Stdout, stderr: l, stall: cmp.Or(r.Stall, t.Patience), alive: &alive}
 	err = p.run(ctx)
 	if doubtful(err, l.said()) {
 		t.forget()

@@ -12,6 +12,7 @@ import (
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 )
 
@@ -146,6 +147,7 @@ func TestAnyFileName(t *testing.T) {
 	dir := t.TempDir()
 	var outputs []*ff.Stream
 	var made []string
+	var sources []*reach.Source
 	for _, name := range []string{
 		"plain.mp4", "-dash.mp4", "co:lon.mp4", "http:x.mp4", "concat:x|y.mp4", "a b 'c' \"d\".mp4", "50%d %03d.mp4", "line\nbreak.mp4",
 		"[in], ; = \\back.mp4", " leading.mp4", "日本語 é 🕳.mp4", "pipe:1", "#hash?query=1.mp4", "bad\xff\xfebytes.mp4", "file:x.mp4",
@@ -154,16 +156,16 @@ func TestAnyFileName(t *testing.T) {
 		if err := link(from, path); err != nil {
 			continue // this file system doesn't know such names
 		}
-		m, err := tools.Probe(t.Context(), path, name)
+		m, err := tools.Probe(t.Context(), reach.Named(path, name))
 		if err != nil {
 			t.Errorf("%q: %v", name, err)
 			continue
 		}
 		to := filepath.Join(dir, "out "+name)
-		outputs = append(outputs, Output([]*ff.Stream{Input(m.Path).Get("v")}, to, ff.KwArgs{"f": "mp4", "c": "copy"}))
-		made = append(made, to)
+		outputs = append(outputs, Output([]*ff.Stream{Input(m.Source.Path).Get("v")}, to, ff.KwArgs{"f": "mp4", "c": "copy"}))
+		made, sources = append(made, to), append(sources, m.Source)
 	}
-	if _, err := tools.Do(t.Context(), Run{Outputs: outputs}); err != nil { // one run for all of them
+	if _, err := tools.Do(t.Context(), Run{Outputs: outputs, Sources: sources}); err != nil { // one run for all of them
 		t.Error(err)
 	}
 	for _, to := range made {
@@ -191,7 +193,7 @@ func TestInterruptedRunLeavesAFileThatPlays(t *testing.T) {
 	if err != context.Canceled {
 		t.Fatalf("got %v", err)
 	}
-	if _, err := tools.Probe(t.Context(), to, "out.mp4"); err != nil {
+	if _, err := tools.Probe(t.Context(), reach.Named(to, "out.mp4")); err != nil {
 		t.Errorf("ffmpeg wasn't given the time to close its file: %v", err)
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -19,20 +20,20 @@ const soundFormats = "wav,w64,mov,mp4,m4a,3gp,3g2,mj2,mp3,ogg,flac,aac,amr,asf,a
 
 // A Sound is a file with something to be heard in it, whatever else it holds.
 type Sound struct {
-	Path     string // absolute
-	Name     string // as the job names it
-	Size     int64  // bytes
+	Source   *reach.Source
+	Size     int64 // bytes
 	Duration time.Duration
 	Audio    AudioStream
 	Created  time.Time // in the file, as UTC; zero when absent
 	Tags     map[string]string
 }
 
-// ProbeSound asks what the sound file at path holds; name is what messages call it.
+// ProbeSound asks what a sound file holds.
 // Duration is what the file claims, which many files only guess; see Loudness. One
 // that can't be used is a fault.List.
-func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, error) {
-	head, size, err := look(path, name, words.Tell("this sound file"))
+func (t *Tools) ProbeSound(ctx context.Context, source *reach.Source) (*Sound, error) {
+	name := source.Name
+	head, size, err := look(source, words.Tell("this sound file"))
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +41,7 @@ func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, erro
 	if isText(head) {
 		return nil, refuse(name, words.Tell("this is a text, not a sound file; a list that names other files is never followed"), words.Tell("put the sound files themselves into the job folder"))
 	}
-	answer, said, err := t.ask(ctx, []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "file:" + path})
+	answer, said, err := t.ask(ctx, source, soundFormats)
 	switch {
 	case stopped(ctx, err):
 		return nil, err
@@ -61,7 +62,7 @@ func (t *Tools) ProbeSound(ctx context.Context, path, name string) (*Sound, erro
 		}
 		return nil, refuse(name, words.Of(err), again)
 	}
-	s.Path, s.Name, s.Size = path, name, size
+	s.Source, s.Size = source, size
 	return s, nil
 }
 
@@ -101,7 +102,7 @@ func (s *Sound) Stream(options ...ff.KwArgs) *ff.Stream {
 	for _, o := range options {
 		maps.Copy(args, o)
 	}
-	return ff.Input("file:"+s.Path, args).Get(strconv.Itoa(s.Audio.Index))
+	return ff.Input("file:"+s.Source.Path, args).Get(strconv.Itoa(s.Audio.Index))
 }
 
 // Picture shows one JPEG so many times a second, for so long; name is that of a file

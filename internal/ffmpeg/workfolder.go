@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path"
-	"path/filepath"
 	"regexp"
 
 	"pushcue/internal/safefile"
@@ -27,18 +26,6 @@ func (r Run) workFolder() (dir *safefile.Temp, done func(), err error) {
 }
 
 func (r Run) fill(dir *safefile.Folder) error {
-	for name, path := range r.Files {
-		if err := place(dir, name); err != nil {
-			return err
-		}
-		abs, err := filepath.Abs(path)
-		if err != nil {
-			return err
-		}
-		if err := dir.LinkTo(name, abs); err != nil {
-			return err
-		}
-	}
 	for name, text := range r.Contents {
 		if err := place(dir, name); err != nil {
 			return err

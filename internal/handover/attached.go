@@ -141,7 +141,7 @@ func (j *Job) lookBeside(ctx context.Context, tools *ffmpeg.Tools) (*Material, e
 		if b.causes[i] = j.attachable(j.Spoken[i]); b.causes[i] != nil {
 			return nil
 		}
-		b.sounds[i], b.causes[i] = tools.ProbeSound(ctx, j.Spoken[i].Path, j.Spoken[i].Name)
+		b.sounds[i], b.causes[i] = tools.ProbeSound(ctx, j.Pinned(j.Spoken[i]))
 		if _, ok := fault.In(b.causes[i]); ok {
 			return nil
 		}

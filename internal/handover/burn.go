@@ -12,6 +12,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -49,6 +50,7 @@ func (b *burn) encodes() []*encode {
 // do runs ffmpeg and looks at what came out.
 func (b *burn) do(ctx context.Context, tools *ffmpeg.Tools, progress func(timecode.Video)) error {
 	run := ffmpeg.Run{
+		Sources:  b.rec.Sources(),
 		Files:    map[string]string{},
 		Contents: map[string][]byte{"fonts/captions.ttf": overlay.FontFile()},
 		Progress: func(p ffmpeg.Progress) { progress(timecode.Video(p.Time)) },
@@ -167,7 +169,7 @@ func lastInput(args []string) int {
 
 // holds looks whether a video that ffmpeg wrote is there with all its frames.
 func holds(ctx context.Context, tools *ffmpeg.Tools, path string, count int64) error {
-	media, err := tools.Probe(ctx, path, "what ffmpeg wrote")
+	media, err := tools.Probe(ctx, reach.Ours(path))
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

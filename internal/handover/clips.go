@@ -10,6 +10,7 @@ import (
 	"pushcue/frames"
 	"pushcue/internal/crew"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline/timecode"
 )
 
@@ -58,7 +59,7 @@ func (c cut) do(ctx context.Context, tools *ffmpeg.Tools, video string) error {
 		how["t"] = seconds(c.long)
 	}
 	out := ffmpeg.Output([]*ff.Stream{in.Get("v:0"), in.Get("a?")}, c.tmp, how)
-	if _, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}}); err != nil {
+	if _, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{reach.Ours(video)}}); err != nil {
 		return err
 	}
 	if c.count == 0 {

@@ -14,6 +14,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 )
@@ -172,7 +173,7 @@ func namesThatItCantMapTones(t *testing.T, path string) {
 	t.Helper()
 	tools := *realTools(t)
 	tools.MapsTones = false
-	rec, err := frames.Open(context.Background(), &tools, []string{path}, []string{"a.mp4"}, frames.Options{})
+	rec, err := frames.Open(context.Background(), &tools, []*reach.Source{reach.Named(path, "a.mp4")}, frames.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -212,7 +213,7 @@ func stillColours(t *testing.T, path string) shown {
 // luma from 16, 224 of colour difference around 128.
 func videoColours(t *testing.T, path string, frames ...int) (all []shown) {
 	t.Helper()
-	media, err := realTools(t).Probe(context.Background(), path, filepath.Base(path))
+	media, err := realTools(t).Probe(context.Background(), reach.Named(path, filepath.Base(path)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -230,8 +231,9 @@ func videoColours(t *testing.T, path string, frames ...int) (all []shown) {
 	}
 	var decoded []byte
 	_, err = realTools(t).Do(context.Background(), ffmpeg.Run{
-		Args:   []string{"-i", "file:" + path, "-fps_mode", "passthrough", "-f", "rawvideo", "pipe:1"},
-		Stdout: func(r io.Reader) error { decoded, err = io.ReadAll(r); return err },
+		Sources: []*reach.Source{media.Source},
+		Args:    []string{"-i", "file:" + path, "-fps_mode", "passthrough", "-f", "rawvideo", "pipe:1"},
+		Stdout:  func(r io.Reader) error { decoded, err = io.ReadAll(r); return err },
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -61,7 +61,8 @@ type Job struct {
 	work      string        // its folder in ours
 	top       string        // our own folder
 	firm      *jobsheet.Source
-	reach     *reach.Reach // what it may name
+	reach     *reach.Reach             // what it may name
+	held      map[string]*reach.Source // its files, by path, while something is made of them; else nil
 }
 
 // A Source is a file of the job.

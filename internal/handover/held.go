@@ -5,56 +5,59 @@ import (
 	"io/fs"
 	"os"
 
-	"pushcue/timeline/fault"
-	"pushcue/timeline/words"
+	"pushcue/internal/reach"
 )
 
-// heldSources are a job's sources, kept open while a handover is made of them: what is
-// told of them by their sums must hold for what ffmpeg reads under the same names. On
-// Windows nobody can exchange them meanwhile; elsewhere an exchange is found.
-type heldSources []heldSource
-
-type heldSource struct {
-	Source
-	file *os.File
-	info fs.FileInfo
-}
-
-// hold opens the sources.
-func (j *Job) hold() (all heldSources, err error) {
+// hold decides which files the job's sources are, until release: what is told of them by
+// their sums must hold for what ffmpeg reads, and for what is copied. One that is exchanged
+// or written to meanwhile can't be opened any more. Spoken notes and photos, of which
+// there may be hundreds, aren't kept open; one that can't be read goes without.
+func (j *Job) hold() (release func(), err error) {
+	if j.held != nil {
+		return func() {}, nil
+	}
+	held := map[string]*reach.Source{}
+	for _, s := range j.all() {
+		held[s.Path] = j.Pinned(s)
+	}
+	release = func() {
+		j.held = nil
+		for _, s := range held {
+			s.Release()
+		}
+	}
 	for _, s := range j.sources() {
-		file, err := j.Open(s)
-		if err != nil {
-			all.release()
+		if err := held[s.Path].Keep(); err != nil {
+			release()
 			return nil, unreadableSource(s, err)
 		}
-		info, err := file.Stat()
-		if err != nil {
-			file.Close()
-			all.release()
-			return nil, unreadableSource(s, err)
-		}
-		all = append(all, heldSource{s, file, info})
 	}
-	return all, nil
+	j.held = held
+	return release, nil
 }
 
-func (h heldSources) release() {
-	for _, s := range h {
-		s.file.Close()
+// Pinned is a file of the job that stays the same one however often it is opened; see
+// reach.Source.
+func (j *Job) Pinned(s Source) *reach.Source {
+	if held := j.held[s.Path]; held != nil {
+		return held
 	}
+	return j.reach.Source(s.Path, s.Name, j.most(s))
 }
 
-// unchanged is the fault of a source whose name leads to another file by now, or that
+// Open opens a file of the job for reading, as far as the job may reach.
+func (j *Job) Open(s Source) (*os.File, error) { return j.Pinned(s).Open() }
+
+// unchanged is the fault of a source whose path leads to another file by now, or that
 // was written to.
-func (h heldSources) unchanged() error {
-	for _, s := range h {
-		now, err := os.Stat(s.Path)
-		if errors.Is(err, fs.ErrNotExist) || err == nil && (!os.SameFile(s.info, now) || now.Size() != s.info.Size() || !now.ModTime().Equal(s.info.ModTime())) {
-			return fault.Of(fault.Fault{File: s.Name, Text: words.Tell("changed while it was read"), Hint: words.Tell("wait until it is copied whole, then run again")})
+func (j *Job) unchanged() error {
+	for _, s := range j.sources() {
+		err := j.Pinned(s).Unchanged()
+		if errors.Is(err, fs.ErrNotExist) {
+			return changedSource(s)
 		}
 		if err != nil {
-			return unreadableSource(s.Source, err)
+			return unreadableSource(s, err)
 		}
 	}
 	return nil

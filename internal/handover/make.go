@@ -158,12 +158,12 @@ func (v *Visit) folderOf(j *Job, g *ground) (*folder, error) {
 
 // make brings one job's handover up to date.
 func (m *maker) make(ctx context.Context) error {
-	held, err := m.job.hold()
+	release, err := m.job.hold()
 	if err != nil {
 		return err
 	}
-	defer held.release()
-	m.folder.same = held.unchanged
+	defer release()
+	m.folder.same = m.job.unchanged
 	if err := m.sumSources(ctx); err != nil {
 		return err
 	}

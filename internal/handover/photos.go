@@ -72,7 +72,8 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 		return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint})
 	}
 	asJPEG := words.Tell("save it as JPEG and put that into its place")
-	f, err := j.Open(s)
+	source := j.Pinned(s)
+	f, err := source.Open()
 	if errors.Is(err, reach.ErrLarge) {
 		return nil, refuse(words.Tell("the photo is far too large"), asJPEG)
 	}
@@ -96,7 +97,7 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 	case err != photo.ErrKind:
 		return nil, refuse(words.Of(err), words.Tell("copy it from the camera again"))
 	}
-	p, err = decodeElse(ctx, tools, s.Path, data)
+	p, err = decodeElse(ctx, tools, source, data)
 	switch {
 	case err != nil:
 		return nil, err
@@ -110,9 +111,9 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 
 // decodeElse has ffmpeg decode a photo of a phone's own kind; nil where it can't, or
 // gives only one of the tiles that the picture is made of.
-func decodeElse(ctx context.Context, tools *ffmpeg.Tools, path string, data []byte) (*photo.Photo, error) {
+func decodeElse(ctx context.Context, tools *ffmpeg.Tools, source *reach.Source, data []byte) (*photo.Photo, error) {
 	var b bytes.Buffer
-	if _, err := tools.Do(ctx, ffmpeg.Run{Args: ffmpeg.PictureArgs(path), Stdout: func(r io.Reader) error {
+	if _, err := tools.Do(ctx, ffmpeg.Run{Args: ffmpeg.PictureArgs(source.Path), Sources: []*reach.Source{source}, Stdout: func(r io.Reader) error {
 		_, err := io.Copy(&b, io.LimitReader(r, 4*photo.MostBytes))
 		return err
 	}}); ffmpeg.OfItself(err) {

@@ -8,6 +8,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
@@ -36,6 +37,11 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 	if err := j.linkedWork(); err != nil {
 		return nil, err
 	}
+	release, err := j.hold()
+	if err != nil {
+		return nil, err
+	}
+	defer release()
 	if o.sums == nil {
 		o.sums = readSourceSums(j.top, j.seal())
 		defer o.sums.keep()
@@ -74,11 +80,11 @@ func Place(ctx context.Context, tools *ffmpeg.Tools, j *Job, o PlaceOptions) (*P
 
 // record opens the recording.
 func (j *Job) record(ctx context.Context, tools *ffmpeg.Tools, o frames.Options) (*frames.Recording, error) {
-	paths, names := make([]string, len(j.Videos)), make([]string, len(j.Videos))
+	sources := make([]*reach.Source, len(j.Videos))
 	for i, v := range j.Videos {
-		paths[i], names[i] = v.Path, v.Name
+		sources[i] = j.Pinned(v)
 	}
-	return frames.Open(ctx, tools, paths, names, o)
+	return frames.Open(ctx, tools, sources, o)
 }
 
 // resolve places what was read on the recording.

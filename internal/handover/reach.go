@@ -75,9 +75,6 @@ func (j *Job) sheetOpener(path string) (io.ReadCloser, error) {
 	return f, nil
 }
 
-// Open opens a file of the job for reading, as far as the job may reach.
-func (j *Job) Open(s Source) (*os.File, error) { return j.reach.Open(s.Path, j.most(s)) }
-
 // most is how many bytes a file of the job has at most.
 func (j *Job) most(s Source) int64 {
 	switch {

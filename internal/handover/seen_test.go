@@ -35,7 +35,7 @@ func eachFrame(t *testing.T, videos []string, look func(video int, picture *imag
 		inputs = append(inputs, "-i", "file:"+video)
 		outputs = append(outputs, "-map", fmt.Sprintf("%d:v:0", i), "-fps_mode", "passthrough", "-pix_fmt", "gray", "-c:v", "pgm", "-f", "image2pipe", "file:"+decoded(i))
 	}
-	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...)}); err != nil {
+	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...), Sources: testfootage.Inputs(inputs)}); err != nil {
 		t.Fatal(err)
 	}
 	for i := range videos {

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 
 	"pushcue/internal/manifest"
+	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
@@ -88,7 +90,7 @@ func (s *sourceSums) sum(ctx context.Context, j *Job, src Source, read func(int)
 	case err != nil:
 		return "", unreadableSource(src, err)
 	case size != now.Size:
-		return "", fault.Of(fault.Fault{File: src.Name, Text: words.Tell("changed while it was read"), Hint: words.Tell("wait until it is copied whole, then run again")})
+		return "", changedSource(src)
 	}
 	now.SHA256 = sums[manifest.SHA256]
 	now.Seal = s.seal.over(s.over(src.Path, now)...)
@@ -96,7 +98,14 @@ func (s *sourceSums) sum(ctx context.Context, j *Job, src Source, read func(int)
 	return now.SHA256, nil
 }
 
+func changedSource(src Source) error {
+	return fault.Of(fault.Fault{File: src.Name, Text: words.Tell("changed while it was read"), Hint: words.Tell("wait until it is copied whole, then run again")})
+}
+
 func unreadableSource(src Source, err error) error {
+	if errors.Is(err, reach.ErrChanged) {
+		return changedSource(src)
+	}
 	return fault.Of(fault.Fault{File: src.Name, Text: words.Tell("can't be read: %s", plainCause(err)), Hint: hintOf(err, words.Tell("check the disk or the card that it lies on"))})
 }
 

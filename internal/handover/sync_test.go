@@ -90,7 +90,7 @@ func tones(t *testing.T, videos []string) [][]timecode.Video {
 		inputs = append(inputs, "-i", "file:"+video)
 		outputs = append(outputs, "-map", fmt.Sprintf("%d:a:0", i), "-af", "aresample=48000:async=1:first_pts=0", "-ac", "1", "-c:a", "pcm_s8", "-f", "s8", "file:"+decoded(i))
 	}
-	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...)}); err != nil {
+	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...), Sources: testfootage.Inputs(inputs)}); err != nil {
 		t.Fatal(err)
 	}
 	found := make([][]timecode.Video, len(videos))

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -82,7 +83,7 @@ type keyFrame struct {
 }
 
 func (m *maker) keyFrames(ctx context.Context, video string) (keys []keyFrame, frames int, err error) {
-	media, err := m.tools.Probe(ctx, video, filepath.Base(video))
+	media, err := m.tools.Probe(ctx, reach.Ours(video))
 	if err != nil {
 		return nil, 0, err
 	}

@@ -30,7 +30,7 @@ var mayUse = []struct {
 	// Makers of test footage, and what tests alone use.
 	{"internal/framenumber", nil},
 	{"internal/footage", []string{"internal/framenumber"}},
-	{"internal/testfootage", []string{"internal/framenumber", "internal/footage", "timeline"}},
+	{"internal/testfootage", []string{"internal/framenumber", "internal/footage", "internal/reach", "timeline"}},
 	{"internal/testbrowser", nil},
 	{"internal/testdrive", nil},
 	{"internal/testpush", []string{"timeline"}},

@@ -256,6 +256,11 @@ func isLink(info fs.FileInfo) bool {
 	return info.Mode()&(fs.ModeSymlink|fs.ModeIrregular) != 0
 }
 
+// Folder opens a folder of ours, for another program to write to. A link isn't followed.
+func Folder(path string) (*os.File, error) {
+	return os.OpenFile(path, os.O_RDONLY|nonblock|folderItself, 0)
+}
+
 // openIn opens a regular file beneath an opened folder.
 func openIn(root *os.Root, name string, most int64) (*os.File, error) {
 	if namesNoFile(name) {

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/spoken"
 	"pushcue/timeline/fault"
@@ -137,15 +138,17 @@ func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sound, err := t.opened.tools.ProbeSound(r.Context(), s.Path, s.Name)
+	source := job.Pinned(s)
+	sound, err := t.opened.tools.ProbeSound(r.Context(), source)
 	if err != nil {
 		return err
 	}
 	kind := mediaType(s.Path)
 	if strings.HasPrefix(kind, "audio/") && slices.Contains(heardEverywhere, sound.Audio.Codec) {
-		return serveSource(w, r, job, s, kind)
+		f, err := source.Open()
+		return serveFile(w, r, f, err, kind)
 	}
-	path, err := t.playableNote(r.Context(), job, s)
+	path, err := t.playableNote(r.Context(), job, sound)
 	if err != nil {
 		return err
 	}
@@ -153,8 +156,9 @@ func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
 }
 
 // playableNote makes a copy of a note that browsers play, once, in our own folder.
-func (t *sitting) playableNote(ctx context.Context, job *handover.Job, s handover.Source) (string, error) {
-	sum, err := glance(job, s)
+func (t *sitting) playableNote(ctx context.Context, job *handover.Job, sound *ffmpeg.Sound) (string, error) {
+	name := sound.Source.Name
+	sum, err := glance(sound.Source)
 	if err != nil {
 		return "", rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
@@ -175,17 +179,16 @@ func (t *sitting) playableNote(ctx context.Context, job *handover.Job, s handove
 		return "", err
 	}
 	defer temp.Discard()
-	sound, err := t.opened.tools.ProbeSound(ctx, s.Path, s.Name)
-	if err != nil {
+	note, err := spoken.Listen(ctx, t.opened.tools, sound)
+	if _, told := fault.In(err); told {
 		return "", err
 	}
-	note, err := spoken.Listen(ctx, t.opened.tools, sound)
 	if err != nil {
-		return "", fault.Of(fault.Fault{File: s.Name, Text: words.Plain("%s", err.Error()), Hint: words.Tell("copy it from the phone or the recorder again")})
+		return "", fault.Of(fault.Fault{File: name, Text: words.Plain("%s", err.Error()), Hint: words.Tell("copy it from the phone or the recorder again")})
 	}
-	name := filepath.Base(path)
-	if err := note.Write(ctx, t.opened.tools, temp.At(name)); err != nil {
-		return "", fmt.Errorf("%s: %w", s.Name, err)
+	base := filepath.Base(path)
+	if err := note.Write(ctx, t.opened.tools, temp.At(base)); err != nil {
+		return "", fmt.Errorf("%s: %w", name, err)
 	}
-	return path, temp.Move(name, dir, name)
+	return path, temp.Move(base, dir, base)
 }

@@ -17,6 +17,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
+	"pushcue/internal/testfootage"
 )
 
 // lying is a photo of 80 x 40 pixels that was taken with the camera held upright: its
@@ -63,7 +64,8 @@ func witnessed(t testing.TB) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: []string{"-i", "file:" + dictated + ".wav", "file:" + dictated + ".wma"}}); err != nil {
+	convert := []string{"-i", "file:" + dictated + ".wav", "file:" + dictated + ".wma"}
+	if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: convert, Sources: testfootage.Inputs(convert)}); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.Remove(dictated + ".wav"); err != nil {

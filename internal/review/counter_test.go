@@ -8,6 +8,7 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
+	"pushcue/internal/testfootage"
 )
 
 // The counter that was read off the picture is looked at once: right, or elsewhere.
@@ -26,6 +27,7 @@ func TestTheCounterIsConfirmedOrShownItsPlace(t *testing.T) {
 		t.Fatal(err)
 	}
 	short := ffmpeg.Run{Args: []string{"-t", "6", "-i", "file:" + demo, "-an", "-c", "copy", "file:" + filepath.Join(folder, "part.mp4")}}
+	short.Sources = testfootage.Inputs(short.Args)
 	if _, err := tools.Do(t.Context(), short); err != nil {
 		t.Fatal(err)
 	}

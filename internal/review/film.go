@@ -13,7 +13,6 @@ import (
 	"strings"
 
 	"pushcue/frames"
-	"pushcue/internal/handover"
 	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
@@ -107,7 +106,12 @@ func (t *sitting) servePart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || n < 0 || n >= len(v.job.Videos) {
 		return rejected(http.StatusNotFound, words.Tell("the recording has no such part"), words.Sentence{})
 	}
-	return serveSource(w, r, v.job, v.job.Videos[n], mediaType(v.job.Videos[n].Path))
+	source := v.job.Pinned(v.job.Videos[n])
+	if v.recording != nil && n < len(v.recording.Parts) {
+		source = v.recording.Parts[n].Media.Source // the one whose frames the page counts
+	}
+	f, err := source.Open()
+	return serveFile(w, r, f, err, mediaType(source.Path))
 }
 
 func (t *sitting) serveStandIn(w http.ResponseWriter, r *http.Request) error {
@@ -145,12 +149,6 @@ func mediaType(path string) string {
 		return "audio/ogg"
 	}
 	return "application/octet-stream"
-}
-
-// serveSource sends a file of the job, as far as the job may reach.
-func serveSource(w http.ResponseWriter, r *http.Request, j *handover.Job, s handover.Source, kind string) error {
-	f, err := j.Open(s)
-	return serveFile(w, r, f, err, kind)
 }
 
 // serveOurs sends a file that we made, by its path.

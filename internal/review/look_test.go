@@ -8,13 +8,14 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/internal/testfootage"
 )
 
 // look reads the numbers of a film's frames, and when each is shown.
 func look(t *testing.T, tools *ffmpeg.Tools, path string) (numbers []int, times []float64) {
 	t.Helper()
-	rec, err := frames.Open(t.Context(), tools, []string{path}, []string{"film"}, frames.Options{})
+	rec, err := frames.Open(t.Context(), tools, []*reach.Source{reach.Named(path, "film")}, frames.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,7 @@ package review
 import (
 	"context"
 	"crypto/rand"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -62,6 +63,12 @@ type counterState struct {
 type fileStamp struct {
 	size int64
 	at   time.Time
+	info fs.FileInfo // nil for one that isn't there
+}
+
+func (a fileStamp) equal(b fileStamp) bool {
+	same := a.info == nil && b.info == nil || a.info != nil && b.info != nil && os.SameFile(a.info, b.info)
+	return same && a.size == b.size && a.at.Equal(b.at)
 }
 
 // stamps are those of a job's files that people write.
@@ -70,8 +77,10 @@ type stamps struct {
 }
 
 func (s stamps) equal(t stamps) bool {
-	return slices.Equal(s.films, t.films) && slices.Equal(s.others, t.others)
+	return s.sameFilms(t) && slices.EqualFunc(s.others, t.others, fileStamp.equal)
 }
+
+func (s stamps) sameFilms(t stamps) bool { return slices.EqualFunc(s.films, t.films, fileStamp.equal) }
 
 func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
 	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
@@ -240,7 +249,7 @@ func (t *sitting) reread(ctx context.Context) error {
 		t.show(ctx, &v)
 		return gone
 	}
-	if !slices.Equal(now.films, t.stamps.films) {
+	if !now.sameFilms(t.stamps) {
 		t.desk.Forget()
 	}
 	v := *before
@@ -295,5 +304,5 @@ func stampOf(path string) fileStamp {
 	if err != nil {
 		return fileStamp{}
 	}
-	return fileStamp{info.Size(), info.ModTime()}
+	return fileStamp{info.Size(), info.ModTime(), info}
 }

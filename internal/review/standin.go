@@ -19,7 +19,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -177,10 +177,9 @@ const standInName = "stand-in-"
 // name is where a part's stand-in lies: by what the part holds, so that it is found
 // again wherever the job folder is moved to.
 func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
-	job := s.t.now.Load().job
-	work := job.Work()
+	work := s.t.now.Load().job.Work()
 	p := rec.Parts[part]
-	sum, err := glance(job, handover.Source{Path: p.Path, Name: p.Name})
+	sum, err := glance(p.Media.Source)
 	if err != nil {
 		return "", err
 	}
@@ -190,9 +189,9 @@ func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
 
 // glance sums a file's size and pieces out of all of it: enough to know it again, and
 // quick however long it is.
-func glance(j *handover.Job, s handover.Source) (hash.Hash, error) {
+func glance(s *reach.Source) (hash.Hash, error) {
 	const pieces, long = 64, 16 << 10
-	f, err := j.Open(s)
+	f, err := s.Open()
 	if err != nil {
 		return nil, err
 	}
@@ -276,7 +275,7 @@ func (s *standIns) encode(ctx context.Context, one *frames.Recording, path strin
 	}
 	defer temp.Discard()
 	const name = "unfinished.mp4"
-	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, temp.At(name), args)}, Progress: func(p ffmpeg.Progress) {
+	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, temp.At(name), args)}, Sources: one.Sources(), Progress: func(p ffmpeg.Progress) {
 		told(min(1, p.Time.Seconds()/max(one.End.Seconds(), 0.001)))
 	}})
 	if err != nil {

@@ -104,7 +104,7 @@ func TestEveryKindThatBrowsersDontPlayHasItsStandIn(t *testing.T) {
 			continue
 		}
 		hevc := []string{"-i", "file:" + testfootage.Numbered(t, spec), "-c:v", "libx265", "-x265-params", "log-level=error:crf=20", "-tag:v", "hvc1", "file:" + to}
-		if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: hevc}); err != nil {
+		if _, err := tools.Do(t.Context(), ffmpeg.Run{Args: hevc, Sources: testfootage.Inputs(hevc)}); err != nil {
 			t.Fatal(err)
 		}
 	}

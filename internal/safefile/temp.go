@@ -138,6 +138,23 @@ func (f *Folder) LinkTo(name, path string) error {
 	return f.copy(name, path)
 }
 
+// PointTo makes name a symbolic link to target, which needn't exist for us: a path in
+// /proc/self means another file to each process.
+func (f *Folder) PointTo(name, target string) error {
+	dir, leaf, err := f.parent(name, true)
+	if err != nil {
+		return err
+	}
+	defer dir.Close()
+	if err := step("link", join(dir, leaf)); err != nil {
+		return err
+	}
+	return dir.Symlink(target, leaf)
+}
+
+// Handle opens the folder itself, whatever its path leads to by now.
+func (f *Folder) Handle() (*os.File, error) { return f.root.Open(".") }
+
 func (f *Folder) copy(name, path string) error {
 	from, err := os.OpenFile(path, os.O_RDONLY|withoutWaiting, 0)
 	if err != nil {

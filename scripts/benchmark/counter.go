@@ -13,6 +13,7 @@ import (
 	"pushcue/internal/counterset"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover/onscreen"
+	"pushcue/internal/reach"
 	"pushcue/timeline/timecode"
 )
 
@@ -63,7 +64,7 @@ func counterRow(ctx context.Context, b *bench) ([]result, error) {
 }
 
 func (b *bench) look(ctx context.Context, tools *ffmpeg.Tools, path string) (*onscreen.Found, *frames.Recording, error) {
-	rec, err := frames.Open(ctx, tools, []string{path}, []string{filepath.Base(path)}, frames.Options{})
+	rec, err := frames.Open(ctx, tools, []*reach.Source{reach.Named(path, filepath.Base(path))}, frames.Options{})
 	if err != nil {
 		return nil, nil, err
 	}

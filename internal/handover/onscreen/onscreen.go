@@ -145,7 +145,7 @@ func (r *run) survey(ctx context.Context) (*counter.Survey, error) {
 
 func (r *run) pictures(ctx context.Context, v *ff.Stream, read func(io.Reader) error) error {
 	out := ffmpeg.OutputPipe([]*ff.Stream{v}, ff.KwArgs{"f": "rawvideo", "pix_fmt": "gray", "fps_mode": "passthrough", "enc_time_base": "1:1000000"})
-	_, err := r.tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Stdout: read})
+	_, err := r.tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: r.rec.Sources(), Stdout: read})
 	return err
 }
 

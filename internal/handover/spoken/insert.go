@@ -9,6 +9,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 )
 
 // A Hold is a place in a film where the picture stands while a note is heard.
@@ -40,7 +41,7 @@ type Film struct {
 // Insert writes the film with its holds. Every frame stays as it is; a note longer
 // than anybody thought holds its picture for all of its length.
 func Insert(ctx context.Context, tools *ffmpeg.Tools, f Film, to string) error {
-	film, err := tools.Probe(ctx, f.Path, "the excerpts")
+	film, err := tools.Probe(ctx, reach.Ours(f.Path))
 	if err != nil {
 		return err
 	}
@@ -48,15 +49,17 @@ func Insert(ctx context.Context, tools *ffmpeg.Tools, f Film, to string) error {
 	if film.Audio != nil && film.Audio.Channels > 1 {
 		layout, channels = "stereo", 2
 	}
+	sources := []*reach.Source{film.Source}
 	notes := make([]*ff.Stream, len(f.Holds))
 	for i, h := range f.Holds {
-		s, err := tools.ProbeSound(ctx, h.Note, "a spoken note")
+		s, err := tools.ProbeSound(ctx, reach.Ours(h.Note))
 		if err != nil {
 			return err
 		}
 		if s.Audio.Channels > 1 {
 			layout, channels = "stereo", 2
 		}
+		sources = append(sources, s.Source)
 		// One file may be heard twice; the library would take its inputs for one.
 		notes[i] = s.Stream(ff.KwArgs{"thread_queue_size": strconv.Itoa(16 + i)})
 	}
@@ -66,7 +69,7 @@ func Insert(ctx context.Context, tools *ffmpeg.Tools, f Film, to string) error {
 		"c:a": "aac", "profile:a": "aac_low", "b:a": strconv.Itoa(64_000 * channels), "ar": strconv.Itoa(rate),
 		"f": "mp4", "movflags": "+faststart", "map_metadata": "-1", "map_chapters": "-1",
 	})
-	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}})
+	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: sources})
 	return err
 }
 

@@ -9,6 +9,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/overlay"
 )
 
@@ -25,7 +26,7 @@ type Still struct {
 // Narrate writes a film of a still that lasts as long as the note, which is one that
 // Write made, and never shorter.
 func Narrate(ctx context.Context, tools *ffmpeg.Tools, s Still, note string, long time.Duration, to string) error {
-	sound, err := tools.ProbeSound(ctx, note, "the spoken note")
+	sound, err := tools.ProbeSound(ctx, reach.Ours(note))
 	if err != nil {
 		return err
 	}
@@ -48,7 +49,8 @@ func Narrate(ctx context.Context, tools *ffmpeg.Tools, s Still, note string, lon
 		how["b:v"] = strconv.Itoa(width*height/2 + 100_000)
 	}
 	out := ffmpeg.Output([]*ff.Stream{picture, sound.Stream()}, to, how)
-	if _, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Files: map[string]string{"still.jpg": s.File}}); err != nil {
+	run := ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{sound.Source}, Files: map[string]string{"still.jpg": s.File}}
+	if _, err := tools.Do(ctx, run); err != nil {
 		return err
 	}
 	_, err = lasting(ctx, tools, to, long)

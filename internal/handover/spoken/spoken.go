@@ -22,6 +22,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
 
@@ -51,6 +52,9 @@ func Listen(ctx context.Context, tools *ffmpeg.Tools, s *ffmpeg.Sound) (*Note, e
 	loudness, result, err := tools.Loudness(ctx, s)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
+	}
+	if ffmpeg.OfItself(err) {
+		return nil, err
 	}
 	if loudness.Duration <= 0 {
 		if err == nil {
@@ -120,8 +124,8 @@ func (n *Note) encode(ctx context.Context, tools *ffmpeg.Tools, gain float64, he
 		"c:a": "aac", "profile:a": "aac_low", "b:a": strconv.Itoa(80_000 * channels), "ar": strconv.Itoa(rate),
 		"f": "ipod", "movflags": "+faststart", "map_metadata": "-1", "map_chapters": "-1", "fflags": "+bitexact", "flags:a": "+bitexact",
 	})
-	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}})
-	if !n.Damage.Empty() && ctx.Err() == nil {
+	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{n.Sound.Source}})
+	if !n.Damage.Empty() && ctx.Err() == nil && !ffmpeg.OfItself(err) {
 		return nil // what it gave is judged by how long it is
 	}
 	return err
@@ -130,7 +134,7 @@ func (n *Note) encode(ctx context.Context, tools *ffmpeg.Tools, gain float64, he
 // lasting looks whether a file that ffmpeg wrote can be heard for as long as it should.
 func lasting(ctx context.Context, tools *ffmpeg.Tools, path string, long time.Duration) (*ffmpeg.Sound, error) {
 	const packet = 1024 * time.Second / rate // of AAC
-	s, err := tools.ProbeSound(ctx, path, "what ffmpeg wrote")
+	s, err := tools.ProbeSound(ctx, reach.Ours(path))
 	switch {
 	case ctx.Err() != nil:
 		return nil, ctx.Err()

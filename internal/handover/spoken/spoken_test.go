@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/reach"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 )
@@ -78,7 +79,7 @@ func (v voice) as(t *testing.T, kinds map[string][]string) (files map[string]str
 		files[name] = filepath.Join(dir, name)
 		args = append(append(append(args, "-map", "0:a"), how...), "file:"+files[name])
 	}
-	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: args}); err != nil {
+	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: args, Sources: testfootage.Inputs(args)}); err != nil {
 		t.Fatal(err)
 	}
 	return files
@@ -96,7 +97,7 @@ func hear(t *testing.T, files map[string]string) (sounds map[string][]float64) {
 		inputs = append(inputs, "-i", "file:"+files[name])
 		outputs = append(outputs, "-map", fmt.Sprintf("%d:a:0", i), "-ac", "1", "-ar", "48000", "-f", "f32le", "file:"+decoded(i))
 	}
-	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...)}); err != nil {
+	if _, err := realTools(t).Do(context.Background(), ffmpeg.Run{Args: append(inputs, outputs...), Sources: testfootage.Inputs(inputs)}); err != nil {
 		t.Fatal(err)
 	}
 	sounds = map[string][]float64{}
@@ -113,7 +114,7 @@ func hear(t *testing.T, files map[string]string) (sounds map[string][]float64) {
 func listen(t *testing.T, file string) *Note {
 	t.Helper()
 	tools := realTools(t)
-	s, err := tools.ProbeSound(context.Background(), file, filepath.Base(file))
+	s, err := tools.ProbeSound(context.Background(), reach.Named(file, filepath.Base(file)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -296,7 +297,7 @@ func TestWhatCantBeHeardIsRefusedInOneSentence(t *testing.T) {
 	} {
 		file := filepath.Join(dir, name)
 		must(t, os.WriteFile(file, c.data, 0o644))
-		if _, err := realTools(t).ProbeSound(context.Background(), file, name); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, err := realTools(t).ProbeSound(context.Background(), reach.Named(file, name)); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

@@ -77,18 +77,23 @@ func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
 	if err != nil {
 		return writingBag(err)
 	}
+	unnoted := finished.NoteLeft(a, handover.Destination{To: absolute(w.Path)})
 	if v.json {
-		return errors.Join(writeJSON(v.out, map[string]any{"archive": w.Path, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(found.outside),
+		return errors.Join(writeJSON(v.out, map[string]any{"archive": w.Path, "edition": finished.Edition().Number, "files": w.Files, "bytes": w.Bytes, "seal": w.Seal, "outside": some(found.outside),
 			"links_left_out": some(found.linked), "out_of_date": sentences(changed)}), outcome(len(changed)+len(found.linked) > 0))
 	}
 	if !v.quiet {
 		fmt.Fprintf(v.out, "%s: %s, %s, read back and the same\n", printable(w.Path), numberOf(w.Files, "file"), bytesOf(w.Bytes))
+		fmt.Fprintln(v.out, "it holds "+editionOf(finished.Edition()))
 		for _, name := range found.outside {
 			fmt.Fprintf(v.out, "note: %s lay outside the job folder and is kept in it\n", printable(name))
 		}
 	}
 	for _, name := range found.linked {
 		fmt.Fprintf(v.out, "open: %s is a link that leads out of the job folder, and isn't in the archive\n", printable(name))
+	}
+	if unnoted != nil {
+		fmt.Fprintf(v.out, "note: that it was archived can't be noted in the job: %s\n", printable(unnoted.Error()))
 	}
 	saySeal(v, w.Seal)
 	if !v.quiet {

@@ -73,6 +73,9 @@ func check(c *cli.Context, a handover.Ask, why int, v voice) error {
 			}
 		}
 	}
+	if !v.json && !v.quiet && why == 0 {
+		sayGone(c, visit, v)
+	}
 	if v.json {
 		if err := writeDocuments(documents, visit.Many, v); err != nil {
 			return err

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 	"sync"
 
@@ -11,6 +12,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/internal/handover/edition"
 	"pushcue/timeline/words"
 )
 
@@ -71,7 +73,12 @@ func copyCommand() *cli.Command {
 				return err
 			}
 			cargo.Own = f.Own
-			return copyToDrives(c, cargo, c.Args().Tail(), carried{changed: changed, going: going}, v)
+			if !v.quiet && !v.json {
+				fmt.Fprintln(v.out, "this is "+editionOf(f.Edition()))
+			}
+			about := carried{changed: changed, going: going, edition: f.Edition()}
+			about.note = func(to handover.Destination) error { return f.NoteLeft(a, to) }
+			return copyToDrives(c, cargo, c.Args().Tail(), about, v)
 		},
 	}
 }
@@ -80,6 +87,8 @@ func copyCommand() *cli.Command {
 type carried struct {
 	changed []words.Sentence    // what it doesn't show because it is out of date
 	going   []handover.Outgoing // what leaves the house with it
+	edition edition.Edition
+	note    func(handover.Destination) error // that it left
 }
 
 // sayOutgoing lists what leaves the house with a handover, before the first byte does.
@@ -115,6 +124,15 @@ type copied struct {
 	drive string
 	out   *drive.Outcome
 	err   error
+
+	unnoted error // why the job doesn't know of it
+}
+
+func absolute(path string) string {
+	if full, err := filepath.Abs(path); err == nil {
+		return full
+	}
+	return path
 }
 
 // copyToDrives copies to all drives at the same time.
@@ -127,7 +145,10 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, about car
 		wait.Go(func() {
 			out, err := drive.Copy(c.Context, cargo, to, progress.tell)
 			progress.end(err == nil)
-			all[i] = copied{to, out, err}
+			all[i] = copied{drive: to, out: out, err: err}
+			if err == nil {
+				all[i].unnoted = about.note(handover.Destination{To: absolute(out.Folder), Label: out.Label, Serial: out.Serial})
+			}
 		})
 	}
 	wait.Wait()
@@ -146,6 +167,9 @@ func copyToDrives(c *cli.Context, cargo *drive.Cargo, drives []string, about car
 			continue
 		}
 		open = open || len(one.out.TooLarge) > 0
+		if one.unnoted != nil {
+			fmt.Fprintf(v.out, "note: that it left can't be noted in the job: %s\n", printable(one.unnoted.Error()))
+		}
 		sayCopied(v, one.out)
 	}
 	if len(failed) > 0 {
@@ -268,7 +292,7 @@ func writeCopied(v voice, all []copied, about carried) error {
 		}
 		documents[i] = d
 	}
-	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents, "out_of_date": sentences(about.changed), "outgoing": outgoingDocuments(about.going)}); err != nil || code == exitDone {
+	if err := writeJSON(v.out, map[string]any{"exit": code, "drives": documents, "out_of_date": sentences(about.changed), "outgoing": outgoingDocuments(about.going), "edition": about.edition.Number, "replaces": about.edition.Replaces}); err != nil || code == exitDone {
 		return err
 	}
 	return ended(code)

@@ -14,6 +14,7 @@ import (
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
+	"pushcue/timeline/edits"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -35,12 +36,13 @@ type told struct {
 	log      bool
 	still    map[string]string // sum of each picture, by its path relative to the page
 	open     func(name string) (io.ReadCloser, error)
+	edits    *edits.List
 }
 
 // told is what a made job hands to the page and the report.
 func (m *maker) told(base string) told {
 	t := told{
-		base: base, name: m.job.Name, timeline: m.line(), warnings: m.warnings, made: m.made, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
+		base: base, name: m.job.Name, edits: m.job.Edits, timeline: m.line(), warnings: m.warnings, made: m.made, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
 		open: func(name string) (io.ReadCloser, error) { return m.folder.out.Open(name[len(base):]) },
 	}
@@ -71,6 +73,9 @@ type customer struct {
 	logo   *logo
 	pushes []told
 	sheet  customerSheet
+
+	editions *editions
+	sums     map[string]string // of a visit's pushes; nil for a single job
 }
 
 // customerSheet is what the first push's sheet says of the whole.
@@ -89,6 +94,10 @@ func (c *customer) write(ctx context.Context) error {
 	for _, p := range c.pushes {
 		in.Pushes = append(in.Pushes, account.Push{Name: p.name, Base: p.base, Timeline: p.timeline, Warnings: p.warnings, Made: p.made, Log: p.log})
 	}
+	var err error
+	if in.Edition, err = c.editions.of(c, in); err != nil {
+		return err
+	}
 	if err := c.writeReport(ctx, in); err != nil {
 		return err
 	}
@@ -98,7 +107,7 @@ func (c *customer) write(ctx context.Context) error {
 	return c.writePage(ctx, in)
 }
 
-func (c *customer) writePage(ctx context.Context, in account.Input) error {
+func (c *customer) page(in account.Input) ([]byte, error) {
 	p := page.Input{Account: account.Of(in), Logo: c.logo.bytes()}
 	for _, push := range c.pushes {
 		p.Films = append(p.Films, push.films)
@@ -106,13 +115,21 @@ func (c *customer) writePage(ctx context.Context, in account.Input) error {
 	}
 	var b bytes.Buffer
 	if err := page.Write(&b, p); err != nil {
-		return fmt.Errorf("writing the page: %w", err)
+		return nil, fmt.Errorf("writing the page: %w", err)
 	}
-	if !c.wants["page"] { // kept where it is still right
-		_, err := c.folder.has(ctx, pageName, sumOf(b.Bytes()))
+	return b.Bytes(), nil
+}
+
+func (c *customer) writePage(ctx context.Context, in account.Input) error {
+	text, err := c.page(in)
+	if err != nil {
 		return err
 	}
-	return c.folder.text(ctx, pageName, b.Bytes())
+	if !c.wants["page"] { // kept where it is still right
+		_, err := c.folder.has(ctx, pageName, sumOf(text))
+		return err
+	}
+	return c.folder.text(ctx, pageName, text)
 }
 
 func (c *customer) writeReport(ctx context.Context, in account.Input) error {
@@ -222,7 +239,7 @@ func (m *maker) tellCustomer(ctx context.Context) error {
 	if warning != nil {
 		m.warnings = append(m.warnings, *warning)
 	}
-	c := customer{folder: m.folder, wants: m.wants, logo: firm, pushes: []told{m.told("")}, sheet: m.customerSheet()}
+	c := customer{folder: m.folder, wants: m.wants, logo: firm, pushes: []told{m.told("")}, sheet: m.customerSheet(), editions: m.ground.editions}
 	return c.write(ctx)
 }
 
@@ -244,7 +261,7 @@ func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums
 	if warning != nil {
 		r.Warnings = append(r.Warnings, *warning)
 	}
-	c := customer{folder: f, wants: first.wants, logo: firm, sheet: first.customerSheet()}
+	c := customer{folder: f, wants: first.wants, logo: firm, sheet: first.customerSheet(), editions: first.ground.editions, sums: sums}
 	for _, m := range made {
 		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.out)+"/"))
 	}

@@ -46,6 +46,10 @@ func Finish(ctx context.Context, a Ask) (*Finished, error) {
 		if f.Dir, err = filepath.Abs(a.Out); err != nil {
 			return nil, err
 		}
+		if real, err := filepath.EvalSymlinks(f.Dir); err == nil && isLink(f.Dir) {
+			f.Dir = real
+		}
+		f.work = f.Dir + "-" + workName // as Open has it
 	case isFile(filepath.Join(dir, sumsName)):
 		f.Dir, f.work = dir, filepath.Join(filepath.Dir(dir), workName)
 	case a.For == forBuyer:

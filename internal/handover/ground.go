@@ -21,6 +21,7 @@ type ground struct {
 	tmp       *safefile.Temp
 	more      []*safefile.Folder // those of a visit's jobs
 	lock      *lock
+	editions  *editions
 }
 
 // openGround opens or creates our folders, and holds them against a second run.

@@ -257,7 +257,8 @@ func (b *bench) bring(ctx context.Context, state map[string]string) error {
 	if !slices.Equal(f.foreign, []string{"invoice.pdf"}) {
 		return fmt.Errorf("taken for somebody else's: %q", f.foreign)
 	}
-	return b.visit.writeSums(f.wanted, g)
+	_, err = b.visit.writeSums(f.wanted, g)
+	return err
 }
 
 // states follow each other: files come, change, move and go.

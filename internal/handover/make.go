@@ -108,6 +108,10 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 	}
 	defer g.close()
 
+	if g.editions, err = readEditions(g.work, g.out, filepath.Base(v.Out), v.Jobs[0].seal()); err != nil {
+		return nil, err
+	}
+
 	result := &Result{Out: v.Out}
 	all := map[string]string{}
 	sums := readSourceSums(v.Work, v.Jobs[0].seal())
@@ -126,7 +130,11 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 	if err := v.tellCustomer(ctx, made, result, all); err != nil {
 		return nil, err
 	}
-	if err := v.writeSums(all, g); err != nil {
+	list, err := v.writeSums(all, g)
+	if err != nil {
+		return nil, err
+	}
+	if err := g.editions.made(list); err != nil {
 		return nil, err
 	}
 	return result, v.keepInputs(g.work)
@@ -234,19 +242,20 @@ func (m *maker) tell(v *Visit, r *Result, sums map[string]string) {
 	}
 }
 
-// writeSums writes the list of sums, last of all, unless it says so already.
-func (v *Visit) writeSums(sums map[string]string, g *ground) error {
+// writeSums writes the list of sums, last of all, unless it says so already, and returns its
+// own sum.
+func (v *Visit) writeSums(sums map[string]string, g *ground) (string, error) {
 	text, err := sumsText(sums)
 	if err != nil {
-		return err
+		return "", err
 	}
 	if old, err := g.out.ReadFile(sumsName, int64(len(text))); err == nil && string(old) == string(text) {
-		return nil
+		return sumOf(text), nil
 	}
 	if err := g.tmp.WriteBytes(sumsName, text); err != nil {
-		return writing(g.tmp.At(sumsName), err)
+		return "", writing(g.tmp.At(sumsName), err)
 	}
-	return writing(g.out.At(sumsName), g.tmp.Move(sumsName, g.out, sumsName))
+	return sumOf(text), writing(g.out.At(sumsName), g.tmp.Move(sumsName, g.out, sumsName))
 }
 
 type quiet struct{}

@@ -37,7 +37,7 @@ func finishedJob(t *testing.T) (dir string, finish func()) {
 			t.Fatal(err)
 		}
 		defer g.close()
-		if err := v.writeSums(map[string]string{}, g); err != nil {
+		if _, err := v.writeSums(map[string]string{}, g); err != nil {
 			t.Fatal(err)
 		}
 		if err := v.keepInputs(g.work); err != nil {

@@ -298,6 +298,9 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
+		if err := finished.NoteLeft(ask, handover.Destination{To: out.Folder, Label: out.Label, Serial: out.Serial}); err != nil {
+			p.Say(words.Of(err)) // the copy is whole all the same
+		}
 		return copiedResult{To: out.Folder, Files: out.Copied + out.Kept, Kept: out.Kept, Bytes: out.Bytes, TooLarge: some(out.TooLarge), Foreign: some(out.Foreign),
 			SameDisk: out.SameDisk, Device: out.Dropped, Eject: !out.SameDisk}, nil
 	})

@@ -24,6 +24,16 @@ type Input struct {
 	Language *words.Language
 	Pushes   []Push // one, or the pushes of a visit in order
 	Report   string // the printable report beside the page; "" when it wasn't made
+	Edition  *Edition
+}
+
+// An Edition is which state of the handover this is.
+type Edition struct {
+	Number   int
+	Day      time.Time // of what it tells; zero where that isn't known
+	Replaces int       // 0: none
+	Left     time.Time // when that one first left the house; zero where that isn't known
+	Mark     string    // all of it, for programs
 }
 
 // A Push is one run of the camera.
@@ -91,6 +101,7 @@ type Account struct {
 	Files    []File
 	Cautions []string // the one that this job's reader needs most comes first
 	Careful  []string // how far the record goes
+	Mark     string   // Edition.Mark
 }
 
 // A Fact is a label and what it holds, over several lines where it must.
@@ -195,6 +206,10 @@ func Of(in Input) *Account {
 		Facts:    facts(l, in.Pushes),
 		Files:    files(l, in),
 		Firm:     firm.Name, Licence: firm.Licence,
+	}
+	if e := in.Edition; e != nil {
+		a.Facts = append(a.Facts, Fact{l.Say("field-edition"), wording.Edition(l, e.Number, e.Day, e.Replaces, e.Left)})
+		a.Mark = e.Mark
 	}
 	var careful []string
 	crossing, located := false, false

@@ -66,6 +66,8 @@ func Load(ctx context.Context, root, folder string) (*Cargo, error) {
 // An Outcome is what a copy came to.
 type Outcome struct {
 	Drive    string
+	Label    string   // of the drive's file system, as far as the system tells
+	Serial   string   // likewise
 	Folder   string   // full path of the folder on the drive
 	Copied   int      // files copied in this run
 	Kept     int      // files that an earlier run had copied, read back and found the same
@@ -148,6 +150,7 @@ func (r *run) look(context.Context) error {
 	}
 	r.longest, r.out.FAT32 = facts.longest, facts.longest == fat32
 	r.out.SameDisk = sameDisk(r.cargo.Root, r.drive)
+	r.out.Label, r.out.Serial = nameOf(r.drive)
 	r.divide()
 	return nil
 }

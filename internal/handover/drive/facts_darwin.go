@@ -3,6 +3,8 @@ package drive
 import (
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"golang.org/x/sys/unix"
 )
@@ -17,6 +19,14 @@ func factsOf(dir string) (facts, error) {
 		f.longest = fat32
 	}
 	return f, nil
+}
+
+// nameOf is the name under which the system shows the drive; its serial number isn't asked for.
+func nameOf(dir string) (label, serial string) {
+	if rest, ok := strings.CutPrefix(filepath.Clean(dir), "/Volumes/"); ok {
+		label, _, _ = strings.Cut(rest, "/")
+	}
+	return label, ""
 }
 
 // underWay writes as it is: the device is waited for when the file is flushed.

@@ -4,6 +4,9 @@ import (
 	"errors"
 	"io"
 	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
 
 	"golang.org/x/sys/unix"
 )
@@ -19,6 +22,37 @@ func factsOf(dir string) (facts, error) {
 	}
 	return f, nil
 }
+
+// nameOf is what udev calls the file system that a folder lies on, by its links below
+// /dev/disk.
+func nameOf(dir string) (label, serial string) {
+	var s unix.Stat_t
+	if unix.Stat(dir, &s) != nil {
+		return "", ""
+	}
+	return linkTo("/dev/disk/by-label", s.Dev), linkTo("/dev/disk/by-uuid", s.Dev)
+}
+
+// linkTo is the name of the link in dir that leads to a device, with the characters that udev
+// spells as \x20 put back.
+func linkTo(dir string, device uint64) string {
+	links, err := os.ReadDir(dir)
+	if err != nil {
+		return ""
+	}
+	for _, l := range links {
+		var s unix.Stat_t
+		if unix.Stat(filepath.Join(dir, l.Name()), &s) == nil && s.Rdev == device {
+			return spelled.ReplaceAllStringFunc(l.Name(), func(code string) string {
+				b, _ := strconv.ParseUint(code[2:], 16, 8)
+				return string([]byte{byte(b)})
+			})
+		}
+	}
+	return ""
+}
+
+var spelled = regexp.MustCompile(`\\x[0-9a-f]{2}`)
 
 // underWay has what is written leave for the device while more is being read, so
 // that the progress told is the device's own and its errors show at once.

@@ -2,6 +2,7 @@ package drive
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -37,6 +38,19 @@ func fileSystem(dir string) string {
 		return ""
 	}
 	return windows.UTF16ToString(kind)
+}
+
+// nameOf is the volume's own label and serial number.
+func nameOf(dir string) (label, serial string) {
+	root, err := windows.UTF16PtrFromString(volume(dir) + `\`)
+	if err != nil {
+		return "", ""
+	}
+	name, number := make([]uint16, windows.MAX_PATH+1), uint32(0)
+	if windows.GetVolumeInformation(root, &name[0], uint32(len(name)), &number, nil, nil, nil, 0) != nil {
+		return "", ""
+	}
+	return windows.UTF16ToString(name), fmt.Sprintf("%04X-%04X", number>>16, number&0xffff)
 }
 
 func volume(p string) string {

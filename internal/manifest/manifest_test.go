@@ -74,7 +74,7 @@ func TestBagItListComesBackAsWritten(t *testing.T) {
 	if !strings.Contains(text.String(), "line%0Aend.txt\n") || !strings.Contains(text.String(), "100%2525 sure.txt\n") {
 		t.Errorf("LF and %% aren't percent-encoded (RFC 8493 section 2.1.3):\n%s", text.String())
 	}
-	back, err := manifest.ReadBagIt(&text, manifest.SHA512)
+	back, err := manifest.ReadBagIt(&text, manifest.SHA512, manifest.BagItForm{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,7 +105,7 @@ func TestUnusableListsAreRefused(t *testing.T) {
 			if _, err := manifest.ReadCoreutils(strings.NewReader(text), manifest.SHA256); err == nil {
 				t.Error("accepted by ReadCoreutils")
 			}
-			if _, err := manifest.ReadBagIt(strings.NewReader(text), manifest.SHA256); err == nil {
+			if _, err := manifest.ReadBagIt(strings.NewReader(text), manifest.SHA256, manifest.BagItForm{}); err == nil {
 				t.Error("accepted by ReadBagIt")
 			}
 		})
@@ -179,7 +179,7 @@ func FuzzReadLists(f *testing.F) {
 				return manifest.ReadCoreutils(strings.NewReader(s), manifest.SHA256)
 			},
 			func(s string) ([]manifest.Entry, error) {
-				return manifest.ReadBagIt(strings.NewReader(s), manifest.SHA256)
+				return manifest.ReadBagIt(strings.NewReader(s), manifest.SHA256, manifest.BagItForm{})
 			},
 		} {
 			list, err := read(text)

@@ -4,6 +4,8 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"path"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -47,7 +49,7 @@ func writeLines(w io.Writer, a Algorithm, list []Entry, line func(sum, name stri
 // ReadCoreutils reads a list as WriteCoreutils, sha256sum or sha512sum write it.
 // Errors name the line.
 func ReadCoreutils(r io.Reader, a Algorithm) ([]Entry, error) {
-	return readLines(r, a, func(line string) (string, string, error) {
+	return readLines(r, a, false, func(line string) (string, string, error) {
 		escaped := strings.HasPrefix(line, `\`)
 		sum, name, ok := strings.Cut(strings.TrimPrefix(line, `\`), " ")
 		if !ok || name == "" || (name[0] != ' ' && name[0] != '*') {
@@ -61,28 +63,52 @@ func ReadCoreutils(r io.Reader, a Algorithm) ([]Entry, error) {
 	})
 }
 
-// ReadBagIt reads a BagIt manifest (RFC 8493 section 2.1.3). One or more blanks
-// part the sum from the name; %0A, %0D and %25 are decoded in either case.
-func ReadBagIt(r io.Reader, a Algorithm) ([]Entry, error) {
-	return readLines(r, a, func(line string) (string, string, error) {
+// BagItForm is how a BagIt manifest is written.
+type BagItForm struct {
+	Repeats bool // a line may stand there again, as versions before 1.0 allow
+	Raw     bool // %25 in a name is those three characters: the reference tool doesn't encode %
+}
+
+// ReadBagIt reads a BagIt manifest (RFC 8493 section 2.1.3). One or more blanks part the sum
+// from the name; %0A, %0D and %25 are decoded in either case. An asterisk before the name, as
+// md5sum and its like write for binary mode, isn't part of it (section 6.1.3).
+func ReadBagIt(r io.Reader, a Algorithm, form BagItForm) ([]Entry, error) {
+	decode := bagItNames
+	if form.Raw {
+		decode = rawBagItNames
+	}
+	return readLines(r, a, form.Repeats, func(line string) (string, string, error) {
 		at := strings.IndexAny(line, " \t")
 		if at <= 0 {
 			return "", "", fmt.Errorf("not a sum, blanks and a name")
 		}
-		name := strings.TrimLeft(line[at:], " \t")
-		decode := strings.NewReplacer("%0A", "\n", "%0a", "\n", "%0D", "\r", "%0d", "\r", "%25", "%")
-		return line[:at], strings.TrimPrefix(decode.Replace(name), "./"), nil
+		return line[:at], plainly(decode.Replace(strings.TrimLeft(strings.TrimLeft(line[at:], " \t"), "*"))), nil
 	})
+}
+
+var (
+	bagItNames    = strings.NewReplacer("%0A", "\n", "%0a", "\n", "%0D", "\r", "%0d", "\r", "%25", "%")
+	rawBagItNames = strings.NewReplacer("%0A", "\n", "%0a", "\n", "%0D", "\r", "%0d", "\r")
+)
+
+// plainly leaves out of a name what leads nowhere, as in ./data//a.txt. What leads up stays, and
+// is refused.
+func plainly(name string) string {
+	if name == "" || strings.HasPrefix(name, "/") || slices.Contains(strings.Split(name, "/"), "..") {
+		return name
+	}
+	return path.Clean(name)
 }
 
 // longest is the longest line believed: a name of 4 KiB, all of it escaped.
 const longest = 64 << 10
 
-func readLines(r io.Reader, a Algorithm, split func(line string) (sum, name string, err error)) ([]Entry, error) {
+func readLines(r io.Reader, a Algorithm, repeats bool, split func(line string) (sum, name string, err error)) ([]Entry, error) {
 	scan := bufio.NewScanner(r)
 	scan.Buffer(make([]byte, 4096), longest)
 	var list []Entry
-	seen := map[string]int{}
+	seen := map[string]int{} // line of each name
+	sums := map[string]string{}
 	for n := 1; scan.Scan(); n++ {
 		line := scan.Text()
 		if strings.TrimSpace(line) == "" {
@@ -98,13 +124,17 @@ func readLines(r io.Reader, a Algorithm, split func(line string) (sum, name stri
 		if err == nil {
 			err = CheckName(name)
 		}
-		if before, twice := seen[name]; err == nil && twice {
+		before, twice := seen[name]
+		if err == nil && twice && repeats && sums[name] == strings.ToLower(sum) {
+			continue
+		}
+		if err == nil && twice {
 			err = fmt.Errorf("%q stands in line %d already", name, before)
 		}
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", n, err)
 		}
-		seen[name] = n
+		seen[name], sums[name] = n, strings.ToLower(sum)
 		list = append(list, Entry{Name: name, Size: -1, Sums: map[Algorithm]string{a: strings.ToLower(sum)}})
 	}
 	if err := scan.Err(); err != nil {

@@ -143,5 +143,6 @@ func manifestAlgorithm(name, prefix string) (manifest.Algorithm, bool) {
 	if !strings.HasPrefix(name, prefix) || !strings.HasSuffix(name, ".txt") {
 		return "", false
 	}
-	return manifest.Algorithm(strings.TrimSuffix(strings.TrimPrefix(name, prefix), ".txt")), true
+	spelled := strings.TrimSuffix(strings.TrimPrefix(name, prefix), ".txt")
+	return manifest.Algorithm(strings.ReplaceAll(spelled, "_", "")), true // the reference tool writes sha3_256
 }

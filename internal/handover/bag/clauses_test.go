@@ -79,7 +79,7 @@ func TestSection213FormOfALine(t *testing.T) {
 		sum + "  data/100%25%0d%0A.txt":   "data/100%\r\n.txt",
 		sum + "  data/ü%41":               "data/ü%41", // those three alone are decoded
 	} {
-		list, err := manifest.ReadBagIt(strings.NewReader(line+"\n"), manifest.SHA256)
+		list, err := manifest.ReadBagIt(strings.NewReader(line+"\n"), manifest.SHA256, manifest.BagItForm{})
 		if err != nil || len(list) != 1 || list[0].Name != want || list[0].Sums[manifest.SHA256] != sum {
 			t.Errorf("%q: %v, %v", line, list, err)
 		}

@@ -13,6 +13,7 @@ import (
 	"maps"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -29,6 +30,8 @@ type contents struct {
 	faults  []string          // what was wrong with the container itself
 	top     string            // the folder that everything in an archive lies in
 	sums    []manifest.Algorithm
+
+	noPayload bool // a folder without a folder data in it
 }
 
 // choose sets which sums are made of each file: those that the lists among names hold.
@@ -70,6 +73,8 @@ func (c *contents) readFolder(ctx context.Context, root string, progress manifes
 	if err != nil {
 		return err
 	}
+	payload, err := os.Lstat(filepath.Join(root, strings.TrimSuffix(payloadDir, "/")))
+	c.noPayload = err != nil || !payload.IsDir()
 	c.choose(slices.Values(names))
 	if c.present, err = manifest.Look(ctx, root, names, c.sums, progress); err != nil {
 		return err

@@ -11,6 +11,8 @@ import (
 	"strconv"
 	"strings"
 
+	"golang.org/x/text/encoding/ianaindex"
+
 	"pushcue/internal/manifest"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
@@ -26,6 +28,8 @@ type Report struct {
 	Findings []manifest.Finding
 	Faults   []string // what makes it no complete bag, apart from single files
 	Notes    []string // worth knowing, but nothing wrong
+
+	version version // of the format, as the bag declares it
 }
 
 // Good tells whether the bag is complete and valid (RFC 8493 section 3).
@@ -59,7 +63,9 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 	if !c.isAnyBag() {
 		return nil, fault.Of(fault.Fault{File: target, Text: words.Tell("isn't an archive that pushcue bag made"), Hint: words.Tell("name a handover, a drive, or an archive: a folder, a .tar or a .zip")})
 	}
-	r.declaration(c)
+	if err := r.declaration(c); err != nil {
+		return nil, fault.Of(fault.Fault{File: target, Text: words.Of(err), Hint: words.Tell("check it with the program that made it")})
+	}
 	payload := r.lists(c, "manifest-")
 	tags := r.lists(c, "tagmanifest-")
 	r.passOverLitter(c, payload, tags)
@@ -80,6 +86,7 @@ func Verify(ctx context.Context, target string, progress Progress) (*Report, err
 		r.Notes = append(r.Notes, "no list covers the bag's own notes, so a change in them wouldn't show")
 	}
 	r.payload(c, payload)
+	r.fetch(c, payload)
 	r.tags(c, tags)
 	if text, ok := c.tags[tagManifestName(manifest.SHA512)]; ok {
 		r.Seal = seal(text)
@@ -128,31 +135,73 @@ func (r *Report) fault(format string, args ...any) {
 // exactly two lines, no byte order mark (RFC 8493 section 2.1.1)
 var declared = regexp.MustCompile(`\ABagIt-Version: ([0-9]+)\.([0-9]+)\nTag-File-Character-Encoding: ([^\n]+)\n?\z`)
 
-func (r *Report) declaration(c *contents) {
+// A version of the format.
+type version struct{ major, minor int }
+
+// whole reports that a manifest must name every file and each but once, which is so from 1.0 on.
+func (v version) whole() bool { return v.major >= 1 }
+
+// infoName is what the bag's notes are called: package-info.txt before version 0.96.
+func (v version) infoName() string {
+	if v.major == 0 && v.minor < 96 {
+		return "package-info.txt"
+	}
+	return infoName
+}
+
+// declaration reads bagit.txt. An error means that the bag's texts can't be read at all.
+func (r *Report) declaration(c *contents) error {
+	r.version = version{1, 0}
 	text, ok := c.tags[declaration]
 	if !ok {
 		r.fault("bagit.txt, which makes a folder a bag, is missing")
-		return
+		return nil
 	}
 	m := declared.FindSubmatch(withLF(text))
-	switch {
-	case m == nil:
+	if m == nil {
 		r.fault("bagit.txt isn't the two lines that RFC 8493 section 2.1.1 asks for")
-	case string(m[1]) != "1" && string(m[1]) != "0":
-		r.fault("bagit.txt names version %s.%s, which this program doesn't know", m[1], m[2])
-	case !strings.EqualFold(string(m[3]), "UTF-8"):
-		r.fault("bagit.txt names the character encoding %s; only UTF-8 can be read", m[3])
+		return nil
 	}
+	major, errMajor := strconv.Atoi(string(m[1]))
+	minor, errMinor := strconv.Atoi(string(m[2]))
+	if errMajor != nil || errMinor != nil || major > 1 || major == 0 && minor < 93 {
+		r.fault("bagit.txt names version %s.%s, which this program doesn't know", m[1], m[2])
+		return nil
+	}
+	r.version = version{major, minor}
+	return c.decode(strings.TrimSpace(string(m[3])))
+}
+
+// decode turns the bag's own texts into UTF-8 from the encoding that it declares (RFC 8493
+// section 2.1.1); bagit.txt itself is UTF-8 always.
+func (c *contents) decode(name string) error {
+	if strings.EqualFold(name, "UTF-8") {
+		return nil
+	}
+	e, err := ianaindex.IANA.Encoding(name)
+	if err != nil || e == nil {
+		return words.Errorf("its texts are in a character encoding that this program doesn't know (%s), so that nothing can be proven", name)
+	}
+	for name, text := range c.tags {
+		if name == declaration || name == readMe {
+			continue
+		}
+		if c.tags[name], err = e.NewDecoder().Bytes(text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (r *Report) info(c *contents) {
-	text, ok := c.tags[infoName]
+	name := r.version.infoName()
+	text, ok := c.tags[name]
 	if !ok {
 		return // bag-info.txt is optional (RFC 8493 section 2.2.2)
 	}
 	info, err := readInfo(withLF(text))
 	if err != nil {
-		r.fault("bag-info.txt can't be read: %v", err)
+		r.fault("%s can't be read: %v", name, err)
 		return
 	}
 	r.Info = info
@@ -207,7 +256,7 @@ func (r *Report) lists(c *contents, prefix string) sumLists {
 		if bytes.HasPrefix(c.tags[name], []byte("\ufeff")) { // RFC 8493 section 2.3
 			r.fault("%s begins with a byte order mark", name)
 		}
-		list, err := manifest.ReadBagIt(bytes.NewReader(withLF(c.tags[name])), a)
+		list, err := r.list(c, c.tags[name], a)
 		if err != nil {
 			r.fault("%s can't be read: %v", name, err)
 			continue
@@ -223,12 +272,35 @@ func (r *Report) lists(c *contents, prefix string) sumLists {
 	}
 	for _, name := range slices.Sorted(maps.Keys(byName)) {
 		e := byName[name]
-		if len(e.Sums) < len(l.algorithms) {
+		if len(e.Sums) < len(l.algorithms) && r.version.whole() {
 			r.fault("the lists of sums don't agree: not all of them name %q", name)
 		}
 		l.entries = append(l.entries, e)
 	}
 	return l
+}
+
+// list reads one list of sums. The reference tool doesn't encode a per cent sign, as RFC 8493
+// section 2.1.3 asks: where a name isn't there as the RFC reads it, and is there as it stands,
+// that is the one that is meant.
+func (r *Report) list(c *contents, text []byte, a manifest.Algorithm) ([]manifest.Entry, error) {
+	text = bytes.TrimPrefix(withLF(text), []byte("\ufeff")) // complained of already
+	list, err := manifest.ReadBagIt(bytes.NewReader(text), a, manifest.BagItForm{Repeats: !r.version.whole()})
+	if err != nil || !bytes.Contains(text, []byte("%25")) {
+		return list, err
+	}
+	raw, err := manifest.ReadBagIt(bytes.NewReader(text), a, manifest.BagItForm{Repeats: !r.version.whole(), Raw: true})
+	if err != nil || len(raw) != len(list) {
+		return list, nil
+	}
+	for i, e := range list {
+		_, decoded := c.present[e.Name]
+		if _, there := c.present[raw[i].Name]; there && !decoded {
+			list[i] = raw[i]
+			r.Notes = append(r.Notes, fmt.Sprintf("%q stands in a list as it is, where its per cent sign should be written %%25", raw[i].Name))
+		}
+	}
+	return list, nil
 }
 
 func (r *Report) payload(c *contents, l sumLists) {
@@ -245,10 +317,10 @@ func (r *Report) payload(c *contents, l sumLists) {
 			r.fault("the list of the payload's sums names %q, which isn't under data/", e.Name)
 		}
 	}
-	r.Findings = append(r.Findings, manifest.Judge(l.entries, present)...)
-	if text, ok := c.tags[fetchName]; ok && strings.TrimSpace(string(text)) != "" {
-		r.Notes = append(r.Notes, "fetch.txt names files that are to be brought from elsewhere; nothing is fetched here")
+	if len(present) == 0 && c.noPayload { // RFC 8493 section 2.1.2
+		r.fault("the payload's folder, data, is missing")
 	}
+	r.Findings = append(r.Findings, manifest.Judge(l.entries, present)...)
 }
 
 // tags checks the bag's own notes. Notes that no list names are lawful in a bag of

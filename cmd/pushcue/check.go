@@ -3,12 +3,16 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/timeline"
+	"pushcue/timeline/wording"
+	"pushcue/timeline/words"
 )
 
 func checkCommand() *cli.Command {
@@ -127,6 +131,11 @@ func show(p *handover.Placed, v voice) error {
 			if err := placedTable(p.Timeline).write(v.out); err != nil {
 				return err
 			}
+			if slices.ContainsFunc(p.Timeline.Observations, func(o timeline.Observation) bool {
+				return o.TrueTime != nil && p.Timeline.TimeSource(o.Video).Unchecked()
+			}) {
+				fmt.Fprintln(v.out, "? nobody has checked the clock that this time comes from")
+			}
 		}
 		for _, line := range belongings(p) {
 			fmt.Fprintln(v.out, oneLine(line))
@@ -158,8 +167,8 @@ func headline(p *handover.Placed) string {
 	} else {
 		parts = append(parts, "no log")
 	}
-	if first, ok := t.TrueTime(t.ShowFrom); ok {
-		parts = append(parts, first.Format("2006-01-02 MST"))
+	if day := wording.In(words.English(), t).DayAt(t.ShowFrom); day != "" {
+		parts = append(parts, day)
 	}
 	return onLines(parts)
 }

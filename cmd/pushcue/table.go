@@ -5,12 +5,10 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/mattn/go-runewidth"
 
 	"pushcue/timeline"
-	"pushcue/timeline/timecode"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
@@ -71,39 +69,14 @@ func (t *aTable) widths() []int {
 func placedTable(t *timeline.Timeline) *aTable {
 	table := &aTable{right: []bool{true, false, true, true, true, true, false}}
 	said := wording.In(words.English(), t)
-	clock := "true time"
-	if said.WeakTime() {
-		clock = "unchecked clock"
-	}
-	table.add("no", "what", "distance", "video", clock, "±", "basis")
+	table.add("no", "what", "distance", "video", "true time", "±", "basis")
 	for _, o := range t.Observations {
 		table.add(
-			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), videoOf(o.Video),
-			trueTimeOf(o, t), said.Half(o.Uncertainty), basisOf(o),
+			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), o.Video.String(),
+			cmp.Or(said.ClockTime(&o), "–"), said.Half(o.Uncertainty), basisOf(o),
 		)
 	}
 	return table
-}
-
-func videoOf(v timecode.Video) string { return v.String() }
-
-// trueTimeOf is the clock time alone; a day after the first one is counted.
-func trueTimeOf(o timeline.Observation, t *timeline.Timeline) string {
-	if o.TrueTime == nil {
-		return "–"
-	}
-	text := o.TrueTime.Format(time.TimeOnly)
-	if first, ok := t.TrueTime(0); ok {
-		if days := dayNumber(*o.TrueTime) - dayNumber(first); days != 0 {
-			text += fmt.Sprintf("%+dd", days)
-		}
-	}
-	return text
-}
-
-func dayNumber(t time.Time) int {
-	y, m, d := t.Date()
-	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
 
 func basisOf(o timeline.Observation) string {

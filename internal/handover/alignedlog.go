@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"pushcue/timeline"
-	"pushcue/timeline/distance"
-	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
+	"pushcue/timeline/words"
 )
 
 const logName = "log.csv"
@@ -20,7 +20,7 @@ func (m *maker) writeLog(ctx context.Context) error {
 	if log == nil || len(log.Header) == 0 {
 		return nil
 	}
-	text, err := alignedLog(m.logShown(), m.lang.Say)
+	text, err := alignedLog(m.logShown(), m.lang)
 	if err != nil {
 		return err
 	}
@@ -35,7 +35,7 @@ func (m *maker) writeLog(ctx context.Context) error {
 // byte order mark, without which some take it for an old code page, and the
 // log's own separator and decimal sign. A sheet's cells go apart by semicolons
 // where the decimal sign is a comma.
-func alignedLog(t *timeline.Timeline, say func(string, ...any) string) ([]byte, error) {
+func alignedLog(t *timeline.Timeline, lang *words.Language) ([]byte, error) {
 	d := t.Log.Dialect
 	decimal := d.Decimal
 	if decimal == 0 {
@@ -52,29 +52,27 @@ func alignedLog(t *timeline.Timeline, say func(string, ...any) string) ([]byte, 
 	b.WriteString("\ufeff")
 	w := csv.NewWriter(&b)
 	w.Comma, w.UseCRLF = separator, true
-	unit := t.Sheet.Job.Units
-	header := append(harmlessCells(t.Log.Header), "#",
-		say("aligned-video"), say("aligned-true"), inUnit(say("aligned-distance"), unit), say("aligned-plusminus"))
+	said := wording.In(lang, t)
+	header := append(harmlessCells(t.Log.Header), said.LogHeader()...)
 	corrected := hasCorrections(t.Log)
 	if corrected {
-		header = append(header, say("aligned-corrected"))
+		header = append(header, lang.Say("aligned-corrected"))
 	}
 	if err := w.Write(header); err != nil {
 		return nil, err
 	}
-	placed := map[int]timeline.Observation{}
-	for _, o := range t.Observations {
-		placed[o.Row] = o
+	placed := map[int]*timeline.Observation{}
+	for i := range t.Observations {
+		placed[t.Observations[i].Row] = &t.Observations[i]
 	}
 	for _, row := range t.Log.Rows {
 		cells := harmlessCells(ownCells(t.Log, row))
 		for len(cells) < len(t.Log.Header) {
 			cells = append(cells, "")
 		}
-		o, ok := placed[row.Number]
-		cells = append(cells[:len(t.Log.Header)], placedCells(o, ok, unit, decimal)...)
+		cells = append(cells[:len(t.Log.Header)], said.LogCells(placed[row.Number], decimal)...)
 		if corrected {
-			cells = append(cells, harmless(corrections(t.Log, row, say)))
+			cells = append(cells, harmless(corrections(t.Log, row, lang.Say)))
 		}
 		if err := w.Write(cells); err != nil {
 			return nil, err
@@ -82,29 +80,6 @@ func alignedLog(t *timeline.Timeline, say func(string, ...any) string) ([]byte, 
 	}
 	w.Flush()
 	return b.Bytes(), w.Error()
-}
-
-// inUnit names the unit that the job shows lengths in; the words say metres.
-func inUnit(header string, unit distance.Unit) string {
-	return strings.Replace(header, "(m)", "("+string(unit)+")", 1)
-}
-
-// placedCells are the cells added to a row; empty ones where it has no place.
-func placedCells(o timeline.Observation, ok bool, unit distance.Unit, decimal rune) []string {
-	cells := make([]string, 5)
-	if !ok {
-		return cells
-	}
-	cells[0] = strconv.Itoa(o.Number)
-	cells[1] = o.Video.Format(1)
-	if o.TrueTime != nil {
-		cells[2] = timecode.FormatTrue(*o.TrueTime)
-	}
-	if o.Distance != nil {
-		cells[3], _, _ = strings.Cut(o.Distance.Format(unit, decimal), " ")
-	}
-	cells[4] = strings.Replace(strconv.FormatFloat(o.Uncertainty.Seconds(), 'f', 1, 64), ".", string(decimal), 1)
-	return cells
 }
 
 func harmlessCells(cells []string) []string {

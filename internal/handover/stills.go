@@ -32,8 +32,12 @@ func thumbName(base string) string { return path.Join("stills", "thumbs", base+"
 func (m *maker) stillKey(o timeline.Observation, l *overlay.Layout) string {
 	t := m.placed.Timeline
 	trueTime, known := t.TrueTime(o.Video)
-	return keyOf("still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, m.placed.standAt(o.Video), o, trueTime, known, t.DistanceAt(o.Video),
-		t.Sheet.Line, t.Sheet.Job, t.Sheet.Captions, l.Width, l.Height, l.Picture, l.Place, l.Notes)
+	parts := []any{"still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, m.placed.standAt(o.Video), o, trueTime, known, t.DistanceAt(o.Video),
+		t.Sheet.Line, t.Sheet.Job, t.Sheet.Captions, l.Width, l.Height, l.Picture, l.Place, l.Notes}
+	if t.TimeSource(o.Video).Unchecked() {
+		parts = append(parts, "unchecked") // its caption says so
+	}
+	return keyOf(parts...)
 }
 
 // takeStill captions a still, and puts it and its thumbnail into the handover.

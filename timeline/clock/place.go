@@ -84,6 +84,15 @@ func (f *Fit) segmentAt(v timecode.Video) int {
 	return -1
 }
 
+// SegmentAt returns the segment that holds v; false outside the recording.
+func (f *Fit) SegmentAt(v timecode.Video) (Segment, bool) {
+	i := f.segmentAt(v)
+	if i < 0 {
+		return Segment{}, false
+	}
+	return f.Segments[i], true
+}
+
 // Elapsed is the civil time that passed from the recording's first frame to v:
 // video time and what pauses and gaps between parts add. Where the recording runs
 // Uneven the log's clock is the better one and its rate is taken. ok false where v

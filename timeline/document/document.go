@@ -90,6 +90,9 @@ type Part struct {
 	Start    float64 `json:"start_s"`
 	Duration float64 `json:"duration_s"`
 	SHA256   *string `json:"sha256"` // null until something was made
+
+	TrueTime      *string `json:"true_time"`       // of its first picture, RFC 3339 with offset
+	TrueTimeBasis *string `json:"true_time_basis"` // what that is known by, as of an observation
 }
 
 // Clock tells how the log's clock lies on the recording.
@@ -175,32 +178,33 @@ type AsFilmed struct {
 
 // Observation is a placed row.
 type Observation struct {
-	Number      int      `json:"number"`
-	Row         int      `json:"row"`
-	What        *string  `json:"what"`
-	Kind        *string  `json:"kind"` // the product's own word for it, whatever the log's language
-	Code        *string  `json:"code"` // the firm's
-	Video       float64  `json:"video_s"`
-	VideoEnd    *float64 `json:"video_end_s"`
-	Uncertainty float64  `json:"uncertainty_s"`
-	Basis       string   `json:"basis"`
-	Distance    *float64 `json:"distance_m"`
-	DistanceTo  *float64 `json:"distance_to_m"`
-	Track       *float64 `json:"track_m"`
-	ClockFrom   *float64 `json:"clock_from"`
-	ClockTo     *float64 `json:"clock_to"`
-	Urgency     *string  `json:"urgency"`
-	Note        *string  `json:"note"`
-	Size        *string  `json:"size"`
-	Depth       *float64 `json:"depth_m"`
-	TrueTime    *string  `json:"true_time"`   // RFC 3339 with offset
-	Hidden      bool     `json:"hidden"`      // outside what the customer gets
-	Unconfirmed bool     `json:"unconfirmed"` // it rests on an on-screen counter that nobody has confirmed
-	Still       *string  `json:"still"`       // package handover fills these
-	StillTime   *float64 `json:"still_s"`     // video time of the frame that the still shows
-	Clip        *string  `json:"clip"`
-	ClipFrom    *float64 `json:"clip_from_s"` // where a person let the clip start; null for the usual
-	ClipTo      *float64 `json:"clip_to_s"`   // video time of its last frame
+	Number        int      `json:"number"`
+	Row           int      `json:"row"`
+	What          *string  `json:"what"`
+	Kind          *string  `json:"kind"` // the product's own word for it, whatever the log's language
+	Code          *string  `json:"code"` // the firm's
+	Video         float64  `json:"video_s"`
+	VideoEnd      *float64 `json:"video_end_s"`
+	Uncertainty   float64  `json:"uncertainty_s"`
+	Basis         string   `json:"basis"`
+	Distance      *float64 `json:"distance_m"`
+	DistanceTo    *float64 `json:"distance_to_m"`
+	Track         *float64 `json:"track_m"`
+	ClockFrom     *float64 `json:"clock_from"`
+	ClockTo       *float64 `json:"clock_to"`
+	Urgency       *string  `json:"urgency"`
+	Note          *string  `json:"note"`
+	Size          *string  `json:"size"`
+	Depth         *float64 `json:"depth_m"`
+	TrueTime      *string  `json:"true_time"`       // RFC 3339 with offset
+	TrueTimeBasis *string  `json:"true_time_basis"` // log clock; corrected recorder clock; recorder clock or file times: nobody has checked those
+	Hidden        bool     `json:"hidden"`          // outside what the customer gets
+	Unconfirmed   bool     `json:"unconfirmed"`     // it rests on an on-screen counter that nobody has confirmed
+	Still         *string  `json:"still"`           // package handover fills these
+	StillTime     *float64 `json:"still_s"`         // video time of the frame that the still shows
+	Clip          *string  `json:"clip"`
+	ClipFrom      *float64 `json:"clip_from_s"` // where a person let the clip start; null for the usual
+	ClipTo        *float64 `json:"clip_to_s"`   // video time of its last frame
 
 	ByPerson []string `json:"by_person"` // fields above whose value a person gave afterwards
 	Added    *string  `json:"added"`     // the correction that added it; null for a row of the log

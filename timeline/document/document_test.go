@@ -84,6 +84,58 @@ func TestDocumentHoldsWhatIsKnownAndNullForTheRest(t *testing.T) {
 	}
 }
 
+// A true time says what it is known by, so that nobody takes a clock that may be years off
+// for a checked one.
+func TestTrueTimeSaysWhatItIsKnownBy(t *testing.T) {
+	began := time.Date(2026, 3, 2, 10, 0, 0, 0, time.UTC)
+	hour := time.Hour
+	for _, c := range []struct {
+		what   string
+		change func(*jobsheet.Sheet, *timeline.Recording, *fieldlog.Log)
+		want   [3]string // of the parts and the observation
+	}{
+		{"the job sheet's start, and file times for what follows", func(s *jobsheet.Sheet, rec *timeline.Recording, _ *fieldlog.Log) {
+			s.Recording.Starts = logTime(t, "10:00:00.0")
+			rec.Parts[0].Began, rec.Parts[1].Began = began, began.Add(5*time.Minute)
+		}, [3]string{"log clock", "file times", "log clock"}},
+		{"file times alone", func(_ *jobsheet.Sheet, rec *timeline.Recording, _ *fieldlog.Log) {
+			rec.Parts[0].Began = began
+		}, [3]string{"file times", "", "file times"}},
+		{"the recorder's clock in the picture", func(_ *jobsheet.Sheet, rec *timeline.Recording, _ *fieldlog.Log) {
+			rec.Parts[0].Shown = &timeline.Shown{At: began, Dated: true}
+		}, [3]string{"recorder clock", "", "recorder clock"}},
+		{"file times that the job sheet puts right", func(s *jobsheet.Sheet, rec *timeline.Recording, _ *fieldlog.Log) {
+			s.Recording.Ahead, rec.Parts[0].Began = &hour, began.Add(hour)
+		}, [3]string{"corrected recorder clock", "", "corrected recorder clock"}},
+		{"a log that counts from its own zero, tied by the sheet", func(s *jobsheet.Sheet, rec *timeline.Recording, log *fieldlog.Log) {
+			log.Elapsed, log.Rows[0].Time.Log = true, timecode.LogSeconds(30)
+			s.Recording.Starts = logTime(t, "0:00:00.0")
+			rec.Parts[0].Began = began
+		}, [3]string{"file times", "", "file times"}},
+		{"nothing", func(*jobsheet.Sheet, *timeline.Recording, *fieldlog.Log) {}, [3]string{}},
+	} {
+		s, rec := sheet(t), recordingOf(60, 60)
+		log := logOf(t, s, "time,what\n10:00:30.0,roots\n")
+		c.change(s, &rec, log)
+		d := of(t, timeline.Input{Sheet: s, Recording: rec, Log: log})
+		var got [3]string
+		for i, at := range []*string{d.Recording.Parts[0].TrueTimeBasis, d.Recording.Parts[1].TrueTimeBasis, nil} {
+			if i == 2 && len(d.Observations) > 0 {
+				at = d.Observations[0].TrueTimeBasis
+			}
+			if at != nil {
+				got[i] = *at
+			}
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.what, got, c.want)
+		}
+		if data, _ := json.Marshal(d); len(againstSchema(t, data)) > 0 {
+			t.Errorf("%s: %q", c.what, againstSchema(t, data))
+		}
+	}
+}
+
 func TestContactsCanBeLeftOut(t *testing.T) {
 	s := sheet(t)
 	s.Customer = jobsheet.Contact{Name: "M. Serra", Phone: "0123"}

@@ -30,12 +30,14 @@ func Of(t *timeline.Timeline, language *words.Language) *Document {
 		Warnings:     []Warning{},
 	}
 	for _, p := range t.Recording.Parts {
-		d.Recording.Parts = append(d.Recording.Parts, Part{
-			File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds(),
-		})
+		part := Part{File: forward(p.File), Start: p.Start.Seconds(), Duration: p.Duration.Seconds()}
+		if at, known := t.TrueTime(p.Start); known {
+			part.TrueTime, part.TrueTimeBasis = text(timecode.FormatTrue(at)), text(string(t.TimeSource(p.Start)))
+		}
+		d.Recording.Parts = append(d.Recording.Parts, part)
 	}
 	for _, o := range t.Observations {
-		d.Observations = append(d.Observations, observationOf(o))
+		d.Observations = append(d.Observations, observationOf(t, o))
 	}
 	for _, u := range t.Unplaced {
 		d.Unplaced = append(d.Unplaced, unplacedOf(t, u, language))
@@ -148,7 +150,7 @@ func distanceOf(t *timeline.Timeline) Distance {
 	return d
 }
 
-func observationOf(o timeline.Observation) Observation {
+func observationOf(t *timeline.Timeline, o timeline.Observation) Observation {
 	d := Observation{
 		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
 		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
@@ -174,7 +176,7 @@ func observationOf(o timeline.Observation) Observation {
 		d.ClockFrom, d.ClockTo = &c.From, &c.To
 	}
 	if o.TrueTime != nil {
-		d.TrueTime = text(timecode.FormatTrue(*o.TrueTime))
+		d.TrueTime, d.TrueTimeBasis = text(timecode.FormatTrue(*o.TrueTime)), text(string(t.TimeSource(o.Video)))
 	}
 	return d
 }

@@ -26,7 +26,7 @@ func (w *Wording) HowKnown() []string {
 			}
 		}
 	}
-	add(w.howTied(), w.howPart(), w.howWeak(), w.howAhead(), w.howRecorder(), w.howZero())
+	add(w.howTied(), w.howPart(), w.howTime(), w.howAhead(), w.howRecorder(), w.howZero())
 	add(w.howDistance()...)
 	add(w.howPlaced())
 	if slices.ContainsFunc(w.t.Observations, func(o timeline.Observation) bool { return w.GiveOrTake(&o) != "" }) {
@@ -54,18 +54,6 @@ func (w *Wording) howTied() string {
 	return ""
 }
 
-// howWeak says that dates and times come from the recorder's clock.
-func (w *Wording) howWeak() string {
-	basis, known := w.t.TrueTimeBasis()
-	switch {
-	case w.WeakTime():
-		return w.l.Say("known-clock-weak")
-	case known && basis == clock.FileTimes:
-		return w.l.Say("known-clock-recorder")
-	}
-	return ""
-}
-
 // anyTime reports whether the log has a time.
 func (w *Wording) anyTime() bool {
 	return w.t.Log != nil && slices.ContainsFunc(w.t.Log.Rows, func(r fieldlog.Row) bool { return r.Time != nil })
@@ -75,6 +63,19 @@ func (w *Wording) anyTime() bool {
 func (w *Wording) howPart() string {
 	if w.t.Clock != nil && slices.ContainsFunc(w.t.Clock.Segments, func(s clock.Segment) bool { return !s.Tied }) {
 		return w.l.Say("known-clock-part")
+	}
+	return ""
+}
+
+// howTime says where true time comes from, where that is the recorder's clock or a file.
+func (w *Wording) howTime() string {
+	switch all, some := w.uncheckedTime(); {
+	case all, w.t.Clock != nil && w.t.Clock.Basis == clock.FileTimes && w.t.TimeSource(w.t.ShowFrom) == "":
+		return w.l.Say("known-clock-weak")
+	case some:
+		return w.l.Say("known-clock-partly")
+	case w.t.TimeSource(w.t.ShowFrom) == timeline.TimeByCorrectedRecorder:
+		return w.l.Say("known-clock-corrected")
 	}
 	return ""
 }
@@ -93,12 +94,9 @@ func (w *Wording) howAhead() string {
 
 // howRecorder compares the recorder's clock, as it stands in the picture, with true time.
 func (w *Wording) howRecorder() string {
-	if w.WeakTime() {
-		return ""
-	}
 	for _, p := range w.t.Recording.Parts {
 		at, known := w.trueTime(p.Start)
-		if p.Shown == nil || !known {
+		if p.Shown == nil || !known || w.t.TimeSource(p.Start).Unchecked() {
 			continue
 		}
 		civil := time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), 0, time.UTC)
@@ -254,19 +252,6 @@ func (w *Wording) GiveOrTake(o *timeline.Observation) string {
 		return ""
 	}
 	return w.l.Say("page-plus-minus", w.Half(o.Uncertainty))
-}
-
-// Half is a half-width as it is shown: never smaller than it is.
-func (w *Wording) Half(d time.Duration) string {
-	const tenth = 100 * time.Millisecond
-	switch up := func(unit time.Duration) time.Duration { return (d + unit - 1) / unit }; {
-	case d < 10*time.Second:
-		return strings.Replace(fmt.Sprintf("%.1f s", float64(up(tenth))/10), ".", string(w.l.Decimal), 1)
-	case d < 10*time.Minute:
-		return fmt.Sprintf("%d s", up(time.Second))
-	default:
-		return fmt.Sprintf("%d min", up(time.Minute))
-	}
 }
 
 // halfWidth is the half-width that holds an observation's distance in 95 % of cases, as

@@ -136,7 +136,7 @@ func (w *Wording) Careful(warnings []timeline.Warning) []string {
 	if hidden > 0 {
 		all = append(all, w.counted("warn-hidden", hidden))
 	}
-	if w.WeakTime() {
+	if _, some := w.uncheckedTime(); some {
 		all = append(all, w.l.Say("warn-time-unsure"))
 	}
 	for _, one := range warnings {

@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"pushcue/timeline"
-	"pushcue/timeline/clock"
 	"pushcue/timeline/timecode"
 )
 
@@ -15,19 +14,27 @@ import (
 // names it.
 func (w *Wording) TimeAt(v timecode.Video) string {
 	if at, known := w.trueTime(v); known {
+		text := w.l.DateTime(at)
 		const shown = 2 * time.Second // less is hardly more than the second that is shown
-		switch half := w.clockHalf(); {
-		case w.WeakTime():
-			return w.l.Say("time-unchecked", w.l.DateTime(at))
-		case half > shown:
-			return w.l.Say("time-plus-minus", w.l.DateTime(at), Span(half.Truncate(time.Second)+time.Second))
+		if half := w.clockHalf(); half > shown && !w.t.TimeSource(v).Unchecked() {
+			return w.l.Say("time-plus-minus", text, Span(half.Truncate(time.Second)+time.Second))
 		}
-		return w.l.DateTime(at)
+		return w.marked(text, v)
 	}
 	if day := w.Day(); day != "" {
 		return day + ", " + w.l.Say("no-time")
 	}
 	return w.l.Say("no-time")
+}
+
+// DayAt is the day at v with its zone, for a headline: "2026-03-02 WET"; "" where true
+// time isn't known there.
+func (w *Wording) DayAt(v timecode.Video) string {
+	at, known := w.trueTime(v)
+	if !known {
+		return ""
+	}
+	return w.marked(at.Format("2006-01-02 MST"), v)
 }
 
 // Day is the day of the push, its month in letters; "" where the job doesn't name it.
@@ -64,12 +71,29 @@ func (w *Wording) TrueTime(o *timeline.Observation) string {
 // counts it: "5:14", "1:02:03".
 func Clock(v timecode.Video) string { return (v - v%timecode.Video(time.Second)).Format(0) }
 
-// WeakTime reports whether true time rests on nothing but the files' own times or a
-// recorder's clock, and nobody said how far that was off.
-func (w *Wording) WeakTime() bool {
-	basis, known := w.t.TrueTimeBasis()
-	if !known && w.t.Clock != nil {
-		basis = w.t.Clock.Basis
+// marked says beside a time at v that nobody has checked its clock, where that is so.
+func (w *Wording) marked(text string, v timecode.Video) string {
+	if w.t.TimeSource(v).Unchecked() {
+		return w.l.Say("time-unchecked", text)
 	}
-	return basis == clock.FileTimes && w.t.Sheet.Recording.Ahead == nil
+	return text
+}
+
+// uncheckedTime reports whether all or some of the times that the recording's parts and
+// the observations are shown with come from a clock that nobody has checked.
+func (w *Wording) uncheckedTime() (all, some bool) {
+	moments := []timecode.Video{w.t.ShowFrom}
+	for _, p := range w.t.Recording.Parts {
+		moments = append(moments, p.Start)
+	}
+	for i := range w.t.Observations {
+		moments = append(moments, w.t.Observations[i].Video)
+	}
+	all = true
+	for _, v := range moments {
+		if source := w.t.TimeSource(v); source != "" {
+			all, some = all && source.Unchecked(), some || source.Unchecked()
+		}
+	}
+	return all && some, some
 }

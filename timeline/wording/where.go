@@ -140,7 +140,7 @@ func (w *Wording) Size(row *fieldlog.Row) string {
 // many decimals as the step needs.
 func (w *Wording) OnScale(value, step float64) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	return strings.Replace(strconv.FormatFloat(value, 'f', decimals, 64), ".", string(w.l.Decimal), 1)
+	return w.decimal(strconv.FormatFloat(value, 'f', decimals, 64))
 }
 
 // Places are the facts of where an observation is, along the line and round the wall.

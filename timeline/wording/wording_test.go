@@ -2,7 +2,6 @@ package wording
 
 import (
 	"testing"
-	"time"
 
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -66,16 +65,5 @@ func TestDistanceIsADashWhereNothingIsKnown(t *testing.T) {
 	tl.Track = nil
 	if got := w.DistanceAt(0); got != "" {
 		t.Errorf("without any reading: %q", got)
-	}
-}
-
-func TestAnUncertaintyIsNeverShownTooSmall(t *testing.T) {
-	for d, want := range map[time.Duration]string{
-		0: "0.0 s", 10 * time.Millisecond: "0.1 s", 2500 * time.Millisecond: "2.5 s", 2501 * time.Millisecond: "2.6 s", 1100 * time.Millisecond: "1.1 s",
-		31 * time.Second: "31 s", 30100 * time.Millisecond: "31 s", 20 * time.Minute: "20 min", 1201 * time.Second: "21 min",
-	} {
-		if got := In(words.English(), &timeline.Timeline{}).Half(d); got != want {
-			t.Errorf("%v: got %q, want %q", d, got, want)
-		}
 	}
 }

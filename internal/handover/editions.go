@@ -33,22 +33,33 @@ type editions struct {
 	by   seal
 	book *edition.Book
 	now  edition.Edition // of the handover that is being made
+
+	taken []edition.Line // from a page, since there was no record
 }
 
-// readEditions reads the record of a handover's editions. Where there is none, as in a job that
-// was unpacked from an archive, numbers go on from the page that lies in the handover.
-func readEditions(work, out *safefile.Folder, name string, by seal) (*editions, error) {
-	e := &editions{work: work, name: name + editionsEnding, by: by}
-	text, err := work.ReadFile(e.name, mostEditions)
+// readEditions reads the record of the editions of the visit's handover. Where there is none, as
+// in a job that was unpacked from an archive, numbers go on from the page that lies in the
+// handover, or, for one that is made elsewhere with --out, from the job's own.
+func (v *Visit) readEditions(g *ground, reader string) (*editions, error) {
+	e := &editions{work: g.work, name: filepath.Base(v.Out) + editionsEnding, by: v.Jobs[0].seal()}
+	text, err := g.work.ReadFile(e.name, mostEditions)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, writing(work.At(e.name), err)
+		return nil, writing(g.work.At(e.name), err)
 	}
 	if e.book = edition.Read(text); len(e.book.Lines) > 0 {
 		return e, nil
 	}
-	if page, err := out.ReadFile(pageName, mostPage); err == nil {
-		if there, ok := edition.InPage(page); ok {
-			e.book.Lines = append(e.book.Lines, edition.Line{What: edition.Left, Edition: there})
+	usual := outName
+	if reader == forBuyer {
+		usual = buyerName
+	}
+	for _, out := range []string{v.Out, filepath.Join(v.Dir, usual)} {
+		if page, err := reach.ReadBeneath(out, pageName, mostPage); err == nil {
+			if there, ok := edition.InPage(page); ok {
+				e.taken = append(e.taken, edition.Line{What: edition.Left, Edition: there})
+				e.book.Lines = e.taken
+				break
+			}
 		}
 	}
 	return e, nil
@@ -114,6 +125,12 @@ func (e *editions) made(list string) error {
 	if there, ok := e.book.Of(list); ok && there == e.now {
 		return nil
 	}
+	for _, l := range e.taken {
+		if err := appendLine(e.work, e.name, e.by, l); err != nil {
+			return err
+		}
+	}
+	e.taken = nil
 	return appendLine(e.work, e.name, e.by, edition.Line{What: edition.Made, Edition: e.now, List: list})
 }
 
@@ -197,6 +214,9 @@ func (v *Visit) GoneFrom(ctx context.Context, settings string) []Gone {
 	}
 	var all []Gone
 	for _, l := range edition.Read(text).Gone() {
+		if l.To == "" {
+			continue // only known from a page
+		}
 		all = append(all, Gone{l, sealOf(settings).holds(l.Seal, l.Claim()...)})
 	}
 	return all

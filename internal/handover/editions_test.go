@@ -91,10 +91,25 @@ func TestEditionsOfAHandover(t *testing.T) {
 	if _, again := made(10); again != third {
 		t.Error("the second edition made again without the record has other bytes")
 	}
+	if _, again := made(10); again != third {
+		t.Error("the second edition made once more after that has other bytes")
+	}
+	// Made elsewhere, as from an archive's data folder, it is the same edition.
+	elsewhere := filepath.Join(t.TempDir(), "there")
+	v, err = Open(context.Background(), Ask{Path: dir, Out: elsewhere})
+	must(t, err)
+	_, err = Make(context.Background(), realTools(t), v, small, nil)
+	must(t, err)
+	if content(t, filepath.Join(elsewhere, pageName)) != content(t, filepath.Join(f.Dir, pageName)) {
+		t.Error("made elsewhere, the page is another one")
+	}
 	must(t, os.RemoveAll(filepath.Join(dir, "work")))
 	notes("gone")
 	_, last := made(11)
 	says(last, "3, as of 11 Mar 2026; it replaces edition 2")
+	if _, again := made(12); again != last {
+		t.Error("the third edition made again has other bytes")
+	}
 }
 
 // What an earlier version made bears no edition. It counts as the first once it has left.

@@ -1,9 +1,11 @@
 package handover
 
 import (
+	"context"
 	"errors"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -73,6 +75,34 @@ func TestAFullDiskIsKnownAsOneWhoeverMetIt(t *testing.T) {
 		if !errors.As(err, &trouble) || !trouble.Full {
 			t.Errorf("%s: %+v", name, err)
 		}
+	}
+}
+
+// With --out our own folder stands beside the handover, not in the job.
+func TestAHandoverElsewhereIsHeldWhereItsMakerHoldsIt(t *testing.T) {
+	job, out := t.TempDir(), filepath.Join(t.TempDir(), "there")
+	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
+	overwrite(t, filepath.Join(out, sumsName), "")
+	a := Ask{Path: job, Out: out}
+	v, err := Open(context.Background(), a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(v.Work, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	making, err := takeLock(openedFolder(t, v.Work))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer making.release()
+	f, err := Finish(context.Background(), a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var trouble *Trouble
+	if _, err := f.Hold(); !errors.As(err, &trouble) {
+		t.Errorf("it can be read while it is being made: %v", err)
 	}
 }
 

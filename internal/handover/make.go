@@ -108,7 +108,7 @@ func (v *Visit) make(ctx context.Context, tools *ffmpeg.Tools, o Options, p Prog
 	}
 	defer g.close()
 
-	if g.editions, err = readEditions(g.work, g.out, filepath.Base(v.Out), v.Jobs[0].seal()); err != nil {
+	if g.editions, err = v.readEditions(g, o.For); err != nil {
 		return nil, err
 	}
 

@@ -1,27 +1,19 @@
 package counter
 
-import "math"
+import (
+	"math"
 
-// A stretch is readings one after the other, each of which the cable could have
-// reached from the one before.
-type stretch struct {
-	from, to int // among the readings; to is beyond
-	best     int // most readings in a chain that ends with this stretch
-	before   int // the one before it in that chain; -1 for none
-}
+	"pushcue/timeline/distance"
+)
 
-const farBack = 200 // stretches that are looked back for the one before
-
-// leap is how many readings a chain gives up for going on where no cable could have
-// got: after a pause of the recorder, or a counter set by hand to what isn't zero. It is
-// also how many the stretch that it goes on with has at least.
-const leap = 25
+const farBack = 200 // runs that are looked back for the one before
 
 // throwOut keeps the longest chain of readings that a cable, a recorder that was paused
 // and a person who sets the counter can have made, and marks the others: a digit
 // misread, or one ahead of the others lost for a while.
 func (r *reader) throwOut(samples []Sample, o Options) {
-	step, perSecond := math.Pow10(-r.grid.decimals), unitsPerSecond(o)
+	step := math.Pow10(-r.grid.decimals)
+	cable := cableOf(o, r.grid.decimals)
 	var read []*Sample
 	for i := range samples {
 		if samples[i].State == AsShown {
@@ -32,23 +24,19 @@ func (r *reader) throwOut(samples []Sample, o Options) {
 		return
 	}
 	reached := func(a, b int) bool {
-		reach := step + perSecond*read[b].At.Sub(read[a].At).Seconds()
-		return math.Abs(read[b].Value-read[a].Value) <= 1.5*reach
+		return math.Abs(read[b].Value-read[a].Value) <= distance.Slack*float64(cable.Reach(read[b].At.Sub(read[a].At)))
 	}
-	zeroed := func(a, b int) bool { // set to zero in between, and gone on
-		dt := min(read[b].At.Sub(read[a].At).Seconds(), farthest)
-		return math.Abs(read[b].Value) <= step+perSecond*dt
-	}
-	all := stretches(len(read), reached)
-	last := chain(all, func(a, b *stretch) (cost int, ok bool) {
-		if reached(a.to-1, b.from) || zeroed(a.to-1, b.from) {
+	all := runs(len(read), reached)
+	chain := distance.Heaviest(all, farBack, func(a, b distance.Run) (cost int, ok bool) {
+		waited := read[b.First].At.Sub(read[a.Last].At)
+		if reached(a.Last, b.First) || cable.AtZero(distance.Metres(read[b.First].Value), waited) {
 			return 0, true
 		}
-		return leap, leapt(read[a.to-1], read[b.from:b.to], step)
+		return distance.KeptAfterOther, leapt(read[a.Last], read[b.First:b.Last+1], step)
 	})
 	kept := make([]bool, len(read))
-	for s := last; s >= 0; s = all[s].before {
-		for i := all[s].from; i < all[s].to; i++ {
+	for _, run := range chain {
+		for i := all[run].First; i <= all[run].Last; i++ {
 			kept[i] = true
 		}
 	}
@@ -62,7 +50,7 @@ func (r *reader) throwOut(samples []Sample, o Options) {
 // leapt tells whether the number may have gone on elsewhere: for long, and over more than
 // a digit misread could hide. One ahead of the others, lost or misread, is whole tens off.
 func leapt(before *Sample, after []*Sample, step float64) bool {
-	if len(after) < leap {
+	if len(after) < distance.KeptAfterOther {
 		return false
 	}
 	low, high := after[0].Value, after[0].Value
@@ -73,38 +61,17 @@ func leapt(before *Sample, after []*Sample, step float64) bool {
 	return high-low > 1.5 && off > max(10*step, 0.5)
 }
 
-func stretches(n int, reached func(a, b int) bool) (all []stretch) {
+// runs cuts the readings where one can't follow the one before it. A run counts for a
+// reading less than it has, so that a reading alone doesn't count as being set to zero.
+func runs(n int, reached func(a, b int) bool) (all []distance.Run) {
 	from := 0
 	for i := 1; i <= n; i++ {
 		if i == n || !reached(i-1, i) {
-			all = append(all, stretch{from: from, to: i, before: -1})
+			all = append(all, distance.Run{First: from, Last: i - 1, Weight: i - from - distance.KeptAfterZero})
 			from = i
 		}
 	}
 	return all
-}
-
-// chain finds the chain with most readings, by its last stretch. One reading is what
-// a stretch costs, so that a reading alone doesn't count as being set to zero.
-// What going on from one to the next costs, follows tells.
-func chain(all []stretch, follows func(a, b *stretch) (cost int, ok bool)) (last int) {
-	for i := range all {
-		s := &all[i]
-		for j := max(0, i-farBack); j < i; j++ {
-			before := &all[j]
-			if before.best <= s.best {
-				continue
-			}
-			if cost, ok := follows(before, s); ok && before.best-cost > s.best {
-				s.best, s.before = before.best-cost, j
-			}
-		}
-		s.best += s.to - s.from - 1
-		if s.best >= all[last].best {
-			last = i
-		}
-	}
-	return last
 }
 
 // doubtSigns leaves out readings that may be below zero where no minus was ever made

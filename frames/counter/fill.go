@@ -2,19 +2,20 @@ package counter
 
 import (
 	"math"
+	"time"
 
 	"pushcue/timeline/distance"
 )
 
-// farthest is how far apart, in seconds, the sure readings may be between which an
+// farthest is how far apart the sure readings may be between which an
 // unsure one is read.
-const farthest = 1.5
+const farthest = 1500 * time.Millisecond
 
 // fill reads strips that aren't sure by themselves, but lie between two that are:
 // only what the cable could have reached from the one, and from there the other, is
 // looked for. What isn't clear then, either, stays unread.
 func (r *reader) fill(samples []Sample, views []view, o Options) {
-	perSecond := unitsPerSecond(o)
+	cable := cableOf(o, r.grid.decimals)
 	last := -1
 	for i := range samples {
 		if samples[i].State != AsShown {
@@ -22,35 +23,35 @@ func (r *reader) fill(samples []Sample, views []view, o Options) {
 		}
 		if last >= 0 && i > last+1 {
 			for k := last + 1; k < i; k++ {
-				r.fillOne(&samples[k], &views[k], &samples[last], &samples[i], perSecond)
+				r.fillOne(&samples[k], &views[k], &samples[last], &samples[i], cable)
 			}
 		}
 		last = i
 	}
 }
 
-// unitsPerSecond is how fast the number shown may change. Feet go faster than
-// metres; where nobody knows the unit, they may be feet.
-func unitsPerSecond(o Options) float64 {
-	fastest := o.Fastest
-	if fastest <= 0 {
-		fastest = distance.DefaultFastest
+// cableOf is the cable in what the counter counts in. The number changes faster in feet than
+// in metres; where nobody knows the unit, it may be feet.
+func cableOf(o Options, decimals int) distance.Cable {
+	c := distance.Cable{Fastest: o.Fastest, Step: distance.Metres(math.Pow10(-decimals))}
+	if c.Fastest <= 0 {
+		c.Fastest = distance.DefaultFastest
 	}
-	if o.Unit == distance.Metre {
-		return float64(fastest)
+	if o.Unit != distance.Metre {
+		c.Fastest /= distance.PerFoot
 	}
-	return float64(fastest) / float64(distance.PerFoot)
+	return c
 }
 
 const sureFilled = 4.0
 
-func (r *reader) fillOne(s *Sample, v *view, before, after *Sample, perSecond float64) {
-	early, late := s.At.Sub(before.At).Seconds(), after.At.Sub(s.At).Seconds()
+func (r *reader) fillOne(s *Sample, v *view, before, after *Sample, cable distance.Cable) {
+	early, late := s.At.Sub(before.At), after.At.Sub(s.At)
 	if early > farthest || late > farthest {
 		return
 	}
 	scale := math.Pow10(r.grid.decimals)
-	reach := func(dt float64) float64 { return 1 + perSecond*dt*scale }
+	reach := func(waited time.Duration) float64 { return float64(cable.Reach(waited)) * scale }
 	b, a := math.Round(before.Value*scale), math.Round(after.Value*scale)
 	from := math.Ceil(max(b-reach(early), a-reach(late)))
 	to := math.Floor(min(b+reach(early), a+reach(late)))

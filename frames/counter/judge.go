@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -45,12 +46,10 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Odd, words.Tell("which digit is which isn't sure")
 		return
 	}
-	limit := unitsPerSecond(o)
-	step := math.Pow10(-l.Decimals)
+	cable := cableOf(o, l.Decimals)
 	bad := 0
 	for i := 1; i < len(read); i++ {
-		reach := step + limit*read[i].At.Sub(read[i-1].At).Seconds()
-		if math.Abs(read[i].Value-read[i-1].Value) > reach {
+		if math.Abs(read[i].Value-read[i-1].Value) > float64(cable.Reach(read[i].At.Sub(read[i-1].At))) {
 			bad++
 		}
 	}
@@ -62,7 +61,7 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Odd, words.Tell("it jumps as no cable does")
 		return
 	}
-	if dropsDigit(read, limit, step) {
+	if dropsDigit(read, cable) {
 		l.Kind, l.Why = Odd, words.Tell("a digit ahead of the others isn't made out")
 		return
 	}
@@ -71,7 +70,7 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 
 // dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9, and no
 // number was ever read that has a digit more.
-func dropsDigit(read []Sample, limit, step float64) bool {
+func dropsDigit(read []Sample, cable distance.Cable) bool {
 	most := 0
 	for _, s := range read {
 		most = max(most, s.whole())
@@ -79,7 +78,7 @@ func dropsDigit(read []Sample, limit, step float64) bool {
 	full := math.Pow10(most)
 	for i := 1; i < len(read); i++ {
 		a, b := math.Abs(read[i-1].Value), math.Abs(read[i].Value)
-		reach := step + limit*read[i].At.Sub(read[i-1].At).Seconds()
+		reach := float64(cable.Reach(read[i].At.Sub(read[i-1].At)))
 		if math.Abs(a-b) > reach && full-max(a, b)+min(a, b) <= reach {
 			return true
 		}

@@ -225,7 +225,7 @@ func TestUnsureStripIsReadByWhatTheCableReached(t *testing.T) {
 		}
 		s := at(0.2, 0)
 		s.State = Unread
-		r.fillOne(s, r.sees(four, c.last), at(0, 4.4), at(0.4, 4.9), 5)
+		r.fillOne(s, r.sees(four, c.last), at(0, 4.4), at(0.4, 4.9), distance.Cable{Fastest: 5, Step: 0.1})
 		if s.Text != c.want {
 			t.Errorf("%s: %q, want %q", name, s.Text, c.want)
 		}

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-	"time"
 )
 
 // A SetAside is one reading, or several in a row, that no cable could have
@@ -74,7 +73,7 @@ func bounds(rs []Reading, places []Metres, fastest, step Metres) (w, u []float64
 	late := 0.0
 	for i, r := range rs {
 		if i > 0 {
-			late += float64(step/fastest) + r.Half.Seconds() + rs[i-1].Half.Seconds()
+			late += float64(Cable{fastest, step}.Reach(r.Half+rs[i-1].Half) / fastest)
 		}
 		reach := float64(fastest) * (r.At.Seconds() + late)
 		w[i], u[i] = float64(places[i])+reach, float64(places[i])-reach
@@ -125,7 +124,7 @@ func slip(rs []Reading, places []Metres, i int) (from, to int) {
 			return false
 		}
 		waited := rs[b].At.Sub(rs[a].At)
-		return waited <= slipWithin && (places[b]-places[a]).Abs() <= ofTheSame+Metres(0.5*waited.Seconds())
+		return waited <= slipWithin && (places[b]-places[a]).Abs() <= ofTheSame+Metres(usualPace*waited.Seconds())
 	}
 	for n := 1; n <= 2; n++ {
 		for back := 0; back <= n; back++ {
@@ -179,12 +178,6 @@ func (b *bestSoFar) offer(r, weight, last int) {
 	}
 }
 
-// A run this long that agrees with itself isn't a slip of reading.
-const (
-	rezeroedCount = 5
-	rezeroedFor   = 2 * time.Second
-)
-
 // tellJumps describes the readings set aside, those in a row together, and marks
 // where the counter can't be believed.
 func (t *Track) tellJumps(rs []Reading, places []Metres, kept []bool, fastest Metres) []SetAside {
@@ -228,8 +221,7 @@ func agree(rs []Reading, places []Metres, fastest, step Metres) bool {
 		return false
 	}
 	for i := 1; i < len(rs); i++ {
-		reach := float64(step) + float64(fastest)*rs[i].At.Sub(rs[i-1].At).Seconds()
-		if math.Abs(float64(places[i]-places[i-1])) > reach {
+		if (places[i] - places[i-1]).Abs() > (Cable{fastest, step}).Reach(rs[i].At.Sub(rs[i-1].At)) {
 			return false
 		}
 	}

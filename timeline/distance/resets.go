@@ -1,7 +1,6 @@
 package distance
 
 import (
-	"math"
 	"time"
 
 	"pushcue/timeline/timecode"
@@ -53,24 +52,11 @@ func (t *Track) Offset(v timecode.Video) Metres {
 
 // A block is readings that follow each other as a counter does, single slips of
 // reading left out, for long enough that they are no slip themselves.
-type block struct {
-	first, last int // readings
-	weight      int
-	score       int // of the best row of blocks that ends with it
-	before      int // the block before it in that row; -1 for none
-}
+type block = Run
 
-// What it takes to believe that a counter was set anew, in the weight of readings
-// (two each): setting it to zero is common, setting it to anything else is rare,
-// and digits that are taken for others jump, too (our choice, on made recordings).
 const (
-	priceOfZero         = 20
-	priceOfOther        = 160
-	nearZero     Metres = 0.35
-	slipWithin          = time.Second
-	mostSlips           = 5 // in a row
-	mostBlocks          = 4000
-	ofTheSame    Metres = 0.15
+	mostSlips  = 5 // in a row
+	mostBlocks = 4000
 )
 
 // findResets tells between which readings the counter was set anew: each result is
@@ -81,48 +67,37 @@ func findResets(rs []Reading, places []Metres, w, u []float64) []int {
 		return nil
 	}
 	follows := func(a, b int) bool { return w[b] >= w[a] && u[b] <= u[a] }
-	best := 0
-	for i := range blocks {
-		b := &blocks[i]
-		b.score, b.before = b.weight, -1
-		for k := range blocks[:i] {
-			score := blocks[k].score + b.weight
-			if !follows(blocks[k].last, b.first) {
-				score -= price(rs[blocks[k].last].Shown, rs[b.first].Shown)
-			}
-			if score > b.score {
-				b.score, b.before = score, k
-			}
-		}
-		if b.score > blocks[best].score {
-			best = i
-		}
-	}
 	var row []block
-	for i := best; i >= 0; i = blocks[i].before {
-		row = append([]block{blocks[i]}, row...)
+	for _, i := range Heaviest(blocks, len(blocks), func(before, after Run) (cost int, possible bool) {
+		if follows(before.Last, after.First) {
+			return 0, true
+		}
+		return price(rs[before.Last].Shown, rs[after.First].Shown)
+	}) {
+		row = append(row, blocks[i])
 	}
 	var resets []int
 	for _, stretch := range withoutExcursions(stretches(row, follows), rs)[1:] {
-		resets = append(resets, stretch.first)
+		resets = append(resets, stretch.First)
 	}
 	return resets
 }
 
-// price is what a jump costs. One from just below ten or a hundred to zero is what a
-// counter looks like whose first digit isn't seen: it's never believed.
-func price(from, to Metres) int {
+// price is what a jump costs, in the weight of readings (two each). One from just below ten
+// or a hundred to zero is what a counter looks like whose first digit isn't seen: it's
+// never believed.
+func price(from, to Metres) (cost int, possible bool) {
 	if to.Abs() > nearZero {
-		return priceOfOther
+		return 2 * toldAfterOther, true
 	}
 	for _, unit := range []Metres{1, PerFoot} {
 		for _, round := range []Metres{10, 100, 1000} {
 			if (from - round*unit).Abs() < 2*nearZero*unit {
-				return math.MaxInt32
+				return 0, false
 			}
 		}
 	}
-	return priceOfZero
+	return 2 * toldAfterZero, true
 }
 
 // solid joins runs across single slips and keeps what lasts.
@@ -132,23 +107,23 @@ func solid(rs []Reading, places []Metres, w, u []float64) []block {
 		joined := false
 		for k := len(all) - 1; k >= 0 && k >= len(all)-mostSlips; k-- {
 			b := &all[k]
-			if rs[r.first].At.Sub(rs[b.last].At) > slipWithin {
+			if rs[r.first].At.Sub(rs[b.Last].At) > slipWithin {
 				break
 			}
-			if w[r.first] >= w[b.last] && u[r.first] <= u[b.last] {
-				b.last, b.weight = r.last, b.weight+r.weight
+			if w[r.first] >= w[b.Last] && u[r.first] <= u[b.Last] {
+				b.Last, b.Weight = r.last, b.Weight+r.weight
 				all = all[:k+1] // what lies between was a slip
 				joined = true
 				break
 			}
 		}
 		if !joined {
-			all = append(all, block{first: r.first, last: r.last, weight: r.weight})
+			all = append(all, block{First: r.first, Last: r.last, Weight: r.weight})
 		}
 	}
 	kept := all[:0]
 	for _, b := range all {
-		if b.last-b.first+1 >= rezeroedCount && rs[b.last].At.Sub(rs[b.first].At) >= rezeroedFor {
+		if b.Last-b.First+1 >= rezeroedCount && rs[b.Last].At.Sub(rs[b.First].At) >= rezeroedFor {
 			kept = append(kept, b)
 		}
 	}
@@ -159,8 +134,8 @@ func solid(rs []Reading, places []Metres, w, u []float64) []block {
 func stretches(row []block, follows func(a, b int) bool) []block {
 	var out []block
 	for _, b := range row {
-		if n := len(out); n > 0 && follows(out[n-1].last, b.first) {
-			out[n-1].last, out[n-1].weight = b.last, out[n-1].weight+b.weight
+		if n := len(out); n > 0 && follows(out[n-1].Last, b.First) {
+			out[n-1].Last, out[n-1].Weight = b.Last, out[n-1].Weight+b.Weight
 			continue
 		}
 		out = append(out, b)
@@ -173,15 +148,15 @@ func stretches(row []block, follows func(a, b int) bool) []block {
 // is taken for another looks like that for as long as it's shown.
 func withoutExcursions(ss []block, rs []Reading) []block {
 	for i := 1; i+1 < len(ss); {
-		before, from, to, after := rs[ss[i-1].last], rs[ss[i].first], rs[ss[i].last], rs[ss[i+1].first]
+		before, from, to, after := rs[ss[i-1].Last], rs[ss[i].First], rs[ss[i].Last], rs[ss[i+1].First]
 		there, back := from.Shown-before.Shown, after.Shown-to.Shown
 		waited := from.At.Sub(before.At) + after.At.Sub(to.At)
-		allowed := ofTheSame + min(0.2*there.Abs(), Metres(0.5*waited.Seconds()))
+		allowed := ofTheSame + min(0.2*there.Abs(), Metres(usualPace*waited.Seconds()))
 		if (there+back).Abs() > allowed && (after.Shown-before.Shown).Abs() > allowed {
 			i++
 			continue
 		}
-		joined := block{first: ss[i-1].first, last: ss[i+1].last, weight: ss[i-1].weight + ss[i+1].weight}
+		joined := block{First: ss[i-1].First, Last: ss[i+1].Last, Weight: ss[i-1].Weight + ss[i+1].Weight}
 		ss = append(append(ss[:i-1:i-1], joined), ss[i+2:]...)
 		i = max(1, i-1)
 	}

@@ -25,6 +25,7 @@ type Fault struct {
 	Text   words.Sentence // what is wrong: lower case, no full stop
 	Hint   words.Sentence // what to do, one sentence
 
+	More    bool     // other rows have it too, and this one stands for them
 	Field   string   // our name of the log's column; "" where it is about none
 	Choices []Choice // the ways to settle what is open, where they can be told
 }

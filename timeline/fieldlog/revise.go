@@ -290,6 +290,6 @@ func (l *Log) Resolved() {
 	}
 	l.Faults = slices.DeleteFunc(l.Faults, given)
 	l.Unlisted = slices.DeleteFunc(l.Unlisted, func(f fault.Fault) bool {
-		return given(f) && !f.Text.Equal(unlistedAgain)
+		return given(f) && !f.More
 	})
 }

@@ -39,9 +39,6 @@ func kindOf(code, what string, list *Kinds) (k Kind, known bool) {
 	return k, known
 }
 
-// unlistedAgain is said of a kind that more than one row has.
-var unlistedAgain = words.Tell("no list knows this kind; it stays as written; more rows have it")
-
 func (b *builder) unlisted(i int, text string) {
 	column := b.at.at("what")
 	if column < 0 || b.t.records[i].at(column).blank() {
@@ -49,7 +46,7 @@ func (b *builder) unlisted(i int, text string) {
 	}
 	if at, known := b.alike[text]; known { // one fault for all rows of that kind
 		f := &b.log.Unlisted[at]
-		f.Text = unlistedAgain
+		f.Text, f.More = words.Tell("no list knows this kind; it stays as written; more rows have it"), true
 		return
 	}
 	b.alike[text] = len(b.log.Unlisted)

@@ -36,7 +36,8 @@ func (c cell) moment() string {
 // elapsed is a cell's text as a length of time is read from it. A sheet shows 5:14 as
 // it was typed but holds 5 hours 14 minutes, so what it shows counts.
 func (c cell) elapsed() string {
-	if c.iso != "" && strings.ContainsAny(strings.ToLower(c.text), "apm") {
+	behind := c.text[strings.LastIndexAny(c.text, "0123456789")+1:]
+	if half := words.FindTimeWord(behind); c.iso != "" && half != words.NoTimeWord && half != words.TimeOfDay {
 		return c.iso // 5:14:00 AM
 	}
 	if c.number != "" {

@@ -33,7 +33,7 @@ func (h *health) decoded(s *scan, frames []ffmpeg.DecodedFrame, result ffmpeg.Re
 
 // cutOff tells whether the file ends before its contents do.
 func (p *Part) cutOff(s *scan) bool {
-	return s.condition.CutOff > 0 || p.Media.Format == "avi" && p.Media.Video.Claimed > int64(s.total)+2
+	return s.condition.CutOff > 0 || p.Media.Format == "avi" && p.Media.Video.Claimed > int64(s.total)+2 && !aviWhole(p.Media)
 }
 
 // damage is one sentence on what can't be read; "" when all can.

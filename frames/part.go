@@ -208,7 +208,8 @@ func (p *Part) lastFrame(s *scan, times []timecode.Video) time.Duration {
 	}
 	last := since(s.last, p.timing.base).Sub(0)
 	const most = 10 * time.Second
-	if last < usual*3/4 || last > most { // a field's packet tells of half the frame
+	halved := last < usual*3/4 && p.Media.Format != "avi" // a field's packet tells of half the frame
+	if last <= 0 || halved || last > most {
 		return usual
 	}
 	return last

@@ -115,5 +115,5 @@ func clockMayJump(m *ffmpeg.Media) bool { return m.Format == "mpegts" || m.Forma
 // doubtful tells whether only the decoder knows which frames there are.
 func (s *scan) doubtful(m *ffmpeg.Media) bool {
 	// VP8 has packets that are never shown, and nothing in them that says so.
-	return s.missing > 0 || s.repeated > 0 || s.jumps > 0 || s.condition.Broken > 0 || m.Video.Codec == "vp8" || len(s.shown) == 0
+	return s.missing > 0 || s.repeated > 0 || s.jumps > 0 || s.condition.Broken+s.condition.Odd > 0 || m.Video.Codec == "vp8" || len(s.shown) == 0
 }

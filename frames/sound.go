@@ -51,7 +51,7 @@ func (p *Part) tone(a *ff.Stream, layout string, samples int64) *ff.Stream {
 	const much = 2 * time.Second // more silence than the resampler should hold at once
 	origin := since(p.Origin, p.timing.base).Sub(0)
 	if p.timing.byIndex {
-		origin = p.Media.Video.Start
+		origin = p.timing.lead.Sub(0)
 	}
 	late := p.Media.Audio.Start - origin
 	switch {

@@ -18,6 +18,9 @@ type timing struct {
 	// byIndex: the file has no times worth the name; frame n is shown at n/rate.
 	byIndex bool
 	rate    timecode.Rate
+	// lead is how much later than n/rate the file's own clock, as players read it, shows
+	// frame n of such a file: with B-frames in AVI a frame or two. Its sound goes by it.
+	lead timecode.Video
 
 	// shifts are to be added, in ticks, from a frame on: where the file's clock
 	// started anew.
@@ -85,7 +88,7 @@ func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timec
 	}
 	countable := p.Media.Format == "avi" && rate.Num > 0
 	if countable && s.steady && len(frames) == s.total {
-		return p.byIndex(len(frames), rate), words.Sentence{} // AVI counts frames; it stores no times
+		return p.byIndex(frames, rate), words.Sentence{} // AVI counts frames; it stores no times
 	}
 	pts, steps := make([]int64, len(frames)), []int64{}
 	usual := p.usualStep(frames)
@@ -115,8 +118,7 @@ func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timec
 		if rate.Num == 0 || float64(rate.Num)/float64(rate.Den) > 240 {
 			rate = timecode.Rate{Num: 25, Den: 1}
 		}
-		p.byIndex(len(frames), rate)
-		return p.byIndexTimes(len(frames)), words.Tell("the times of its pictures are in disorder, so they were taken as %s a second", decimal(rate))
+		return p.byIndex(frames, rate), words.Tell("the times of its pictures are in disorder, so they were taken as %s a second", decimal(rate))
 	}
 	p.Origin, p.timing.shifts = pts[0], shifts
 	times = make([]timecode.Video, len(pts))
@@ -129,15 +131,21 @@ func (p *Part) fromDecoder(frames []ffmpeg.DecodedFrame, s *scan) (times []timec
 	return times, note
 }
 
-func (p *Part) byIndex(count int, rate timecode.Rate) []timecode.Video {
+// byIndex counts frames at the rate. Single times that are wrong don't move the sound.
+func (p *Part) byIndex(frames []ffmpeg.DecodedFrame, rate timecode.Rate) []timecode.Video {
 	p.timing.byIndex, p.timing.rate, p.Origin = true, rate, 0
-	return p.byIndexTimes(count)
-}
-
-func (p *Part) byIndexTimes(count int) []timecode.Video {
-	times := make([]timecode.Video, count)
-	for i := range times {
+	times := make([]timecode.Video, len(frames))
+	var leads []timecode.Video
+	for i, f := range frames {
 		times[i] = p.timing.ofIndex(i)
+		if f.HasPTS {
+			leads = append(leads, since(f.PTS, p.timing.base)-times[i])
+		}
+	}
+	p.timing.lead = timecode.Video(p.Media.Video.Start)
+	if len(leads) > 0 {
+		slices.Sort(leads)
+		p.timing.lead = leads[len(leads)/2]
 	}
 	return times
 }

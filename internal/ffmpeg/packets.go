@@ -26,7 +26,8 @@ type Packet struct {
 // A Condition is what reading a file's packets told of its health.
 type Condition struct {
 	CutOff int    // complaints that the file ends before its contents do
-	Broken int    // complaints that something in it can't be right
+	Broken int    // complaints that something in it is missing, or can't be read
+	Odd    int    // complaints of what may do no harm: only decoding tells
 	Said   string // the end of what was said
 }
 
@@ -67,7 +68,7 @@ func (t *Tools) ReadThrough(ctx context.Context, m *Media, stream int) (packets 
 	if neverRan(err) {
 		t.forget()
 	}
-	if c.CutOff+c.Broken > 0 {
+	if c.CutOff+c.Broken+c.Odd > 0 {
 		c.Said = l.said()
 	}
 	return l.now.Frame, c, ended("ffmpeg", l, err)
@@ -79,10 +80,12 @@ func (c *Condition) hear(line string) {
 	switch {
 	case strings.Contains(line, "partial file"), strings.Contains(line, "ended prematurely"):
 		c.CutOff++
-	case strings.HasPrefix(line, "[NULL @"), // a parser, which sees the whole file
-		strings.Contains(line, "Packet corrupt"), strings.Contains(line, "EBML"), strings.Contains(line, "exceeds containing"),
+	case strings.Contains(line, "EBML"), strings.Contains(line, "exceeds containing"),
 		strings.Contains(line, "rror reading"), strings.Contains(line, "Input/output error"):
 		c.Broken++
+	case strings.HasPrefix(line, "[NULL @"), // a parser, which sees the whole file
+		strings.Contains(line, "Packet corrupt"):
+		c.Odd++
 	}
 }
 

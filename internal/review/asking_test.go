@@ -221,6 +221,28 @@ func (b *browser) document() string {
 	return string(text)
 }
 
+// lookedAt says what a person says of a handover before it may be copied.
+func (b *browser) lookedAt(reader string) {
+	b.t.Helper()
+	for _, step := range []string{"looked", "agreed"} {
+		f := b.finish(reader)
+		body := `{"step":"` + step + `","for":"` + reader + `","edition":"` + f.Edition + `"}`
+		if status, text := b.post("/api/finish", body); status != http.StatusOK {
+			b.t.Fatalf("%s: %d %s", body, status, text)
+		}
+	}
+}
+
+// finish is how far the handover for a reader is.
+func (b *browser) finish(reader string) (f finishShown) {
+	b.t.Helper()
+	status, text := b.get("/api/finish?for=" + reader)
+	if err := json.Unmarshal(text, &f); err != nil || status != http.StatusOK {
+		b.t.Fatalf("%d %s", status, text)
+	}
+	return f
+}
+
 // edit makes a correction that must be taken.
 func (b *browser) edit(body string) state {
 	b.t.Helper()

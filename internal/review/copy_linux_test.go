@@ -17,6 +17,7 @@ func TestACopyThatIsCutShortSaysSoAndGoesOn(t *testing.T) {
 		t.Fatalf("%d %s", status, answer)
 	}
 	last := b.until("a handover", func(s state) bool { return s.Task != nil && s.Task.State == "done" }).Task.ID
+	b.lookedAt("")
 	copied := func(stick *testdrive.Drive) state {
 		t.Helper()
 		if status, answer := b.post("/api/copy", `{"drive":"`+stick.Dir+`"}`); status != http.StatusAccepted {

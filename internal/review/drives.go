@@ -28,6 +28,7 @@ func (s *Server) serveDrives(w http.ResponseWriter, r *http.Request) {
 	needed := int64(0)
 	if o := s.now(); o != nil {
 		ask := o.ask
+		ask.For = r.URL.Query().Get("for")
 		if f, err := handover.Finish(r.Context(), ask); err == nil {
 			for _, e := range f.List {
 				if info, err := os.Stat(filepath.Join(f.Dir, filepath.FromSlash(e.Name))); err == nil {

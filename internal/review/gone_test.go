@@ -181,6 +181,7 @@ func TestACopyToADriveThatIsGoneSaysSo(t *testing.T) {
 	}
 	b.until("a handover", func(s state) bool { return s.Task != nil && s.Task.State == "done" })
 	drive := filepath.Join(t.TempDir(), "stick")
+	b.lookedAt("")
 	if status, answer := b.post("/api/copy", `{"drive":"`+filepath.ToSlash(drive)+`"}`); status != http.StatusAccepted {
 		t.Fatalf("%d %s", status, answer)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp/kb"
@@ -64,8 +65,27 @@ func TestANewcomerGetsFromAPaperLogToAHandoverOnADrive(t *testing.T) {
 		})
 	}
 
+	pictured := func(view string) {
+		if *keep == "" {
+			return
+		}
+		for _, wide := range []int64{1280, 600} {
+			p.Size(wide, 900)
+			put(t, filepath.Join(*keep, fmt.Sprintf("finish-%s-%d.png", view, wide)), string(p.Window()))
+		}
+		p.Size(1024, 768)
+	}
+	at := func(step string) {
+		t.Helper()
+		p.Until(fmt.Sprintf(`document.querySelector("[aria-current=step] h3")?.textContent === %q && document.querySelector("#go-on").textContent !== "" && !document.querySelector("#go-on").disabled`, step))
+		pictured(step)
+	}
+	at("Make it")
 	press("Make the handover")
-	p.Until(`document.querySelector(".did [role=status]").textContent === "The handover is made."`)
+	at("Look at it")
+	if first := testbrowser.Ask[string](p.Browser, `document.querySelector(".paper").textContent`); !strings.Contains(first, "technician") {
+		t.Errorf("what the customer reads first isn't shown: %q", first)
+	}
 	press("Open the customer's page")
 	t.Logf("from an empty folder with a recording and a paper log to a finished handover: %d clicks, %d keys", clicks, keys)
 	if clicks > 15 {
@@ -87,11 +107,20 @@ func TestANewcomerGetsFromAPaperLogToAHandoverOnADrive(t *testing.T) {
 		t.Errorf("the newcomer was told: %s", warned)
 	}
 
+	// What was said holds when the page is loaded anew.
+	press("I've looked at it")
+	at("What leaves the house")
+	p.Do(`location.reload()`)
+	p.Until(`document.body.dataset.ready === "true"`)
+	at("What leaves the house")
+	press("All of this may go out")
+	at("Copy it to a drive")
+
 	drive := t.TempDir()
 	p.Do(`const l = [...document.querySelectorAll("label")].find(l => l.textContent === "Or a folder"); document.getElementById(l.htmlFor).focus()`)
 	p.Press(drive)
-	p.press("Copy")
-	p.Until(`document.querySelector(".did [role=status]").textContent.startsWith("Everything was copied")`)
+	p.press("Copy to this drive")
+	at("Take the drive out")
 	copied, err := filepath.Glob(filepath.Join(drive, "*", "index.html"))
 	if err != nil || len(copied) != 1 {
 		t.Errorf("on the drive lies %v (%v)", copied, err)

@@ -22,6 +22,7 @@ type opened struct {
 	forget   func()        // removes the note that this program serves the page
 	gone     chan struct{} // closed when another visit, or none, is looked over
 	task     tasks
+	steps    steps
 	once     sync.Once
 }
 

@@ -1,10 +1,12 @@
 package review
 
 import (
+	"cmp"
 	"net/http"
 	"os"
 	"path/filepath"
 
+	"pushcue/internal/handover"
 	"pushcue/internal/reach"
 	"pushcue/timeline/words"
 )
@@ -108,6 +110,8 @@ func (s *Server) taskRoutes(mux *http.ServeMux) {
 		send(w, http.StatusOK, struct{}{})
 	})
 	mux.HandleFunc("GET /api/drives", s.serveDrives)
+	mux.HandleFunc("GET /api/finish", s.serveFinish)
+	mux.HandleFunc("POST /api/finish", s.serveStep)
 	mux.HandleFunc("POST /api/show", s.serveShow)
 	mux.HandleFunc("GET /handover/{name...}", s.serveHandover)
 }
@@ -152,21 +156,26 @@ func (s *Server) serveHandover(w http.ResponseWriter, r *http.Request) {
 func (s *Server) serveShow(w http.ResponseWriter, r *http.Request) {
 	var asked struct {
 		What string `json:"what"`
+		For  string `json:"for"`
 	}
 	if err := read(r, &asked); err != nil {
 		s.answer(w, nil, err)
 		return
 	}
-	o := s.now()
-	if o == nil || s.o.Show == nil {
-		s.refuse(w, http.StatusNotFound, words.Tell("no job is open"), words.Sentence{})
+	o, ask, err := s.askFor(asked.For)
+	if err != nil || s.o.Show == nil {
+		s.answer(w, nil, cmp.Or(err, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Sentence{})))
 		return
 	}
-	path := map[string]string{"handover": o.visit.Out, "page": filepath.Join(o.visit.Out, "index.html"), "report": filepath.Join(o.visit.Out, "report.pdf"), "folder": o.visit.Dir}[asked.What]
-	_, err := os.Stat(path)
+	out := o.visit.Out
+	if finished, err := handover.Finish(r.Context(), ask); err == nil {
+		out = finished.Dir
+	}
+	path := map[string]string{"handover": out, "page": filepath.Join(out, "index.html"), "report": filepath.Join(out, "report.pdf"), "folder": o.visit.Dir}[asked.What]
+	_, err = os.Stat(path)
 	if asked.What == "page" || asked.What == "report" {
 		var f *os.File
-		if f, err = reach.Beneath(o.visit.Out, filepath.Base(path), reach.AnySize); err == nil {
+		if f, err = reach.Beneath(out, filepath.Base(path), reach.AnySize); err == nil {
 			f.Close()
 		}
 	}

@@ -31,7 +31,9 @@ func choicesOf(key string) []string {
 		return []string{"dmy", "mdy", "ymd"}
 	case "log.decimal":
 		return []string{",", "."}
-	case "recording.sound", "photos.location":
+	case "buyer.positions", "buyer.notes", "buyer.picture":
+		return []string{"keep"}
+	case "recording.sound", "photos.location", "buyer.as_filmed", "buyer.sound", "buyer.spoken", "buyer.photos":
 		return []string{"keep", "drop"}
 	case "captions.strip":
 		return []string{"above", "below", "over", "none"}

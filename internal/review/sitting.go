@@ -44,6 +44,7 @@ type view struct {
 	revision  int64
 	job       *handover.Job
 	recording *frames.Recording // nil while it is being read
+	through   bool              // the recording was read through for damage
 	film      string            // names the recording; another one once its files have changed
 	placed    *handover.Placed  // nil before all questions are answered
 	asked     fault.List        // what must be answered before
@@ -84,7 +85,7 @@ func (s stamps) sameFilms(t stamps) bool { return slices.EqualFunc(s.films, t.fi
 
 func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
 	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
-	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "none"}})
+	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "waiting"}})
 	one.eyes.asked = make(chan struct{}, 1)
 	one.stills = newStills(o.tools, job.Top(), job.Work())
 	one.stands = newStandIns(one)
@@ -144,7 +145,7 @@ func (v *view) unread() bool {
 func (t *sitting) readThrough(ctx context.Context) {
 	before := t.now.Load()
 	rec, other, err := t.desk.ReadThrough(ctx, before.job, before.recording)
-	if ctx.Err() != nil || err == nil && !other {
+	if ctx.Err() != nil {
 		return
 	}
 	t.one.Lock()
@@ -153,7 +154,8 @@ func (t *sitting) readThrough(ctx context.Context) {
 	if v.recording != before.recording {
 		return // its files have changed meanwhile
 	}
-	if err == nil {
+	v.through = true
+	if err == nil && other {
 		t.desk.Lay(v.job, rec)
 		v.recording = rec
 		err = t.place(ctx, &v)
@@ -214,6 +216,8 @@ func (t *sitting) show(ctx context.Context, v *view) {
 	another := v.recording != before.recording
 	if another {
 		v.film = rand.Text()
+		v.counter = counterState{State: "waiting"}
+		v.through = false
 	}
 	t.now.Store(v)
 	if another { // they have something else to look at

@@ -22,6 +22,7 @@ type state struct {
 	Folder   string             `json:"folder"`
 	Author   string             `json:"author"`
 	State    string             `json:"state"`
+	Reading  bool               `json:"reading"` // the recording is looked through: more may turn up
 	Trouble  *complaint         `json:"trouble"`
 	Language string             `json:"language"`
 	Units    string             `json:"units"`
@@ -109,6 +110,7 @@ func (t *sitting) state() *state {
 	s.history(v)
 	s.Beside = besideOf(v)
 	s.Counter = t.counterShown(v)
+	s.Reading = v.isBeingRead(s.Counter.State)
 	s.Handover = t.opened.made(v)
 	s.Task = t.opened.task.now()
 	return s
@@ -125,6 +127,12 @@ func (v *view) condition() string {
 		return "asking"
 	}
 	return "opening"
+}
+
+// isBeingRead reports whether the recording is still opened, looked through for damage or
+// read for its counter.
+func (v *view) isBeingRead(counter string) bool {
+	return v.condition() == "opening" || v.placed != nil && (v.unread() && !v.through || counter == "waiting" || counter == "reading")
 }
 
 // wordsIn are the page's words in a language.

@@ -18,6 +18,7 @@ import (
 type task struct {
 	ID     string     `json:"id"`
 	Kind   string     `json:"kind"`
+	For    string     `json:"for"`   // whose handover it is: "" the customer's, "buyer"
 	State  string     `json:"state"` // running, done, failed, stopped
 	Step   string     `json:"step"`
 	Done   *float64   `json:"done"`
@@ -58,13 +59,13 @@ func (ts *tasks) stop() {
 }
 
 // start does work as the task of that kind, unless one is running.
-func (s *Server) start(ctx context.Context, o *opened, kind string, work func(context.Context, *running) (any, error)) (*task, error) {
+func (s *Server) start(ctx context.Context, o *opened, kind, reader string, work func(context.Context, *running) (any, error)) (*task, error) {
 	o.task.mu.Lock()
 	defer o.task.mu.Unlock()
 	if o.task.last != nil && o.task.last.State == "running" {
 		return nil, rejected(http.StatusConflict, words.Tell("something is being made or copied already"), words.Tell("wait until it is done, or stop it"))
 	}
-	t := &task{ID: rand.Text()[:12], Kind: kind, State: "running", Said: []string{}}
+	t := &task{ID: rand.Text()[:12], Kind: kind, For: reader, State: "running", Said: []string{}}
 	o.task.last = t
 	o.task.wait.Add(1)
 	begun := s.background(ctx, func(ctx context.Context) {
@@ -188,21 +189,20 @@ type madeResult struct {
 }
 
 func (s *Server) make(r *http.Request) (*task, error) {
-	o := s.now()
-	if o == nil {
-		return nil, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
-	}
 	var asked makeOrder
 	if err := read(r, &asked); err != nil {
+		return nil, err
+	}
+	o, ask, err := s.askFor(asked.For)
+	if err != nil {
 		return nil, err
 	}
 	options := handover.Options{Only: asked.Only, Skip: asked.Skip, Quick: asked.Quick, For: asked.For}
 	if err := options.Check(); err != nil {
 		return nil, err
 	}
-	return s.start(r.Context(), o, "make", func(ctx context.Context, p *running) (any, error) {
-		ask := o.ask
-		ask.For, ask.ToAsk = asked.For, false
+	return s.start(r.Context(), o, "make", asked.For, func(ctx context.Context, p *running) (any, error) {
+		ask.ToAsk = false
 		visit, err := handover.Open(ctx, ask)
 		if err != nil {
 			return nil, err
@@ -241,18 +241,20 @@ type copiedResult struct {
 	SameDisk bool     `json:"same_disk"`
 	Device   bool     `json:"read_from_device"` // false: eject it, plug it in again and have it proven
 	Eject    bool     `json:"eject"`
+	Drive    string   `json:"drive"` // as it was chosen
+	Edition  string   `json:"edition"`
 }
 
 func (s *Server) copy(r *http.Request) (*task, error) {
-	o := s.now()
-	if o == nil {
-		return nil, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
-	}
 	var asked struct {
 		Drive string `json:"drive"`
 		For   string `json:"for"`
 	}
 	if err := read(r, &asked); err != nil {
+		return nil, err
+	}
+	o, ask, err := s.askFor(asked.For)
+	if err != nil {
 		return nil, err
 	}
 	if strings.TrimSpace(asked.Drive) == "" {
@@ -262,9 +264,7 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.start(r.Context(), o, "copy", func(ctx context.Context, p *running) (any, error) {
-		ask := o.ask
-		ask.For = asked.For
+	return s.start(r.Context(), o, "copy", asked.For, func(ctx context.Context, p *running) (any, error) {
 		finished, err := handover.Finish(ctx, ask)
 		if err != nil {
 			return nil, err
@@ -273,9 +273,8 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
-		if len(changed) > 0 {
-			return nil, rejected(http.StatusConflict, words.Tell("the handover is out of date; since it was made, these changed: %s", words.Join(changed, words.Comma)),
-				words.Tell("make it again, look at it, and copy it then"))
+		if err := o.unready(finished, changed, asked.For); err != nil {
+			return nil, err
 		}
 		release, err := finished.Hold()
 		if err != nil {
@@ -302,6 +301,6 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 			p.Say(words.Of(err)) // the copy is whole all the same
 		}
 		return copiedResult{To: out.Folder, Files: out.Copied + out.Kept, Kept: out.Kept, Bytes: out.Bytes, TooLarge: some(out.TooLarge), Foreign: some(out.Foreign),
-			SameDisk: out.SameDisk, Device: out.Dropped, Eject: !out.SameDisk}, nil
+			SameDisk: out.SameDisk, Device: out.Dropped, Eject: !out.SameDisk, Drive: to, Edition: editionOf(finished)}, nil
 	})
 }

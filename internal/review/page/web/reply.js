@@ -19,7 +19,7 @@ export function reply() {
     get open() { return !node.hidden; },
     /** refused shows why something can't be; where it can be meant in several ways they are buttons, and done(answer) is called once one of them is saved. */
     refused(why, done) {
-      if (why.ways.length === 0) return show("problem", [inFull(why)], []);
+      if (!why.ways || why.ways.length === 0) return show("problem", [inFull(why)], []);
       show("asks", [why.message, why.hint], why.ways.map((way) => el("button", { type: "button", onclick: () => take(way, done) }, way.label)));
     },
     /** told says what became of it, with what can be done about it: [[label, action]]. */

@@ -31,6 +31,7 @@ async function begin() {
     if (open !== name) {
       if (open === "watch") rooms.watch.leave();
       open = name;
+      sessionStorage.setItem("room", name);
       room.replaceChildren(rooms[name].node);
       room.scrollTop = 0;
       for (const [n, b] of Object.entries(buttons)) set(b, "aria-current", n === name ? "page" : null);
@@ -52,6 +53,7 @@ async function begin() {
       tell(say("seen-how"));
     },
     sheet: (key) => enter("sheet", key),
+    watch: () => enter("watch"),
     moment(s) {
       enter("watch");
       rooms.watch.look.seek(s);
@@ -78,7 +80,10 @@ async function begin() {
       (e.shiftKey ? redo : undo)();
     } else if (open === "watch" && !document.querySelector("dialog[open]")) rooms.watch.keys(e);
   });
+  let kept = sessionStorage.getItem("room");
+  if (store.job.task && store.job.task.state === "running") kept = "handover";
   enter("watch");
+  if (kept === "handover") enter("handover", null);
   let led = false; // once the job has been read, what must be answered first is shown first
   watch((job) => {
     if (led || job.state === "opening") return;

@@ -15,6 +15,18 @@ export function openThings(job) {
   return asked + lost + sheet + told(job).filter((w) => w.open && !w.noted).length + (job.trouble ? 1 : 0);
 }
 
+/** openTexts tells what waits for a person, a sentence each. */
+export function openTexts(job) {
+  const lost = (job.rows || []).filter((r) => !r.placed && !r.aside);
+  return [
+    job.trouble && job.trouble.text,
+    ...(job.questions || []).map((q) => q.text),
+    job.counter && job.counter.state === "found" && !job.counter.confirmed && say("warn-counter-unconfirmed"),
+    ...lost.map((r) => `${begin("row-n", { n: r.row })} · ${r.written.what || say("no-what")}: ${say("warn-row-unplaced")}`),
+    ...told(job).filter((w) => w.open && !w.noted).map((w) => w.text),
+  ].filter(Boolean);
+}
+
 /** told are the warnings beside what has a card of its own. */
 function told(job) {
   return (job.warnings || []).filter((w) => !w.own_card);
@@ -23,14 +35,16 @@ function told(job) {
 /** settleRoom; to.{row, seen, sheet, moment, tie}(…) lead to where a thing is put right. */
 export function settleRoom(to) {
   const heading = el("h2", { tabindex: "-1" }), trouble = el("div", { class: "stack" }), questions = el("div", { class: "stack" }), lost = el("div", { class: "stack" }), warnings = el("div", { class: "stack" });
-  const box = counter(to), none = el("p", {}, say("nothing-open"));
+  const box = counter(to), none = el("p");
   const lostHead = el("h3", {}, say("without-place")), knowHead = el("h3", {}, say("to-know"));
   const seen = el("div", { class: "stack" }), seenHead = el("summary"), past = el("details", {}, seenHead, seen);
   const node = el("div", { class: "page" }, heading, none, trouble, questions, box.node, lostHead, lost, knowHead, warnings, past);
   watch((job) => {
     const n = openThings(job);
-    text(heading, n === 0 ? say("settle-none") : say("settle-n", { n }));
-    set(none, "hidden", n > 0);
+    // Nothing is settled for good while the recording is being read: that may bring more.
+    text(heading, n > 0 ? say("settle-n", { n }) : say(job.reading ? "settle-wait" : "settle-none"));
+    text(none, say(job.reading ? "still-reading" : "nothing-open"));
+    set(none, "hidden", n > 0 && !job.reading);
     again(trouble, job.trouble, () => job.trouble && troubleCard(job.trouble));
     again(questions, job.questions, () => (job.questions || []).map(question));
     box.show(job);

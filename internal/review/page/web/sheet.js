@@ -6,7 +6,7 @@ import { watch, correct, undo } from "./store.js";
 // The room with the job sheet: who, where, what, how the counter was zeroed, what is
 // shown. job.toml itself is never changed; what a person says here stands beside it.
 
-const GROUPS = ["job", "line", "customer", "site", "firm", "distance", "recording", "log", "counter", "stills", "clips", "photos", "captions"];
+const GROUPS = ["job", "line", "customer", "site", "firm", "distance", "recording", "log", "counter", "stills", "clips", "photos", "captions", "buyer"];
 const OPEN = 6; // so many groups stand open, the rest is folded
 const LONG = ["address", "reason", "access", "ended"];
 

@@ -132,7 +132,7 @@ async function send() {
 
 /** inFull is everything that a refusal says, each sentence once. */
 export function inFull(why) {
-  return [why.message, why.hint, ...why.faults.map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" ");
+  return [why.message, why.hint, ...(why.faults || []).map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" ");
 }
 
 /** outcome tells what a correction did, and how many other observations moved with it. */

@@ -1,12 +1,14 @@
 package review
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"net/http"
-	"path/filepath"
 	"sync"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/manifest"
 	"pushcue/timeline/words"
 )
 
@@ -23,7 +25,8 @@ type steps struct {
 type finishShown struct {
 	For      string          `json:"for"`
 	Made     bool            `json:"made"`
-	Edition  string          `json:"edition"` // another one after each make that wrote something
+	Number   int             `json:"number"`  // of the edition, as page and report bear it
+	Edition  string          `json:"edition"` // of what it holds: another one once that changes
 	Changed  []string        `json:"changed"` // since it was made
 	Looked   bool            `json:"looked"`
 	Agreed   bool            `json:"agreed"`
@@ -70,7 +73,7 @@ func (s *Server) finish(r *http.Request, reader string) (*finishShown, error) {
 		shown.Outgoing = append(shown.Outgoing, outgoingShown{one.Code, l.Put(one.Text), l.Put(one.Hint), one.Found})
 	}
 	shown.Summary = append(shown.Summary, summaryOf(finished)...)
-	shown.Made, shown.Edition = true, editionOf(finished)
+	shown.Made, shown.Number, shown.Edition = true, finished.Edition().Number, editionOf(finished)
 	shown.Looked, shown.Agreed = o.steps.said(reader, shown.Edition)
 	return shown, nil
 }
@@ -133,10 +136,13 @@ func (s *Server) askFor(reader string) (*opened, handover.Ask, error) {
 	return o, ask, nil
 }
 
-// editionOf identifies one state of a finished handover: by its list of sums, written last.
+// editionOf identifies what a finished handover holds, by its list of sums.
 func editionOf(f *handover.Finished) string {
-	stamp := stampOf(filepath.Join(f.Dir, "SHA256SUMS"))
-	return fmt.Sprintf("%d-%d", stamp.at.UnixNano(), stamp.size)
+	all := sha256.New()
+	for _, e := range f.List {
+		fmt.Fprintf(all, "%s\x00%s\x00", e.Name, e.Sums[manifest.SHA256])
+	}
+	return hex.EncodeToString(all.Sum(nil)[:8])
 }
 
 // unready says why a handover can't be copied yet; nil where it can.

@@ -75,7 +75,7 @@ func TestAHandoverIsLookedAtBeforeItGoes(t *testing.T) {
 	}
 	refused("", "out of date")
 	run("/api/make", some)
-	if f := b.finish(""); f.Looked || f.Agreed || len(f.Changed) > 0 {
+	if f := b.finish(""); f.Looked || f.Agreed || len(f.Changed) > 0 || f.Number != 2 {
 		t.Errorf("a new edition was looked at by nobody: %+v", f)
 	}
 	refused("", "nobody has looked")

@@ -300,6 +300,10 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err := finished.NoteLeft(ask, handover.Destination{To: out.Folder, Label: out.Label, Serial: out.Serial}); err != nil {
 			p.Say(words.Of(err)) // the copy is whole all the same
 		}
+		gone := handover.Destination{To: out.Folder, Label: out.Label, Serial: out.Serial}
+		if err := finished.NoteLeft(ask, gone); err != nil {
+			p.Say(words.Tell("that the copy left the house couldn't be noted: %v", err))
+		}
 		return copiedResult{To: out.Folder, Files: out.Copied + out.Kept, Kept: out.Kept, Bytes: out.Bytes, TooLarge: some(out.TooLarge), Foreign: some(out.Foreign),
 			SameDisk: out.SameDisk, Device: out.Dropped, Eject: !out.SameDisk, Drive: to, Edition: editionOf(finished)}, nil
 	})

@@ -1,5 +1,5 @@
 import { el, fill, set, text, id } from "./dom.js";
-import { say, known } from "./words.js";
+import { say, known, upper } from "./words.js";
 import { percent, left } from "./format.js";
 import { store, watch, changed } from "./store.js";
 import { get, post } from "./server.js";
@@ -30,11 +30,11 @@ export function handoverRoom(to) {
   const readers = whose(() => { finish = null; another = false; look(); });
   const work = progress(), said = reply(), first = unsaid(to), quick = check("make-quick");
   const copying = drive(), out = pullOut();
-  const state = el("p"), summary = el("div", { class: "paper" }), open = el("div", { class: "stack" }), leaves = el("div", { class: "stack" });
+  const state = el("p"), edition = el("p", { class: "help" }), summary = el("div", { class: "paper" }), open = el("div", { class: "stack" }), leaves = el("div", { class: "stack" });
   const show = (what) => el("button", { type: "button", onclick: () => post("/api/show", { what, for: readers.value() }).catch(refused) }, say(`show-${what}`));
   const bodies = {
     make: [state, first.node, quick.node],
-    look: [el("p", { class: "help" }, say("look-help")), summary, el("div", { class: "row" }, show("page"), show("report"), show("folder")), open],
+    look: [edition, el("p", { class: "help" }, say("look-help")), summary, el("div", { class: "row" }, show("page"), show("report"), show("folder")), open],
     leaves: [leaves],
     copy: [copying.node],
     out: [out.node],
@@ -62,13 +62,16 @@ export function handoverRoom(to) {
     let now = stepOf(finish, task);
     if (now === "out" && another) now = "copy";
     if (now !== step) {
+      const was = step;
       step = now;
       said.clear();
       for (const s of STEPS) parts[s].stand(STEPS.indexOf(s) - STEPS.indexOf(now));
       parts[now].body.append(go);
       if (now === "copy") copying.look(readers.value());
+      if (was) parts[now].node.scrollIntoView({ block: "nearest" });
     }
     text(state, !finish.made ? say("not-made") : finish.changed.length > 0 ? say("made-stale", { what: finish.changed.join(", ") }) : say("made-fresh"));
+    text(edition, finish.made ? say("edition-n", { n: finish.number }) : "");
     fill(summary, summed(finish.summary));
     fill(open, stillOpen(job, to));
     fill(leaves, leaving(finish, to));
@@ -177,7 +180,7 @@ function leaving(f, to) {
   if (f.outgoing.length === 0) return el("p", {}, say("leaves-none"));
   return [el("p", { class: "help" }, say("leaves-help")), el("ul", { class: "leaves" }, f.outgoing.map((o) => {
     const key = (KEPT_BACK[o.code] || ["", ""])[f.for ? 1 : 0];
-    return el("li", {}, el("p", {}, o.found ? el("strong", {}, o.text) : o.text),
+    return el("li", {}, el("p", {}, o.found ? el("strong", {}, upper(o.text)) : upper(o.text)),
       el("p", { class: "help" }, known(`leaves-${o.code}`) ? say(`leaves-${o.code}`) : o.hint, " ",
         el("button", { type: "button", class: "quiet", onclick: () => (key ? to.sheet(key) : to.watch()) }, say("leaves-change"))));
   }))];

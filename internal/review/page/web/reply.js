@@ -1,4 +1,5 @@
 import { el, fill, set } from "./dom.js";
+import { upper } from "./words.js";
 import { correct, inFull } from "./store.js";
 
 // What the program answers to something typed, beside the field: an error in full, a
@@ -9,7 +10,7 @@ export function reply() {
   const node = el("div", { class: "reply", role: "alert", hidden: true });
   const show = (kind, what, buttons) => {
     node.className = `reply ${kind}`;
-    fill(node, what.filter(Boolean).map((t) => el("p", {}, t)), buttons.length > 0 && el("div", { class: "row" }, buttons));
+    fill(node, what.filter(Boolean).map((t) => el("p", {}, upper(t))), buttons.length > 0 && el("div", { class: "row" }, buttons));
     set(node, "hidden", false);
     node.scrollIntoView({ block: "nearest" });
   };

@@ -17,7 +17,11 @@ export function say(key, names) {
 
 /** begin is say where nothing stands before it. */
 export function begin(key, names) {
-  const text = say(key, names);
+  return upper(say(key, names));
+}
+
+/** upper begins a sentence of the program's with a capital. */
+export function upper(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 

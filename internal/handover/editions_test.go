@@ -64,8 +64,8 @@ func TestEditionsOfAHandover(t *testing.T) {
 	}
 	notes("very thick")
 	f, third := made(7)
-	says(third, "2, as of 7 Mar 2026; it replaces edition 1, handed over on 5 Mar 2026")
-	if text := ask(t, "pdftotext", "-layout", filepath.Join(f.Dir, reportName), "-"); !strings.Contains(strings.Join(strings.Fields(text), " "), "2, as of 7 Mar 2026; it replaces edition 1, handed over on 5 Mar 2026") {
+	says(third, "2, as of 7 Mar 2026, replaces edition 1, handed over on 5 Mar 2026")
+	if text := ask(t, "pdftotext", "-layout", filepath.Join(f.Dir, reportName), "-"); !strings.Contains(strings.Join(strings.Fields(text), " "), "2, as of 7 Mar 2026, replaces edition 1, handed over on 5 Mar 2026") {
 		t.Error("the report doesn't bear the edition")
 	}
 	if _, again := made(8); again != third {
@@ -106,7 +106,7 @@ func TestEditionsOfAHandover(t *testing.T) {
 	must(t, os.RemoveAll(filepath.Join(dir, "work")))
 	notes("gone")
 	_, last := made(11)
-	says(last, "3, as of 11 Mar 2026; it replaces edition 2")
+	says(last, "3, as of 11 Mar 2026, replaces edition 2")
 	if _, again := made(12); again != last {
 		t.Error("the third edition made again has other bytes")
 	}

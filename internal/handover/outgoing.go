@@ -57,8 +57,11 @@ func Unsettled(all []Outgoing) error {
 		if o.Settled {
 			continue
 		}
-		faults = append(faults, fault.Fault{File: jobsheet.JobFile, Text: o.Text,
-			Hint: words.Tell("if that may go to the buyer, write under [buyer]: %s = \"keep\"; else: %s", o.Code, o.Hint)})
+		hint := words.Tell("if that may go to the buyer, write under [buyer]: %s = \"keep\"; else: %s", o.Code, o.Hint)
+		if slices.Contains([]string{"as_filmed", "sound", "spoken", "photos"}, o.Code) {
+			hint = words.Tell("if that may go to the buyer, write under [buyer]: %s = \"keep\"; else write %s = \"drop\" there and run `pushcue make` again for the buyer", o.Code, o.Code)
+		}
+		faults = append(faults, fault.Fault{File: jobsheet.JobFile, Text: o.Text, Hint: hint})
 	}
 	return faults.Err()
 }

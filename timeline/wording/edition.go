@@ -16,9 +16,9 @@ func Edition(l *words.Language, number int, day time.Time, replaces int, left ti
 	switch {
 	case replaces == 0:
 	case left.IsZero():
-		text += l.Say("edition-replaces", replaces)
+		text += ", " + l.Say("edition-replaces", replaces)
 	default:
-		text += l.Say("edition-replaces-left", replaces, l.Date(left))
+		text += ", " + l.Say("edition-replaces-left", replaces, l.Date(left))
 	}
 	return text
 }

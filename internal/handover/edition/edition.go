@@ -48,7 +48,7 @@ type Line struct {
 	What    string `json:"what"`
 	Edition
 	List   string    `json:"list"`             // SHA-256 of the list of sums
-	At     time.Time `json:"at"`               // when it left; zero of one that was made
+	At     time.Time `json:"at,omitzero"`      // when it left; zero of one that was made
 	To     string    `json:"to,omitempty"`     // path of the copy's folder or of the archive
 	Label  string    `json:"label,omitempty"`  // of the drive, as far as the system tells
 	Serial string    `json:"serial,omitempty"` // likewise

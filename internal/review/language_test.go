@@ -46,7 +46,8 @@ var refusals = []string{
 
 // keptEnglish are the fields that no page shows: what is noted goes by the first, and a
 // page tells a correction by its parts.
-var keptEnglish = []string{"/warnings/said", "/edits/text", "/undo/text", "/redo/text", "/timeline/distance/set_aside/state"}
+var keptEnglish = []string{"/warnings/said", "/edits/text", "/undo/text", "/redo/text", "/timeline/distance/set_aside/state",
+	"/timeline/observations/true_time_basis", "/timeline/recording/parts/true_time_basis"} // for programs
 
 var word = regexp.MustCompile(`^[a-z']{2,}$`)
 

@@ -122,6 +122,10 @@ func TestACorrectionMovesWhatItShould(t *testing.T) {
 	if u := b.observation(s, 4).Urgency; u == nil || *u != "watch" {
 		t.Error(u)
 	}
+	// It's worded as in every output.
+	if got := s.Rows[3].Said; got.Name != "hole" || got.Where != "1.5 m" || got.Half == "" || got.Advice != "watch" {
+		t.Errorf("row 4 is said to be %+v", got)
+	}
 	s = b.edit(`{"what":"aside","row":3}`)
 	if len(s.Timeline.SetAside) != 1 || s.Timeline.SetAside[0].Row != 3 {
 		t.Errorf("%+v", s.Timeline.SetAside)

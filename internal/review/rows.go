@@ -8,11 +8,13 @@ import (
 	"strings"
 	"time"
 
+	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 )
 
 // row is one row of the log, or an observation that a person added.
@@ -25,6 +27,15 @@ type row struct {
 	Written map[string]string `json:"written"` // in force, as it was written or typed
 	Log     map[string]string `json:"log"`     // as the log has it; nil for an added one
 	Why     []string          `json:"why"`
+	Said    said              `json:"said"`
+}
+
+// said is a row as every output words it.
+type said struct {
+	Name   string `json:"name"`   // what it is called; "" for a row without a place that doesn't say what
+	Where  string `json:"where"`  // along the line; "" when unknown
+	Half   string `json:"half"`   // ± of its moment; "" without a place
+	Advice string `json:"advice"` // "" where the log says nothing of it
 }
 
 var rowColumns = []string{"time", "video", "distance", "to", "what", "clock", "urgency", "note", "size", "depth"}
@@ -35,20 +46,26 @@ func rowsOf(v *view) []row {
 	if t.Log == nil {
 		return rows
 	}
-	why, placed := map[int][]string{}, map[int]bool{}
+	why, placed := map[int][]string{}, map[int]*timeline.Observation{}
 	l := v.speaks()
-	for _, o := range t.Observations {
+	w := wording.In(l, t)
+	for i := range t.Observations {
+		o := &t.Observations[i]
 		for _, one := range o.Why {
 			why[o.Row] = append(why[o.Row], l.Put(one))
 		}
-		placed[o.Row] = true
+		placed[o.Row] = o
 	}
 	for _, u := range t.Unplaced {
 		why[u.Row] = []string{l.Put(u.Cause)}
 	}
 	for i := range t.Log.Rows {
 		r := &t.Log.Rows[i]
-		one := row{Row: r.Number, Line: r.Line, Placed: placed[r.Number], Aside: r.Aside, Written: texts(t.Log, r), Why: why[r.Number]}
+		one := row{Row: r.Number, Line: r.Line, Placed: placed[r.Number] != nil, Aside: r.Aside, Written: texts(t.Log, r), Why: why[r.Number],
+			Said: said{Name: w.Kind(r), Where: w.RowWhere(r), Advice: w.Advice(r)}}
+		if o := placed[r.Number]; o != nil {
+			one.Said.Name, one.Said.Where, one.Said.Half = w.Name(o), w.Where(o), w.Half(o.Uncertainty)
+		}
 		if one.Why == nil {
 			one.Why = []string{}
 		}
@@ -95,16 +112,17 @@ func fileTime(path string) (time.Time, error) {
 }
 
 type taped struct {
-	Counter float64 `json:"counter_m"`
-	Length  float64 `json:"length_m"`
+	Counter string  `json:"counter"`
+	Length  string  `json:"length"`
 	Edit    *string `json:"edit"`
 }
 
 // tapedOf are the taped lengths in force: those of the sheet first.
 func tapedOf(v *view) []taped {
 	all := []taped{}
+	w := wording.In(v.speaks(), &timeline.Timeline{Sheet: v.job.Sheet})
 	for _, x := range v.job.Sheet.Distance.Taped {
-		all = append(all, taped{Counter: float64(x.Counter), Length: float64(x.Length)})
+		all = append(all, taped{Counter: w.Given(x.Counter), Length: w.Given(x.Length)})
 	}
 	if v.placed == nil {
 		return all
@@ -117,7 +135,7 @@ func tapedOf(v *view) []taped {
 	}
 	for _, e := range v.job.Edits.Live() {
 		if e.What == edits.Taped && !unfit[e.ID] && n < len(of) {
-			all = append(all, taped{float64(of[n].Counter), float64(of[n].Length), &e.ID})
+			all = append(all, taped{w.Given(of[n].Counter), w.Given(of[n].Length), &e.ID})
 			n++
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/timeline/distance"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
@@ -22,7 +23,7 @@ type sheetValue struct {
 func choicesOf(key string) []string {
 	switch key {
 	case "job.units", "counter.unit":
-		return []string{"m", "ft"}
+		return []string{string(distance.Metre), string(distance.Foot)}
 	case "job.language":
 		return words.Tags()
 	case "line.travel":

@@ -8,6 +8,7 @@ import (
 	"pushcue/timeline/codes"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/timecode"
+	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
 
@@ -128,9 +129,8 @@ func confirmed(v *view, w timeline.Warning, info codes.Info) (ways []way) {
 		return ways
 	}
 	for _, r := range w.Out.Reset {
-		units := v.job.Sheet.Job.Units
-		ways = append(ways, way{Do: "edit", Say: "way-reset", Value: r.Place.Format(units, v.speaks().Decimal),
-			Edit: map[string]any{"what": edits.Reset, "video_s": r.At.Seconds(), "length": r.Place.Format(units, '.')}})
+		ways = append(ways, way{Do: "edit", Say: "way-reset", Value: wording.In(v.speaks(), v.placed.Timeline).Length(r.Place),
+			Edit: map[string]any{"what": edits.Reset, "video_s": r.At.Seconds(), "length": r.Place.Format(v.job.Sheet.Job.Units, '.')}})
 	}
 	return ways
 }

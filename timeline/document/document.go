@@ -89,10 +89,10 @@ type Part struct {
 	File     string  `json:"file"`
 	Start    float64 `json:"start_s"`
 	Duration float64 `json:"duration_s"`
-	SHA256   *string `json:"sha256"` // null until something was made
-
-	TrueTime      *string `json:"true_time"`       // of its first picture, RFC 3339 with offset
-	TrueTimeBasis *string `json:"true_time_basis"` // what that is known by, as of an observation
+	TrueTime *string `json:"true_time"` // of its first picture, RFC 3339 with offset
+	// TrueTimeBasis says what that is known by, as of an observation.
+	TrueTimeBasis *string `json:"true_time_basis"`
+	SHA256        *string `json:"sha256"` // null until something was made
 }
 
 // Clock tells how the log's clock lies on the recording.

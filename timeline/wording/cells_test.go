@@ -81,6 +81,19 @@ func TestUncheckedTimesSaySo(t *testing.T) {
 	}
 }
 
+func TestAGivenLengthKeepsItsDigits(t *testing.T) {
+	tl, _ := push(t, timeline.Observation{})
+	for m, want := range map[distance.Metres]string{10.25: "10.25 m", 10: "10 m", 0.8500000000000001: "0.85 m"} {
+		if got := In(words.English(), tl).Given(m); got != want {
+			t.Errorf("%v: %q, want %q", m, got, want)
+		}
+	}
+	tl.Sheet.Job.Units = distance.Foot
+	if got := In(words.English(), tl).Given(40.5 * distance.PerFoot); got != "40.5 ft" {
+		t.Errorf("got %q", got)
+	}
+}
+
 func TestCellsOfTheAlignedLog(t *testing.T) {
 	at := timecode.VideoSeconds(50)
 	for _, c := range []struct {

@@ -14,6 +14,8 @@
 package wording
 
 import (
+	"math"
+	"strconv"
 	"sync"
 	"time"
 
@@ -48,6 +50,17 @@ func (w *Wording) WithClock(trueTime func(timecode.Video) (time.Time, bool)) *Wo
 
 // Timeline is what is worded.
 func (w *Wording) Timeline() *timeline.Timeline { return w.t }
+
+// Given is a length that a person gave, with all its digits down to a millimetre (a
+// thousandth of a foot): "10.25 m".
+func (w *Wording) Given(m distance.Metres) string {
+	unit, value := distance.Metre, float64(m)
+	if w.t.Sheet.Job.Units == distance.Foot {
+		unit, value = distance.Foot, float64(m/distance.PerFoot)
+	}
+	const digits = 1000
+	return w.decimal(strconv.FormatFloat(math.Round(value*digits)/digits, 'f', -1, 64)) + " " + string(unit)
+}
 
 // Length is a length in the job's unit with one decimal: "12.4 m".
 func (w *Wording) Length(m distance.Metres) string {

@@ -131,10 +131,9 @@ func (t teller) marks(at func(float64) float64) []Mark {
 		if o.Distance == nil {
 			continue
 		}
-		urgency := o.Entry.Urgency
 		m := Mark{Number: o.Number, ID: t.id(o.Number), X: at(max(float64(*o.Distance), 0)),
 			Title:    shortened(t.w.Label(o)) + ", " + t.w.Where(o),
-			Decision: urgency == fieldlog.UrgencyRepair || urgency == fieldlog.UrgencyAtOnce}
+			Decision: o.Entry.Urgency == fieldlog.UrgencyRepair || o.Entry.Urgency == fieldlog.UrgencyAtOnce}
 		if m.Decision { // what the filled number says to the eye
 			m.Title += ", " + t.w.Advice(o.Entry)
 		}

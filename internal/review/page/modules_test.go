@@ -75,7 +75,7 @@ func TestModules(t *testing.T) {
 		{"whole seconds", "format.js", `m.time(7195, 0)`, "1:59:55"},
 		{"no moment", "format.js", `m.time(null)`, "–"},
 		{"metres", "format.js", `(m.measures("m", "en"), m.length(12.4))`, "12.4 m"},
-		{"metres with a comma", "format.js", `(m.measures("m", "de"), m.length(12.45))`, "12,45 m"},
+		{"metres with a comma", "format.js", `(m.measures("m", "de"), m.length(12.45))`, "12,5 m"},
 		{"a foot is 0.3048 m exactly (international foot)", "format.js", `(m.measures("ft", "en"), m.length(30.48))`, "100.0 ft"},
 		{"the room on a drive", "format.js", `(m.measures("m", "en"), m.bytes(12.04e9))`, "12 GB"},
 

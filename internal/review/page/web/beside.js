@@ -1,7 +1,7 @@
 import { el, fill, set, text, keyed } from "./dom.js";
 import { say, begin } from "./words.js";
-import { time, length } from "./format.js";
-import { store, correct, keyOf, named } from "./store.js";
+import { time } from "./format.js";
+import { store, correct, keyOf, saidOf, named } from "./store.js";
 import { ask, media } from "./server.js";
 
 // What was spoken and photographed on site. What belongs to a row stands with it, the
@@ -79,9 +79,9 @@ function belongs(job, f) {
 
 function label(job, n) {
   const o = job.timeline && job.timeline.observations.find((one) => one.row === n);
-  if (o) return `${o.number} ${o.what || say("no-what")} · ${length(o.distance_m)}`;
-  const r = (job.rows || []).find((one) => one.row === n);
-  return `${begin("row-n", { n })}${r && r.written.what ? ` · ${r.written.what}` : ""}`;
+  if (o) return `${o.number} ${saidOf(o).name} · ${saidOf(o).where || "–"}`;
+  const r = (job.rows || []).find((one) => one.row === n), name = r ? saidOf(r).name : "";
+  return `${begin("row-n", { n })}${name ? ` · ${name}` : ""}`;
 }
 
 /** offer fills in what a file can be given to, once somebody is about to choose. */

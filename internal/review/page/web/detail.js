@@ -1,7 +1,7 @@
 import { el, fill, set, text } from "./dom.js";
 import { say } from "./words.js";
-import { time, length, give } from "./format.js";
-import { store, choose, correct, undo, rowOf, placedOf, keyOf, named } from "./store.js";
+import { time } from "./format.js";
+import { store, choose, correct, undo, rowOf, placedOf, keyOf, saidOf, named } from "./store.js";
 import { facts } from "./facts.js";
 import { small } from "./frames.js";
 import { fileCards, besideOf } from "./beside.js";
@@ -40,7 +40,7 @@ export function detail(look) {
       const all = order(job), at = all.indexOf(store.chosen);
       set(before, "disabled", at <= 0);
       set(next, "disabled", at < 0 || at >= all.length - 1);
-      fill(heading, o ? `${o.number} ` : "", el("bdi", {}, (o && o.what) || row.written.what || say("no-what")));
+      fill(heading, o ? `${o.number} ` : "", el("bdi", {}, saidOf(row).name || say("no-what")));
       where.show(job, row, o);
       what.show(job, row, o);
       still.show(o);
@@ -71,8 +71,8 @@ function place(look) {
   const part = {
     node: el("section", {}, el("p", {}, sentence, " ", sure), el("div", { class: "row" }, go, why), help, el("div", { class: "row" }, all, one), anchors),
     show(job, row, o) {
-      text(sentence, o ? say("stands-at", { time: time(o.video_s), distance: length(o.distance_m) }) : row.aside ? say("is-aside") : say("has-no-place"));
-      text(sure, o ? [o.basis !== "person" && say("sure-to", { plusminus: give(o.uncertainty_s) }), say(`basis-${o.basis}`)].filter(Boolean).join(" ") : "");
+      text(sentence, o ? say("stands-at", { time: time(o.video_s), distance: saidOf(o).where || "–" }) : row.aside ? say("is-aside") : say("has-no-place"));
+      text(sure, o ? [o.basis !== "person" && say("sure-to", { plusminus: say("plus-minus", { seconds: saidOf(o).half }) }), say(`basis-${o.basis}`)].filter(Boolean).join(" ") : "");
       set(go, "disabled", !o);
       fill(reasons, (row.why || []).map((w) => el("li", {}, w)));
       set(why, "hidden", (row.why || []).length === 0);

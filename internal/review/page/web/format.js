@@ -32,21 +32,16 @@ export function time(seconds, decimals = 3) {
   return mark(h > 0 ? `${h}:${String(m).padStart(2, "0")}:${s}` : `${m}:${s}`);
 }
 
-/** length is a length in the job's units. */
+/** length is how far the camera was at the moment shown, written as every output writes a length. */
 export function length(metres, about) {
   if (metres === null || metres === undefined) return "–";
-  const shown = mark(feet ? (metres / FOOT).toFixed(1) + " ft" : metres.toFixed(feet ? 1 : 2).replace(/0$/, "") + " m");
+  const shown = mark(`${(Math.round((feet ? metres / FOOT : metres) * 10) / 10).toFixed(1)} ${feet ? "ft" : "m"}`);
   return about ? say("about", { length: shown }) : shown;
 }
 
 /** scale turns metres into what the job's units count, and names them. */
 export function scale() {
   return feet ? { per: FOOT, unit: "ft" } : { per: 1, unit: "m" };
-}
-
-/** give is how far off a time may be. */
-export function give(seconds) {
-  return say("plus-minus", { seconds: mark(seconds < 10 ? seconds.toFixed(1) : String(Math.round(seconds))) });
 }
 
 /** percent of a share of 1. */

@@ -1,7 +1,7 @@
 import { el, keyed, fill, set, text } from "./dom.js";
-import { say, urgency } from "./words.js";
-import { time, length, give } from "./format.js";
-import { keyOf } from "./store.js";
+import { say } from "./words.js";
+import { time } from "./format.js";
+import { keyOf, saidOf } from "./store.js";
 import { small } from "./frames.js";
 import { fileCards, besideOf, counted } from "./beside.js";
 import { ties } from "./ties.js";
@@ -64,12 +64,12 @@ function once(li, key, shows, draw) {
 }
 
 function placedItem(li, o, look, files) {
-  const frame = look.count() > 0 ? look.frameAt(o.still_s ?? o.video_s) : null;
-  once(li, keyOf(o), [o.number, o.what, o.kind, o.video_s, o.uncertainty_s, o.distance_m, o.distance_to_m, o.urgency, frame, o.basis, o.hidden, files], () => [
+  const frame = look.count() > 0 ? look.frameAt(o.still_s ?? o.video_s) : null, said = saidOf(o);
+  once(li, keyOf(o), [o.number, said, o.video_s, o.urgency, frame, o.basis, o.hidden, files], () => [
     frame === null ? el("span", { class: "blank" }) : picture(frame),
-    el("strong", {}, `${o.number} `, el("bdi", {}, o.what || say("no-what"))),
-    el("span", { class: "digits" }, stretch(o), o.urgency && o.urgency !== "none" ? [" · ", el("span", { class: "urgency" }, urgency(o.urgency))] : ""),
-    el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${give(o.uncertainty_s)}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : "", files ? ` · ${files}` : ""),
+    el("strong", {}, `${o.number} `, el("bdi", {}, said.name)),
+    el("span", { class: "digits" }, said.where || "–", o.urgency && o.urgency !== "none" ? [" · ", el("span", { class: "urgency" }, said.advice)] : ""),
+    el("span", { class: "soft digits" }, `${time(o.video_s, 1)} ${say("plus-minus", { seconds: said.half })}`, o.hidden ? ` · ${say("outside")}` : "", o.basis === "person" ? ` · ${say("by-person")}` : "", files ? ` · ${files}` : ""),
   ]);
 }
 
@@ -83,15 +83,8 @@ function rowItem(li, r, job, aside) {
   const cause = aside ? null : (job.timeline ? job.timeline.unplaced : []).find((u) => keyOf({ row: u.row, added: u.added }) === keyOf(r));
   once(li, keyOf(r), [r.written, cause && cause.cause, aside], () => [
     el("span", { class: "blank" }),
-    el("strong", { class: aside ? "aside" : "" }, el("bdi", {}, r.written.what || say("no-what"))),
+    el("strong", { class: aside ? "aside" : "" }, el("bdi", {}, saidOf(r).name || say("no-what"))),
     el("span", { class: "digits" }, el("bdi", {}, [r.written.time, r.written.distance].filter(Boolean).join(" · ") || "–")),
     el("span", { class: "soft" }, cause ? cause.cause : ""),
   ]);
 }
-
-/** stretch is where an observation is along the line. */
-export function stretch(o) {
-  const from = length(o.distance_m);
-  return o.distance_to_m === null || o.distance_to_m === undefined ? from : say("between", { from, to: length(o.distance_to_m) });
-}
-

@@ -1,7 +1,7 @@
 import { el, fill, id } from "./dom.js";
-import { say, urgency } from "./words.js";
-import { time, length } from "./format.js";
-import { correct, undo, keyOf } from "./store.js";
+import { say } from "./words.js";
+import { time } from "./format.js";
+import { correct, undo, keyOf, saidOf } from "./store.js";
 import { ahead } from "./ahead.js";
 import { dial } from "./dial.js";
 import { clockText, typed } from "./facts.js";
@@ -89,7 +89,7 @@ export function pad(look, done) {
       }
       const added = (job.timeline ? job.timeline.observations : []).filter((o) => o.added).sort((a, b) => last(job, b) - last(job, a)).slice(0, 4);
       fill(lately, added.length === 0 && el("li", { class: "soft" }, say("pad-nothing")), added.map((o) => el("li", { class: "row" },
-        el("span", { class: "grow digits" }, `${time(o.video_s, 1)} · `, el("bdi", {}, o.what || ""), ` · ${length(o.distance_m)}`, o.urgency ? ` · ${urgency(o.urgency)}` : ""),
+        el("span", { class: "grow digits" }, `${time(o.video_s, 1)} · `, el("bdi", {}, saidOf(o).name), ` · ${saidOf(o).where || "–"}`, saidOf(o).advice ? ` · ${saidOf(o).advice}` : ""),
         el("button", { type: "button", onclick: () => look.go(keyOf(o)) }, say("pad-open")),
         el("button", { type: "button", onclick: () => undo(o.added) }, say("pad-away")))));
     },

@@ -1,7 +1,7 @@
 import { el, fill, set, text } from "./dom.js";
 import { say, begin, known } from "./words.js";
 import { time } from "./format.js";
-import { store, watch, correct, undo, keyOf, named } from "./store.js";
+import { store, watch, correct, undo, keyOf, saidOf, named } from "./store.js";
 import { counter } from "./counter.js";
 import { typed } from "./facts.js";
 
@@ -105,7 +105,7 @@ function unplaced(r, job, to) {
   const u = (job.timeline ? job.timeline.unplaced : []).find((o) => o.row === r.row);
   const said = FIELDS.map((k) => [k, r.written[k]]).filter(([, v]) => v).map(([k, v]) => `${say(`field-${k}`)}: ${v}`).join(" · ");
   return el("div", { class: "card open", role: "group", "aria-label": begin("row-n", { n: r.row }) },
-    el("h3", {}, begin("row-n", { n: r.row }), " · ", el("bdi", {}, r.written.what || say("no-what"))),
+    el("h3", {}, begin("row-n", { n: r.row }), " · ", el("bdi", {}, saidOf(r).name || say("no-what"))),
     el("p", { class: "soft" }, el("bdi", {}, said)), u && el("p", {}, u.cause),
     el("div", { class: "row" },
       el("button", { type: "button", class: "main", onclick: () => to.seen(keyOf(r)) }, say("find-it")),

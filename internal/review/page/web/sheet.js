@@ -1,6 +1,5 @@
 import { el, fill, set, text, id } from "./dom.js";
 import { say, known } from "./words.js";
-import { length } from "./format.js";
 import { watch, correct, undo } from "./store.js";
 
 // The room with the job sheet: who, where, what, how the counter was zeroed, what is
@@ -113,7 +112,7 @@ function taped() {
       el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: shown.id }, say("taped-counter")), shown), el("div", { class: "field" }, el("label", { for: real.id }, say("taped-length")), real)),
       el("div", { class: "row" }, add)),
     show(job) {
-      fill(there, (job.taped || []).map((t) => el("li", { class: "row" }, el("span", { class: "grow" }, say("taped-says", { counter: length(t.counter_m), length: length(t.length_m) })),
+      fill(there, (job.taped || []).map((t) => el("li", { class: "row" }, el("span", { class: "grow" }, say("taped-says", { counter: t.counter, length: t.length })),
         t.edit && el("button", { type: "button", onclick: () => undo(t.edit) }, say("taped-away")))));
     },
   };

@@ -155,6 +155,18 @@ export function keyOf(row) {
   return row.added || `r${row.row}`;
 }
 
+let worded = null, sayings = new Map();
+const NOTHING = { name: "", where: "", half: "", advice: "" };
+
+/** saidOf is how every output words a row: its name, where it is, its ±, what is advised. */
+export function saidOf(row) {
+  if (worded !== store.job) {
+    worded = store.job;
+    sayings = new Map((worded.rows || []).map((r) => [keyOf(r), r.said]));
+  }
+  return sayings.get(keyOf(row)) || NOTHING;
+}
+
 /** named is how the program is told which row is meant. */
 export function named(row) {
   return row.added ? { on: row.added } : { row: row.row };

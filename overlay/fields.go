@@ -116,7 +116,7 @@ func (s *teller) note(label string, o *timeline.Observation) string {
 		text += ", " + at
 	}
 	if note := s.clean(s.words.Note(o.Entry)); note != "" {
-		text += ": " + note
+		text += s.lang.Say("page-colon") + " " + note
 	}
 	return text
 }

@@ -19,6 +19,7 @@ type announcement struct {
 	head   string // number and kind
 	where  []string
 	note   string
+	colon  string // as the language sets it
 }
 
 // announcements lists what there is to say, in order of time. What the customer
@@ -31,9 +32,9 @@ func announcements(t *timeline.Timeline, lang *words.Language) []announcement {
 		if o.Hidden {
 			continue
 		}
-		a := announcement{at: o.Video, number: o.Number, head: clean(said.Label(o)), where: said.Places(o), note: clean(said.Note(o.Entry))}
+		a := announcement{at: o.Video, number: o.Number, head: clean(said.Label(o)), where: said.Places(o), note: clean(said.Note(o.Entry)), colon: lang.Say("page-colon")}
 		if end, goesOn := stretchEnd(t, o); goesOn {
-			all = append(all, announcement{at: end, number: o.Number, head: lang.Say("stretch-ends", a.head)})
+			all = append(all, announcement{at: end, number: o.Number, head: lang.Say("stretch-ends", a.head), colon: a.colon})
 			a.head = lang.Say("stretch-starts", a.head)
 		}
 		all = append(all, a)
@@ -66,13 +67,13 @@ func (a announcement) rest(named bool) []string {
 		case i+1 < len(a.where):
 			fact += ","
 		case a.note != "":
-			fact += ":"
+			fact += a.colon
 		}
 		all = append(all, whole(fact)...)
 	}
 	all = append(all, pieces(a.note)...)
 	if named && len(all) > 0 {
-		number := fmt.Sprintf("%d:", a.number)
+		number := fmt.Sprintf("%d%s", a.number, a.colon)
 		all = slices.Concat(whole(number+" "+all[0]), all[1:])
 	}
 	return all

@@ -90,9 +90,10 @@ func stretches(at, until timecode.Video, cuts []timecode.Video) []stretch {
 
 // script is the words of one group, cut into pieces.
 type script struct {
-	head []string // numbers and kinds: they come first
-	rest []string
-	more []string // "… more on the page"
+	head  []string // numbers and kinds: they come first
+	rest  []string
+	more  []string // "… more on the page"
+	colon string
 }
 
 func newScript(g []announcement, more string) script {
@@ -105,7 +106,7 @@ func newScript(g []announcement, more string) script {
 		}
 		rest = append(rest, own...)
 	}
-	return script{head: pieces(strings.Join(heads, " · ")), rest: rest, more: pieces(more)}
+	return script{head: pieces(strings.Join(heads, " · ")), rest: rest, more: pieces(more), colon: g[0].colon}
 }
 
 // first is the first n pieces, with a colon where the rest follows number and kind.
@@ -115,8 +116,8 @@ func (s script) first(n int) []string {
 		return slices.Clone(s.head[:n])
 	}
 	all := slices.Concat(s.head, s.rest[:n-h])
-	if width(all[h-1]) < perLine {
-		all[h-1] += ":"
+	if width(all[h-1]+s.colon) <= perLine {
+		all[h-1] += s.colon
 	}
 	return all
 }

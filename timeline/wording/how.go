@@ -179,7 +179,7 @@ func (w *Wording) howPlaced() string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return w.l.Say("known-placed", strings.Join(parts, "; "))
+	return w.l.Say("known-placed", w.listed(parts))
 }
 
 var placedBy = map[timeline.Basis]string{

@@ -203,7 +203,7 @@ func (w *Wording) missing() []string {
 			}
 		}
 		if len(labels) > 0 {
-			all = append(all, w.l.Say("summary-unread", strings.Join(labels, "; ")))
+			all = append(all, w.l.Say("summary-unread", w.listed(labels)))
 		}
 	}
 	if n := len(w.t.Aside); n > 0 && n < len(w.t.Log.Rows) {
@@ -213,12 +213,17 @@ func (w *Wording) missing() []string {
 		all = append(all, w.l.Say("summary-other-day", written, pushed))
 	}
 	if far, number := w.beyond(); len(number) > 0 {
-		all = append(all, w.l.Say("summary-beyond", w.Length(far), strings.Join(number, "; ")))
+		all = append(all, w.l.Say("summary-beyond", w.Length(far), w.listed(number)))
 	}
 	if w.otherZero() {
 		all = append(all, w.l.Say("summary-other-zero"))
 	}
 	return all
+}
+
+// listed joins the parts of a list that may hold commas themselves.
+func (w *Wording) listed(parts []string) string {
+	return strings.Join(parts, w.l.Say("list-separator"))
 }
 
 // unread are the rows of the log with a cell in that column that couldn't be read; "" is
@@ -306,14 +311,14 @@ func (w *Wording) beyond() (farthest distance.Metres, numbers []string) {
 const counterLag distance.Metres = 0.5
 
 // Advice is what the technician advises for an observation; "" where the log says
-// nothing of it. "None" is how urgent it was noted to be, which is less than advice to do
-// nothing, and nothing at all beside a danger.
+// nothing of it. "None" is how urgent a defect was noted to be, which is less than advice
+// to do nothing; beside a danger, or what is no defect, it isn't told.
 func (w *Wording) Advice(row *fieldlog.Row) string {
 	switch {
 	case row == nil || row.Urgency == "":
 		return ""
 	case row.Urgency == fieldlog.UrgencyNone:
-		if dangers[row.What.Key] {
+		if classOf(row) != noAction {
 			return ""
 		}
 		return w.l.Say("advice-none")

@@ -145,6 +145,23 @@ func TestADiskThatIsTooSmallIsToldAtOnce(t *testing.T) {
 	unchanged(t, dir)
 }
 
+// A disk that can hold no more files, though there is room on it, isn't said to be full.
+func TestADiskWithoutRoomForMoreFiles(t *testing.T) {
+	t.Parallel()
+	disk := smallDisk(t, 32)
+	dir := filepath.Join(disk, "job")
+	smallSources(t, dir)
+	if out, err := exec.Command("mount", "-o", "remount,nr_inodes=12", disk).CombinedOutput(); err != nil {
+		t.Skipf("the number of files can't be bounded here: %v %s", err, out)
+	}
+	code, _, out := inProcess(t, "make", "--quick", dir)
+	if code != exitInput {
+		t.Errorf("it ended with %d", code)
+	}
+	twoLines(t, out, "the disk has no room for more files")
+	unchanged(t, dir)
+}
+
 // openFolder is a folder that everybody may enter, and the program there, run by
 // somebody who owns nothing of it.
 func openFolder(t *testing.T) (dir string, program func(...string) *exec.Cmd) {

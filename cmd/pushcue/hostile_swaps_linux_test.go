@@ -74,7 +74,7 @@ func (w *hostileWorld) making(at int, then func()) (code, moments int, said stri
 func TestSwapsDuringAMakeChangeNothingOutside(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
 	moments, swaps, refused := 0, 0, 0
-	for i := range soak.Count(5, 40) {
+	for i := range soak.Count(5, 42) {
 		seed := rand.Uint64()
 		c := swappable[i%len(swappable)]
 		t.Run(fmt.Sprintf("%s to %s, seed %d", strings.ReplaceAll(c.name, "/", ":"), c.target, seed), func(t *testing.T) {

@@ -1,8 +1,6 @@
 package ffmpeg
 
 import (
-	"errors"
-	"io/fs"
 	"os"
 	"strings"
 	"sync"
@@ -12,10 +10,10 @@ import (
 )
 
 // Folders for temporary files are named so, and hold a file that is locked for as long
-// as the run lasts that they belong to.
+// as they are in use.
 const (
 	tempPrefix   = "pushcue-"
-	tempLockName = ".pushcue-lock"
+	tempLockName = safefile.SystemTempLock
 )
 
 // swept remembers where the folders of killed runs were removed: once a start is enough.
@@ -28,43 +26,10 @@ func tempFolder() (dir *safefile.Temp, done func(), err error) {
 	if _, before := swept.LoadOrStore(top, true); !before {
 		sweepTemp(top)
 	}
-	for {
-		if dir, err = safefile.SystemTemp(tempPrefix); err != nil {
-			return nil, nil, tempTrouble(top, err)
-		}
-		lock, held, err := holdTemp(dir.Folder)
-		switch {
-		case err != nil:
-			return nil, nil, tempTrouble(dir.Path(), errors.Join(err, dir.Discard()))
-		case held:
-			return dir, func() {
-				_ = safefile.Unlock(lock)
-				lock.Close()
-				_ = dir.Discard()
-			}, nil
-		}
-		lock.Close() // another start took it for a killed run's, before it was locked
-		_ = dir.Discard()
+	if dir, err = safefile.SystemTemp(tempPrefix); err != nil {
+		return nil, nil, tempTrouble(top, err)
 	}
-}
-
-// holdTemp marks a new folder as in use. held is whether nobody removed it meanwhile.
-func holdTemp(dir *safefile.Folder) (lock *os.File, held bool, err error) {
-	lock, err = dir.OpenFile(tempLockName, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, false, nil
-	}
-	if err != nil {
-		return nil, false, err
-	}
-	taken, failed := safefile.Lock(lock, true)
-	ours, err := lock.Stat()
-	if err != nil {
-		lock.Close()
-		return nil, false, err
-	}
-	there, err := dir.Lstat(tempLockName)
-	return lock, (taken || failed != nil) && err == nil && os.SameFile(ours, there), nil
+	return dir, func() { _ = dir.Discard() }, nil
 }
 
 // sweepTemp removes the folders of killed runs in top: ours, with a lock that nobody

@@ -7,6 +7,8 @@ import (
 	"runtime"
 	"slices"
 	"testing"
+
+	"pushcue/internal/safefile"
 )
 
 func TestFoldersOfKilledRunsAreSwept(t *testing.T) {
@@ -55,6 +57,13 @@ func TestFoldersOfKilledRunsAreSwept(t *testing.T) {
 			}
 		}()
 	}
+	// What stands here for want of a work folder: one in use, and one of a killed run.
+	still, err := safefile.TempWithin(filepath.Join(top, "pushcue-file"), filepath.Join(top, "pushcue-file"), "still-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want = append(want, filepath.Base(still.Path()))
+	make("pushcue-reading-killed", tempLockName, "strips")
 	sweepTemp(top)
 	left := func() (names []string) {
 		entries, err := os.ReadDir(top)
@@ -70,6 +79,10 @@ func TestFoldersOfKilledRunsAreSwept(t *testing.T) {
 		t.Errorf("left are %q, want %q", got, want)
 	}
 	done()
+	if err := still.Discard(); err != nil {
+		t.Error(err)
+	}
+	want = slices.DeleteFunc(want, func(name string) bool { return name == filepath.Base(still.Path()) })
 	if got := left(); !slices.Equal(got, slices.Sorted(slices.Values(want))) {
 		t.Errorf("once the run is over, left are %q", got)
 	}

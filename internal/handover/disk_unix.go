@@ -4,6 +4,7 @@ package handover
 
 import (
 	"errors"
+	"path/filepath"
 
 	"golang.org/x/sys/unix"
 )
@@ -21,6 +22,17 @@ func freeBytes(dir string) (int64, error) {
 		return 0, err
 	}
 	return int64(s.Bavail) * int64(s.Bsize), nil
+}
+
+// noMoreFiles reports whether the disk that is to hold path counts the files that it can
+// hold, and holds no more of them.
+var noMoreFiles = func(path string) bool {
+	var s unix.Statfs_t
+	err := unix.Statfs(path, &s)
+	for dir := filepath.Dir(path); err != nil && dir != path; path, dir = dir, filepath.Dir(dir) {
+		err = unix.Statfs(dir, &s)
+	}
+	return err == nil && s.Files > 0 && s.Ffree == 0 && s.Bavail > 0
 }
 
 // isAlive reports whether a process of that number runs on this computer.

@@ -23,6 +23,9 @@ func freeBytes(dir string) (int64, error) {
 	return int64(free), err
 }
 
+// noMoreFiles is for disks that count their files; those of Windows don't.
+var noMoreFiles = func(string) bool { return false }
+
 // isAlive reports whether a process of that number runs on this computer.
 func isAlive(pid int) bool {
 	const stillActive = 259

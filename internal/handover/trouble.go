@@ -84,6 +84,13 @@ func noRoom(dir string, err error) error {
 }
 
 func fullDisk(path string) *Trouble {
+	if noMoreFiles(path) {
+		return &Trouble{
+			Text: words.Tell("the disk has no room for more files, though bytes are free on it: %s couldn't be written", path),
+			Hint: words.Tell("delete files on it that aren't needed, however small, and run the same command again; what is done already is kept"),
+			Full: true,
+		}
+	}
 	return &Trouble{
 		Text: words.Tell("the disk is full: %s couldn't be written", path),
 		Hint: words.Tell("make room and run the same command again; what is done already is kept"),

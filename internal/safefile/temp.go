@@ -3,7 +3,6 @@ package safefile
 import (
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"math/rand/v2"
@@ -15,7 +14,8 @@ type Temp struct {
 	*Folder
 	within *Folder
 	name   string
-	alone  bool // within was opened for it and is closed with it
+	alone  bool     // within was opened for it and is closed with it
+	lock   *os.File // of one in the system's own folder: see SystemTemp
 }
 
 // TempFolder creates a folder with a name of its own that begins with prefix.
@@ -44,20 +44,15 @@ func (f *Folder) TempFolder(prefix string) (*Temp, error) {
 // Discard closes the folder and removes it with all that it holds.
 func (t *Temp) Discard() error {
 	t.Close()
+	if t.lock != nil {
+		_ = Unlock(t.lock)
+		t.lock.Close()
+	}
 	err := t.within.RemoveAll(t.name)
 	if t.alone {
 		t.within.Close()
 	}
 	return err
-}
-
-// SystemTemp creates a folder in the system's own for temporary files.
-func SystemTemp(prefix string) (*Temp, error) {
-	dir, err := Open(os.TempDir())
-	if err != nil {
-		return nil, fmt.Errorf("the system's folder for temporary files: %w", err)
-	}
-	return dir.aloneTemp(prefix)
 }
 
 // TempWithin creates a folder in the one at path, which is top or lies below it; see

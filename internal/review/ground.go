@@ -84,6 +84,19 @@ func within(folder, path string) bool {
 	return err == nil && filepath.IsLocal(rel)
 }
 
+// besidesSystem are the drives of Windows, named as D:\, without the one that its own
+// folder stands on. That one holds everybody's programs and settings: of it only the home
+// folder and where pushcue was started are shown.
+func besidesSystem(drives []string, windowsFolder string) []string {
+	system := "C"
+	if len(windowsFolder) > 1 && windowsFolder[1] == ':' {
+		system = windowsFolder[:1]
+	}
+	return slices.DeleteFunc(slices.Clone(drives), func(drive string) bool {
+		return drive == "" || strings.EqualFold(drive[:1], system)
+	})
+}
+
 // isTop reports whether a folder is the top of a disk.
 func isTop(folder string) bool { return filepath.Dir(folder) == filepath.Clean(folder) }
 

@@ -2,8 +2,8 @@ package review
 
 import "golang.org/x/sys/windows"
 
-// mounted are the drives that have a letter. None is looked at: one that doesn't
-// answer would hold up the rest.
+// mounted are the drives that have a letter, network shares among them, without the
+// system's own. None is looked at: one that doesn't answer would hold up the rest.
 func mounted() []string {
 	letters, err := windows.GetLogicalDrives()
 	if err != nil {
@@ -15,7 +15,8 @@ func mounted() []string {
 			all = append(all, string(rune('A'+i))+`:\`)
 		}
 	}
-	return all
+	system, _ := windows.GetSystemWindowsDirectory() // without an answer it is C:
+	return besidesSystem(all, system)
 }
 
 // shelves are the folders that drives and network shares stand in.

@@ -37,6 +37,11 @@ func ask(c *cli.Context) (handover.Ask, error) {
 		Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"),
 		Settings: settingsDir(), Outside: c.Bool("outside"),
 	}
+	s, err := readSettings()
+	if err != nil {
+		return a, err
+	}
+	a.Key = s.WorkKey
 	if a.Path == "" && len(a.Videos) == 0 {
 		return a, &usageError{
 			text: "no job is named",

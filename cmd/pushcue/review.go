@@ -52,12 +52,16 @@ func reviewCommand() *cli.Command {
 
 // reviewJob serves the page until the program is interrupted. job may be "".
 func reviewJob(c *cli.Context, job string) error {
-	o := review.Options{Settings: settingsDir(), Author: c.String("author"), Port: c.Int("port"), Running: runningDir(), Tools: toolsFor, Show: desktop.Open}
+	s, err := readSettings()
+	if err != nil {
+		return err
+	}
+	o := review.Options{Settings: settingsDir(), Key: s.WorkKey, Author: c.String("author"), Port: c.Int("port"), Running: runningDir(), Tools: toolsFor, Show: desktop.Open}
 	if o.Author == "" {
 		o.Author = userName()
 	}
 	if job != "" {
-		o.Ask = handover.Ask{Path: job, Settings: o.Settings, ToAsk: true, Outside: c.Bool("outside")}
+		o.Ask = handover.Ask{Path: job, Settings: o.Settings, Key: o.Key, ToAsk: true, Outside: c.Bool("outside")}
 		visit, err := handover.Open(c.Context, o.Ask)
 		if err != nil {
 			return err
@@ -92,7 +96,7 @@ func reviewJob(c *cli.Context, job string) error {
 			})
 		}
 	}
-	server, err := review.Listen(o)
+	server, err = review.Listen(o)
 	if err != nil {
 		return err
 	}

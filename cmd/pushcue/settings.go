@@ -25,6 +25,7 @@ import (
 type settings struct {
 	FFmpeg   string `toml:"ffmpeg"`   // the program, or the folder that holds it and ffprobe
 	Patience string `toml:"patience"` // how long ffmpeg may show no sign of life: "2m"
+	WorkKey  string `toml:"work_key"` // whole path of the key of what is kept in work folders, where not work.key here
 
 	patience time.Duration // as parsed; 0 where nothing is set
 }
@@ -58,7 +59,10 @@ func settingsFrom(path string) (s settings, err error) {
 		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be read: %s", err), Hint: words.Tell("check the file, or delete it")})
 	}
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); err != nil {
-		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the settings are ffmpeg = "path of ffmpeg" and patience = "2m"`)})
+		return s, fault.Of(fault.Fault{File: path, Text: words.Tell("the settings can't be understood: %s", err), Hint: words.Tell(`the settings are ffmpeg = "path of ffmpeg", patience = "2m" and work_key = "path of a file"`)})
+	}
+	if s.WorkKey != "" && !filepath.IsAbs(s.WorkKey) {
+		return s, fault.Of(fault.Fault{File: path, Column: "work_key", Value: s.WorkKey, Text: words.Tell("this isn't a whole path"), Hint: words.Tell("write the path of the file that your computers share, from the top of its drive on")})
 	}
 	if s.Patience == "" {
 		return s, nil

@@ -95,7 +95,8 @@ func TestAForgedRecordRemovesNothing(t *testing.T) {
 			said++
 		}
 	}
-	if said == 0 || len(r.Removed) > 0 || len(r.Made) > 0 || len(r.Kept) == 0 {
+	anew := slices.ContainsFunc(r.Made, func(name string) bool { return !mayBeMadeAnew(name) })
+	if said == 0 || len(r.Removed) > 0 || anew || len(r.Kept) == 0 {
 		t.Errorf("%d names said to be strange; made %q, removed %q, kept %q", said, r.Made, r.Removed, r.Kept)
 	}
 }

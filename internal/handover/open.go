@@ -24,6 +24,7 @@ type Ask struct {
 	Out      string // the handover folder itself
 	For      string // as Options.For
 	Settings string // folder of the user's settings; "" for none
+	Key      string // file with the key of what is kept in work folders; "" for work.key in Settings
 	Outside  bool   // what the job names may lie anywhere
 
 	// ToAsk opens a job although a file beside its recording can't be told, as where

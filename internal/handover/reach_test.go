@@ -269,7 +269,7 @@ func TestWhatBlocksIsRefusedAtOnce(t *testing.T) {
 		if kind == "list of sums" && !strings.Contains(saidOf(err), "it isn't a file but a pipe") {
 			t.Errorf("a pipe as %s: %v", kind, err)
 		}
-		if known := readSourceSums(filepath.Join(job, "work"), sealOf("")).known; len(known) > 0 {
+		if known := readSourceSums(filepath.Join(job, "work"), sealOf("", "")).known; len(known) > 0 {
 			t.Errorf("%v", known)
 		}
 	}

@@ -21,7 +21,7 @@ func newFolder(t *testing.T) *folder {
 		}
 	}
 	outDir, workDir := openedFolder(t, out), openedFolder(t, work)
-	r, err := readRecord(workDir, "handover.record", outDir, sealOf(""))
+	r, err := readRecord(workDir, "handover.record", outDir, sealOf("", ""))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -32,24 +32,42 @@ type seal []byte
 
 var (
 	sealsGuard sync.Mutex
-	seals      = map[string]seal{} // by settings folder
+	seals      = map[[2]string]seal{} // by settings folder and key file
 )
 
-// sealOf is the seal of this user, whose key is made at first use. Where there are no
-// settings, or no key can be kept in them, it lasts as long as the program runs.
-func sealOf(settings string) seal {
+// sealOf is the seal of this user, whose key is made at first use: in the file named key,
+// or, where that can't be used or is "", in the settings. Where there are no settings, or
+// no key can be kept in them, it lasts as long as the program runs.
+func sealOf(settings, key string) seal {
 	sealsGuard.Lock()
 	defer sealsGuard.Unlock()
-	s, known := seals[settings]
+	s, known := seals[[2]string{settings, key}]
 	if !known {
 		var err error
-		if s, err = keptSeal(settings); err != nil {
+		if s, err = sharedSeal(key); err != nil {
+			s, err = keptSeal(settings)
+		}
+		if err != nil {
 			s = make([]byte, keyBytes)
 			_, _ = rand.Read(s) // never fails
 		}
-		seals[settings] = s
+		seals[[2]string{settings, key}] = s
 	}
 	return s
+}
+
+// sharedSeal is that of a key file which several computers may use. Its folder isn't
+// created: where it is missing, the drive that holds it isn't there.
+func sharedSeal(key string) (seal, error) {
+	if key == "" {
+		return nil, fs.ErrNotExist
+	}
+	dir, err := safefile.Open(filepath.Dir(key))
+	if err != nil {
+		return nil, err
+	}
+	defer dir.Close()
+	return sealIn(dir, filepath.Base(key))
 }
 
 var errNoKey = errors.New("it holds no key")
@@ -67,13 +85,18 @@ func keptSeal(settings string) (seal, error) {
 		return nil, err
 	}
 	defer dir.Close()
-	text, err := dir.ReadFile(KeyName, keyFileBytes)
+	return sealIn(dir, KeyName)
+}
+
+// sealIn is that of a key file, which it makes where there is none.
+func sealIn(dir *safefile.Folder, name string) (seal, error) {
+	text, err := dir.ReadFile(name, keyFileBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		key := make([]byte, keyBytes)
 		_, _ = rand.Read(key) // never fails
-		err = dir.CreatePrivate(KeyName, []byte(hex.EncodeToString(key)+"\n"))
+		err = dir.CreatePrivate(name, []byte(hex.EncodeToString(key)+"\n"))
 		if err == nil || errors.Is(err, fs.ErrExist) { // another program was first
-			text, err = dir.ReadFile(KeyName, keyFileBytes)
+			text, err = dir.ReadFile(name, keyFileBytes)
 		}
 	}
 	if err != nil {
@@ -100,4 +123,4 @@ func (s seal) holds(mac string, claim ...any) bool {
 	return hmac.Equal([]byte(mac), []byte(s.over(claim...)))
 }
 
-func (j *Job) seal() seal { return sealOf(j.ask.Settings) }
+func (j *Job) seal() seal { return sealOf(j.ask.Settings, j.ask.Key) }

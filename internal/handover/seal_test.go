@@ -22,9 +22,9 @@ func forgetSeals(t *testing.T) {
 
 func TestAKeyIsMadeOnceAndIsThisUsersAlone(t *testing.T) {
 	settings := filepath.Join(t.TempDir(), "settings")
-	first := sealOf(settings).over("a")
+	first := sealOf(settings, "").over("a")
 	forgetSeals(t)
-	if again := sealOf(settings); again.over("a") != first || !again.holds(first, "a") || again.holds(first, "b") {
+	if again := sealOf(settings, ""); again.over("a") != first || !again.holds(first, "a") || again.holds(first, "b") {
 		t.Error("the next start has another key")
 	}
 	info, err := os.Stat(filepath.Join(settings, KeyName))
@@ -35,13 +35,27 @@ func TestAKeyIsMadeOnceAndIsThisUsersAlone(t *testing.T) {
 	// Another computer of the firm that has the same file.
 	other := filepath.Join(t.TempDir(), "other")
 	overwrite(t, filepath.Join(other, KeyName), content(t, filepath.Join(settings, KeyName)))
-	if !sealOf(other).holds(first, "a") {
+	if !sealOf(other, "").holds(first, "a") {
 		t.Error("a shared key doesn't count")
+	}
+	// A key file that both reach is made by whichever is first; without its drive each goes by its own.
+	office := t.TempDir()
+	shared := filepath.Join(office, "office.key")
+	ana := sealOf(settings, shared).over("a")
+	if !sealOf(other, shared).holds(ana, "a") || ana == first || content(t, shared) == content(t, filepath.Join(settings, KeyName)) {
+		t.Error("the shared file doesn't count")
+	}
+	away := filepath.Join(office, "away", "office.key")
+	if sealOf(settings, away).over("a") != first {
+		t.Error("without the shared file another key than the user's own is taken")
+	}
+	if _, err := os.Stat(filepath.Dir(away)); !os.IsNotExist(err) {
+		t.Error("a folder is made where the drive belongs")
 	}
 	for name, text := range map[string]string{"short": "abcd\n", "no key": "not hexadecimal", "empty": ""} {
 		dir := filepath.Join(t.TempDir(), "settings")
 		overwrite(t, filepath.Join(dir, KeyName), text)
-		if s := sealOf(dir); len(s) != keyBytes || s.holds(first, "a") {
+		if s := sealOf(dir, ""); len(s) != keyBytes || s.holds(first, "a") {
 			t.Errorf("%s: %d bytes", name, len(s))
 		}
 		if content(t, filepath.Join(dir, KeyName)) != text {
@@ -81,7 +95,7 @@ func TestASourcesSumIsBelievedWithASealOnly(t *testing.T) {
 	work, path := filepath.Join(t.TempDir(), "work"), filepath.Join(t.TempDir(), "push.mp4")
 	overwrite(t, path, "the recording")
 	src := Source{Path: path, Name: "push.mp4"}
-	by, job := sealOf(""), &Job{reach: &reach.Reach{Folders: []string{filepath.Dir(path)}}}
+	by, job := sealOf("", ""), &Job{reach: &reach.Reach{Folders: []string{filepath.Dir(path)}}}
 	s := readSourceSums(work, by)
 	sum, err := s.sum(t.Context(), job, src, func(int) {})
 	must(t, err)

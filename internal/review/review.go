@@ -31,6 +31,7 @@ type Options struct {
 	Visit    *handover.Visit // the job or visit to begin with; nil: the start page
 	Ask      handover.Ask    // how Visit was asked for, to open it anew when its files change
 	Settings string          // folder of the user's settings; "" for none
+	Key      string          // as handover.Ask's, for jobs that are chosen on the page
 	Author   string          // how corrections are signed
 	Port     int             // 0: any that is free
 

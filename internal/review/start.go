@@ -270,7 +270,7 @@ func (s *Server) choose(r *http.Request) error {
 		}
 		asked.Folder = folder
 	}
-	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, ToAsk: true}
+	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, Key: s.o.Key, ToAsk: true}
 	visit, err := handover.Open(r.Context(), ask)
 	if err != nil {
 		return err

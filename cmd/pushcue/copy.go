@@ -41,7 +41,11 @@ func copyCommand() *cli.Command {
 			if c.NArg() < 2 {
 				return &usageError{text: "copy takes a job and a drive", hint: "for example: pushcue copy jobs/2291-B " + someDrive}
 			}
-			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir(), Outside: c.Bool("outside")}
+			s, err := readSettings()
+			if err != nil {
+				return err
+			}
+			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir(), Key: s.WorkKey, Outside: c.Bool("outside")}
 			f, err := handover.Finish(c.Context, a)
 			if err != nil {
 				return err

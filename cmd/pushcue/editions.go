@@ -25,7 +25,7 @@ func editionOf(e edition.Edition) string {
 
 // sayGone lists which edition of a job's handover went where.
 func sayGone(c *cli.Context, visit *handover.Visit, v voice) {
-	for _, g := range visit.GoneFrom(c.Context, settingsDir()) {
+	for _, g := range visit.GoneFrom(c.Context) {
 		text := fmt.Sprintf("edition %d went to %s", g.Number, oneLine(g.To))
 		if on := strings.Trim(oneLine(g.Label+" "+g.Serial), " "); on != "" {
 			text += " (" + on + ")"

@@ -195,7 +195,7 @@ func (f *Finished) NoteLeft(a Ask, to Destination) error {
 		return writing(f.work, err)
 	}
 	defer work.Close()
-	return appendLine(work, filepath.Base(f.Dir)+editionsEnding, sealOf(a.Settings), edition.Line{
+	return appendLine(work, filepath.Base(f.Dir)+editionsEnding, a.seal(), edition.Line{
 		What: edition.Left, Edition: f.Edition(), List: f.listSum(), At: today().Truncate(time.Second), To: to.To, Label: to.Label, Serial: to.Serial,
 	})
 }
@@ -207,17 +207,18 @@ type Gone struct {
 }
 
 // GoneFrom lists what left the house of a job's or visit's handover, by the job's own record.
-func (v *Visit) GoneFrom(ctx context.Context, settings string) []Gone {
+func (v *Visit) GoneFrom(ctx context.Context) []Gone {
 	text, err := reach.ReadBeneath(v.Work, filepath.Base(v.Out)+editionsEnding, mostEditions)
 	if err != nil || ctx.Err() != nil {
 		return nil
 	}
 	var all []Gone
+	by := v.Jobs[0].seal()
 	for _, l := range edition.Read(text).Gone() {
 		if l.To == "" {
 			continue // only known from a page
 		}
-		all = append(all, Gone{l, sealOf(settings).holds(l.Seal, l.Claim()...)})
+		all = append(all, Gone{l, by.holds(l.Seal, l.Claim()...)})
 	}
 	return all
 }

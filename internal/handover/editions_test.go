@@ -75,14 +75,14 @@ func TestEditionsOfAHandover(t *testing.T) {
 
 	v, err := Open(context.Background(), Ask{Path: dir})
 	must(t, err)
-	gone := v.GoneFrom(context.Background(), "")
+	gone := v.GoneFrom(context.Background())
 	if len(gone) != 2 || gone[0].Number != 1 || gone[1].Number != 2 || !gone[1].Ours || gone[1].Label != "STICK" || gone[1].List != sumOf([]byte(content(t, filepath.Join(f.Dir, sumsName)))) {
 		t.Errorf("%+v", gone)
 	}
 	// A line that somebody else wrote counts, and is told apart.
 	record := filepath.Join(dir, "work", outName+editionsEnding)
 	overwrite(t, record, strings.Replace(content(t, record), "STICK", "OTHER", 1))
-	if gone := v.GoneFrom(context.Background(), ""); len(gone) != 2 || gone[0].Ours || !gone[1].Ours {
+	if gone := v.GoneFrom(context.Background()); len(gone) != 2 || gone[0].Ours || !gone[1].Ours {
 		t.Errorf("%+v", gone)
 	}
 

@@ -123,4 +123,6 @@ func (s seal) holds(mac string, claim ...any) bool {
 	return hmac.Equal([]byte(mac), []byte(s.over(claim...)))
 }
 
-func (j *Job) seal() seal { return sealOf(j.ask.Settings, j.ask.Key) }
+func (a Ask) seal() seal { return sealOf(a.Settings, a.Key) }
+
+func (j *Job) seal() seal { return j.ask.seal() }

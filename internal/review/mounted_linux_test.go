@@ -19,7 +19,6 @@ const mountinfo = `22 1 8:1 / / rw,relatime - ext4 /dev/sda1 rw
 45 22 0:51 / /office rw - cifs //server/office rw
 46 22 8:65 / /var/lib/data rw - ext4 /dev/sdf1 rw
 47 22 0:52 / /data/overlay rw - overlay overlay rw
-48 22 8:81 / /home/ben/disk rw - ext4 /dev/sdg1 rw
 49 22 8:49 / /mediathek rw - exfat /dev/sde1 rw
 torn
 50 22 0:1 / /torn

@@ -1,8 +1,14 @@
 package timeline
 
 import (
+	"bytes"
+	"encoding/json"
+	"os"
 	"testing"
 
+	"pushcue/timeline/codes"
+	"pushcue/timeline/distance"
+	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
@@ -30,5 +36,37 @@ func TestAWarningIsKnownAgainWhateverItIsWordedLike(t *testing.T) {
 	plain := Warning{Code: "zone-assumed", Text: words.Tell("times are taken in this computer's time zone")}
 	if plain.Matches("zone-assumed", "something else was said") {
 		t.Error("a sentence without anything filled in is known by other words")
+	}
+}
+
+// A person's word on a warning, as the edits file of an earlier version has it, is
+// understood: of the same warning, and of no other.
+func TestWhatWasSeenInAnEarlierVersionCounts(t *testing.T) {
+	text, err := os.ReadFile("../testdata/formats/2026-11/job/edits.jsonl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var noted struct{ What, Code, Text, Key string }
+	for line := range bytes.Lines(text) {
+		if err := json.Unmarshal(line, &noted); err != nil {
+			t.Fatal(err)
+		}
+		if noted.What == "noted" {
+			break
+		}
+	}
+	if noted.What != "noted" || noted.Key != "" {
+		t.Fatalf("the file has no such correction: %+v", noted)
+	}
+	warned := func(at float64) *Warning {
+		s := sheetOf(t)
+		s.Distance.Resets = []distance.KnownReset{{At: timecode.VideoSeconds(at), Place: 2.8}}
+		return warning(resolved(t, Input{Sheet: s, Recording: recordingOf(40), Readings: readingsOf(40, pushOf)}), codes.ResetNotFound)
+	}
+	if w := warned(6); w == nil || !w.Matches(noted.Code, noted.Text) {
+		t.Errorf("%+v isn't known by %q", w, noted.Text)
+	}
+	if w := warned(7); w == nil || w.Matches(noted.Code, noted.Text) {
+		t.Errorf("%+v is taken for %q", w, noted.Text)
 	}
 }

@@ -41,7 +41,9 @@ type Part struct {
 	Length time.Duration  // to the end of its last frame
 	Rate   timecode.Rate  // frames a second: what it was recorded with, as far as can be told
 	Damage words.Sentence // a clause when it could be read only in part; empty when whole
-	Unread bool           // it wasn't read through, so that Damage tells of its beginning only
+	// Sound is what became of its sound where that couldn't be decoded whole; else nil.
+	Sound  *Heard
+	Unread bool // it wasn't read through, so that Damage tells of its beginning only
 
 	// Origin is the presentation time of its first frame shown on the file's own
 	// clock, in ticks of Media.Video.TimeBase.
@@ -53,6 +55,9 @@ type Part struct {
 	fields string // "tff" or "bff" where the file doesn't say that it is interlaced
 	mapped bool   // its high dynamic range is brought into an ordinary screen's
 }
+
+// Heard is how much of a sound was decoded, and how much the file says that there is.
+type Heard struct{ Decoded, Claimed time.Duration }
 
 // A Frame is one frame of the joined recording.
 type Frame struct {

@@ -66,6 +66,9 @@ func (p *Part) look(ctx context.Context, tools *ffmpeg.Tools, quick bool) (s *sc
 			return err
 		},
 	}
+	if !quick && p.Media.Audio != nil {
+		looks = append(looks, func(ctx context.Context) error { return p.listen(ctx, tools) })
+	}
 	switch {
 	case s == nil:
 		looks = append(looks, func(ctx context.Context) (err error) { s, err = scanPackets(ctx, tools, p.Media); return err })

@@ -1,12 +1,14 @@
 package frames
 
 import (
+	"context"
 	"fmt"
 	"strconv"
 	"time"
 
 	ff "github.com/u2takey/ffmpeg-go"
 
+	"pushcue/internal/ffmpeg"
 	"pushcue/timeline/timecode"
 )
 
@@ -34,12 +36,69 @@ func (r *Recording) sound(inputs []*ff.Stream) *ff.Stream {
 			pieces[k] = silence(k, layout, samples)
 			continue
 		}
-		pieces[k] = p.tone(inputs[k].Get(strconv.Itoa(p.Media.Audio.Index)), layout, samples)
+		pieces[k] = p.tone(p.recorded(inputs[k], k), layout, samples)
 	}
 	if len(pieces) == 1 {
 		return pieces[0]
 	}
 	return ff.Filter(pieces, "concat", nil, ff.KwArgs{"n": len(pieces), "v": 0, "a": 1})
+}
+
+// recorded is a part's sound as it was recorded, with the file's own times.
+func (p *Part) recorded(input *ff.Stream, k int) *ff.Stream {
+	if p.Media.Voice == nil {
+		return input.Get(strconv.Itoa(p.Media.Audio.Index))
+	}
+	return ffmpeg.Voice(voiceName(k)).Filter("asetpts", ff.Args{fmt.Sprintf("PTS+(%d/1000000)/TB", p.Media.Audio.Start.Microseconds())})
+}
+
+func voiceName(k int) string { return fmt.Sprintf("sound%d.amr", k) }
+
+// Voices are what a run that hears Joined.Sound needs among its Contents.
+func (r *Recording) Voices() map[string][]byte {
+	all := map[string][]byte{}
+	for k, p := range r.Parts {
+		if p.Media != nil && p.Media.Voice != nil {
+			all[voiceName(k)] = p.Media.Voice
+		}
+	}
+	return all
+}
+
+// SoundMended names what is done to the parts' sound that most recordings don't need;
+// "" where nothing is.
+func (r *Recording) SoundMended() (how string) {
+	for k, p := range r.Parts {
+		if p.Media == nil || p.Media.Audio == nil {
+			continue
+		}
+		if p.Media.Voice != nil {
+			how += fmt.Sprintf("unpacked %d ", k)
+		}
+		if lead := p.timing.lead - timecode.Video(p.Media.Video.Start); p.timing.byIndex && lead != 0 {
+			how += fmt.Sprintf("moved %d by %s ", k, lead.Sub(0))
+		}
+	}
+	return how
+}
+
+// listen decodes the part's sound where the file says how long it is. Where less or more
+// comes out, its packets are asked too: there may be gaps between them.
+func (p *Part) listen(ctx context.Context, tools *ffmpeg.Tools) error {
+	claimed := p.Media.Audio.Duration
+	if claimed == 0 {
+		return nil
+	}
+	decoded, err := tools.SoundLength(ctx, p.Media)
+	if err != nil || !ffmpeg.Misses(claimed, decoded) {
+		return err
+	}
+	packets, err := tools.PacketsLength(ctx, p.Media)
+	if ctx.Err() == nil && !ffmpeg.OfItself(err) && ffmpeg.Misses(packets, decoded) {
+		p.Sound = &Heard{Decoded: decoded, Claimed: claimed}
+		return nil
+	}
+	return err
 }
 
 // sampleAt is the sample that sounds at v.

@@ -132,3 +132,18 @@ func beep(all []float64) float64 {
 	}
 	return math.NaN()
 }
+
+// Of packets with ten frames of AMR only the first is decoded where they go to the decoder
+// as they are: the part says so. Unpacked, all of them are heard.
+func TestASoundThatCantBeDecodedWholeIsFound(t *testing.T) {
+	video := testfootage.Numbered(t, testfootage.Spec{Frames: 100, Width: 160, Height: 120})
+	r := open(t, changed(t, video, func(b []byte) []byte { return testfootage.AMR3GP(b, 200, 10) }))
+	p := &r.Parts[0]
+	if p.Sound != nil || p.Media.Voice == nil {
+		t.Errorf("heard: %+v, unpacked: %v", p.Sound, p.Media.Voice != nil)
+	}
+	p.Media.Voice = nil
+	if err := p.listen(t.Context(), tools(t)); err != nil || p.Sound == nil || p.Sound.Claimed != 4*time.Second || p.Sound.Decoded > time.Second {
+		t.Errorf("heard: %+v, %v", p.Sound, err)
+	}
+}

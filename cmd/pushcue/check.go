@@ -161,7 +161,11 @@ func headline(p *handover.Placed) string {
 	if t.Sheet.Line.Name != "" {
 		parts = append(parts, t.Sheet.Line.Name)
 	}
-	parts = append(parts, fmt.Sprintf("%s of recording in %s", t.Recording.End, counted(len(t.Recording.Parts), "part")))
+	if len(t.Recording.Frames) == 1 {
+		parts = append(parts, "a recording of one picture")
+	} else {
+		parts = append(parts, fmt.Sprintf("%s of recording in %s", t.Recording.End, counted(len(t.Recording.Parts), "part")))
+	}
 	if t.Log != nil {
 		parts = append(parts, counted(len(t.Log.Rows), "row")+" in the log")
 	} else {

@@ -43,6 +43,7 @@ type Media struct {
 	Video    VideoStream
 	Others   []string     // other pictures in the file, which aren't taken: "720×576 h264"
 	Audio    *AudioStream // nil without sound
+	Voice    []byte       // its sound in a form of which all can be decoded; nil where the file will do
 	Created  time.Time    // creation time in the file; zero when absent
 	Tags     map[string]string
 }
@@ -73,4 +74,6 @@ type AudioStream struct {
 	SampleRate int
 	Channels   int
 	Start      time.Duration // of its first sample, on the container's clock
+	TimeBase   timecode.Rate
+	Duration   time.Duration // as claimed; 0 when unknown
 }

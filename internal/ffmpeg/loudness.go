@@ -7,8 +7,6 @@ import (
 	"math"
 	"strconv"
 	"time"
-
-	"pushcue/internal/reach"
 )
 
 // A Loudness is how loud a sound file is from beginning to end, by ITU-R BS.1770 as
@@ -30,17 +28,17 @@ func (l Loudness) Silent() bool { return l.Integrated <= silent }
 func (t *Tools) Loudness(ctx context.Context, s *Sound) (Loudness, Result, error) {
 	// One branch is measured, the other tells how long all of it is: the meter hands
 	// on whole tenths of a second only.
-	heard := "[0:" + strconv.Itoa(s.Audio.Index) + "]" + Unbroken + ",aresample=48000,asplit[meter][whole];" +
+	path, index := s.input()
+	heard := "[0:" + strconv.Itoa(index) + "]" + Unbroken + ",aresample=48000,asplit[meter][whole];" +
 		"[meter]ebur128=peak=true:metadata=1,ametadata=mode=print:file=-,anullsink;[whole]anull[out]"
-	args := []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "-i", "file:" + s.Source.Path,
+	args := []string{"-protocol_whitelist", protocols, "-format_whitelist", soundFormats, "-i", "file:" + path,
 		"-filter_complex", heard, "-map", "[out]", "-f", "null", "-"}
 	l := Loudness{Integrated: silent, TruePeak: math.Inf(-1)}
-	result, err := t.Do(ctx, Run{
+	result, err := t.Do(ctx, s.HeardBy(Run{
 		Args:     args,
-		Sources:  []*reach.Source{s.Source},
 		Stdout:   func(r io.Reader) error { return eachLine(ctx, r, l.read) },
 		Progress: func(p Progress) { l.Duration = p.Time },
-	})
+	}))
 	return l, result, err
 }
 

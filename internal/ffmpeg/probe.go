@@ -49,6 +49,11 @@ func (t *Tools) Probe(ctx context.Context, source *reach.Source) (*Media, error)
 		return nil, refuse(name, words.Of(err), words.Tell("play it in an ordinary player to see what it is"))
 	}
 	media.Source, media.Size = source, size
+	if media.Audio != nil {
+		if media.Voice, err = t.unpacked(ctx, source, *media.Audio, media.Format); stopped(ctx, err) {
+			return nil, err
+		}
+	}
 	return media, nil
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -21,11 +22,42 @@ const soundFormats = "wav,w64,mov,mp4,m4a,3gp,3g2,mj2,mp3,ogg,flac,aac,amr,asf,a
 // A Sound is a file with something to be heard in it, whatever else it holds.
 type Sound struct {
 	Source   *reach.Source
-	Size     int64 // bytes
+	Size     int64  // bytes
+	Format   string // ffmpeg's name of the container
 	Duration time.Duration
 	Audio    AudioStream
 	Created  time.Time // in the file, as UTC; zero when absent
 	Tags     map[string]string
+
+	Voice []byte // as Media.Voice
+}
+
+// voiceName is an unpacked sound in the folder of a run.
+const voiceName = "voice.amr"
+
+// input is its name and its stream's number in a run that hears it.
+func (s *Sound) input() (path string, index int) {
+	if s.Voice != nil {
+		return voiceName, 0
+	}
+	return s.Source.Path, s.Audio.Index
+}
+
+// HeardBy is a run that hears the sound, by Stream, beside what else it reads.
+func (s *Sound) HeardBy(r Run) Run {
+	if s.Voice != nil {
+		r.Contents = map[string][]byte{voiceName: s.Voice}
+	} else {
+		r.Sources = append(slices.Clone(r.Sources), s.Source)
+	}
+	return r
+}
+
+// Claims reports whether the container knows how long its sound is: others only guess by
+// their size.
+func (s *Sound) Claims() bool {
+	kind, _, _ := strings.Cut(s.Format, ",")
+	return slices.Contains([]string{"mov", "wav", "w64", "flac", "aiff", "caf"}, kind)
 }
 
 // ProbeSound asks what a sound file holds.
@@ -63,6 +95,9 @@ func (t *Tools) ProbeSound(ctx context.Context, source *reach.Source) (*Sound, e
 		return nil, refuse(name, words.Of(err), again)
 	}
 	s.Source, s.Size = source, size
+	if s.Voice, err = t.unpacked(ctx, source, s.Audio, s.Format); stopped(ctx, err) {
+		return nil, err
+	}
 	return s, nil
 }
 
@@ -76,7 +111,7 @@ func parseSound(b []byte) (*Sound, error) {
 	if heard == nil {
 		return nil, words.Errorf("there is no sound in this file")
 	}
-	s := &Sound{Duration: max(0, seconds(a.Format.Duration)), Audio: heard.audio(), Tags: map[string]string{}}
+	s := &Sound{Format: a.Format.Name, Duration: max(0, seconds(a.Format.Duration)), Audio: heard.audio(), Tags: map[string]string{}}
 	for _, tags := range []map[string]string{heard.Tags, a.Format.Tags} {
 		for key, value := range tags {
 			s.Tags[strings.ToLower(key)] = value
@@ -88,7 +123,8 @@ func parseSound(b []byte) (*Sound, error) {
 
 func (s *probeStream) audio() AudioStream {
 	rate, _ := strconv.Atoi(s.SampleRate)
-	return AudioStream{Index: s.Index, Codec: s.Codec, SampleRate: rate, Channels: s.Channels, Start: seconds(s.Start)}
+	return AudioStream{Index: s.Index, Codec: s.Codec, SampleRate: rate, Channels: s.Channels, Start: seconds(s.Start),
+		TimeBase: ratio(s.TimeBase, "/"), Duration: max(0, seconds(s.Duration))}
 }
 
 // Stream reads what is to be heard. options are as for Input.
@@ -102,7 +138,8 @@ func (s *Sound) Stream(options ...ff.KwArgs) *ff.Stream {
 	for _, o := range options {
 		maps.Copy(args, o)
 	}
-	return ff.Input("file:"+s.Source.Path, args).Get(strconv.Itoa(s.Audio.Index))
+	path, index := s.input()
+	return ff.Input("file:"+path, args).Get(strconv.Itoa(index))
 }
 
 // Picture shows one JPEG so many times a second, for so long; name is that of a file

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"time"
@@ -56,6 +57,7 @@ func (b *burn) do(ctx context.Context, tools *ffmpeg.Tools, progress func(timeco
 		Progress: func(p ffmpeg.Progress) { progress(timecode.Video(p.Time)) },
 		Stall:    b.patience,
 	}
+	maps.Copy(run.Contents, b.rec.Voices())
 	if b.picker != nil {
 		run.Stdout = func(r io.Reader) error { return b.picker.Read(ctx, r, b.still) }
 	}

@@ -83,7 +83,7 @@ func (d *Desk) ReadThrough(ctx context.Context, j *Job, before *frames.Recording
 	if rec, err = j.record(ctx, d.tools, frames.Options{}); err != nil {
 		return nil, false, shortened(err)
 	}
-	other = !slices.Equal(rec.Times, before.Times) || !slices.EqualFunc(rec.Parts, before.Parts, func(a, b frames.Part) bool { return a.Damage.Equal(b.Damage) })
+	other = !slices.Equal(rec.Times, before.Times) || !slices.EqualFunc(rec.Parts, before.Parts, func(a, b frames.Part) bool { return a.Damage.Equal(b.Damage) && (a.Sound == nil) == (b.Sound == nil) })
 	return rec, other, nil
 }
 

@@ -46,7 +46,11 @@ func (m *maker) planNotes(ctx context.Context) error {
 		if a.Sound == nil || sum == "" {
 			continue // said when it was joined
 		}
-		n := wantedNote{from: a, name: path.Join(spokenFolder, names[i]+".m4a"), key: keyOf("spoken", sum), length: a.Sound.Duration}
+		key := keyOf("spoken", sum)
+		if a.Sound.Voice != nil {
+			key = keyOf("spoken", sum, "unpacked") // it was made without most of its frames before
+		}
+		n := wantedNote{from: a, name: path.Join(spokenFolder, names[i]+".m4a"), key: key, length: a.Sound.Duration}
 		if err := m.planNote(ctx, &n, i); err != nil {
 			return err
 		}

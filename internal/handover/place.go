@@ -5,6 +5,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
@@ -100,7 +101,7 @@ func (p *Placed) resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 		return shortened(err) // the timeline of before stays
 	}
 	p.Timeline = placed
-	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), otherPictures(p.Recording), warnings)
+	p.Warnings = slices.Concat(p.Timeline.Warnings, unread, p.seen.Remarks(corrected.Sheet, p.Recording.Parts), washedOut(p.Recording), otherPictures(p.Recording), soundsCut(p.Recording), warnings)
 	return nil
 }
 
@@ -111,6 +112,19 @@ func washedOut(rec *frames.Recording) (all []timeline.Warning) {
 			all = append(all, timeline.Warning{Code: codes.RecordingWashedOut,
 				Text: words.Tell("%s was filmed with a high dynamic range (HDR), which this ffmpeg can't bring into an ordinary screen's: pictures look grey", p.Name),
 				Hint: words.Tell("install an ffmpeg with the filters zscale and tonemap, as full builds have them, and run the command again")})
+		}
+	}
+	return all
+}
+
+// soundsCut names sounds of which less or more was decoded than the file says there is. In
+// a recording that is cut off anyway that is said once.
+func soundsCut(rec *frames.Recording) (all []timeline.Warning) {
+	for i := range rec.Parts {
+		if p := &rec.Parts[i]; p.Sound != nil && p.Damage.Empty() {
+			all = append(all, timeline.Warning{Code: codes.RecordingSound,
+				Text: words.Tell("%s: its sound couldn't be decoded whole: %s of %s came out", p.Name, p.Sound.Decoded.Round(time.Second/10).String(), p.Sound.Claimed.Round(time.Second/10).String()),
+				Hint: words.Tell("play the recording in an ordinary player; if more is heard there, save it from there in another form, and put that into the job")})
 		}
 	}
 	return all

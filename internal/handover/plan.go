@@ -134,7 +134,10 @@ func (m *maker) planClips() {
 // planKeys works out what the videos are made of. Their captions are part of it.
 func (m *maker) planKeys() error {
 	t := m.placed.Timeline
-	sound := m.hasSound()
+	var sound any = m.hasSound()
+	if how := m.placed.Recording.SoundMended(); sound == true && how != "" {
+		sound = how // what was made without that is made anew
+	}
 	place, err := scriptSum(m.videoLayout.PlaceScript(t.ShowFrom, t.ShowTo))
 	if err != nil {
 		return err

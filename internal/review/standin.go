@@ -275,7 +275,7 @@ func (s *standIns) encode(ctx context.Context, one *frames.Recording, path strin
 	}
 	defer temp.Discard()
 	const name = "unfinished.mp4"
-	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, temp.At(name), args)}, Sources: one.Sources(), Progress: func(p ffmpeg.Progress) {
+	_, err = tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{ffmpeg.Output(streams, temp.At(name), args)}, Sources: one.Sources(), Contents: one.Voices(), Progress: func(p ffmpeg.Progress) {
 		told(min(1, p.Time.Seconds()/max(one.End.Seconds(), 0.001)))
 	}})
 	if err != nil {

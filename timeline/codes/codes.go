@@ -60,6 +60,7 @@ const (
 	RecordingDamaged   Code = "recording-damaged"
 	RecordingOrder     Code = "recording-order"
 	RecordingSeveral   Code = "recording-several"
+	RecordingSound     Code = "recording-sound"
 	RecordingUneven    Code = "recording-uneven"
 	RecordingWashedOut Code = "recording-washed-out"
 	ResetNotFound      Code = "reset-not-found"
@@ -192,6 +193,7 @@ var registry = []Info{
 	{Code: RecordingDamaged, Open: Always, Affects: []Output{Pictures}, Customer: "warn-damaged"},
 	{Code: RecordingOrder, Open: Always, Affects: []Output{Times}, Fields: []string{"recording.files"}},
 	{Code: RecordingSeveral, Open: Never, Affects: []Output{Pictures}},
+	{Code: RecordingSound, Open: Always, Affects: []Output{Pictures}},
 	{Code: RecordingUneven, Open: Never, Affects: []Output{Times}},
 	{Code: RecordingWashedOut, Open: Never, Affects: []Output{Pictures}},
 	{Code: ResetNotFound, Open: Never, Affects: []Output{Distances}},

@@ -49,7 +49,7 @@ func Narrate(ctx context.Context, tools *ffmpeg.Tools, s Still, note string, lon
 		how["b:v"] = strconv.Itoa(width*height/2 + 100_000)
 	}
 	out := ffmpeg.Output([]*ff.Stream{picture, sound.Stream()}, to, how)
-	run := ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{sound.Source}, Files: map[string]string{"still.jpg": s.File}}
+	run := sound.HeardBy(ffmpeg.Run{Outputs: []*ff.Stream{out}, Files: map[string]string{"still.jpg": s.File}})
 	if _, err := tools.Do(ctx, run); err != nil {
 		return err
 	}

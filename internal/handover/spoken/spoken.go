@@ -65,7 +65,7 @@ func Listen(ctx context.Context, tools *ffmpeg.Tools, s *ffmpeg.Sound) (*Note, e
 	n := &Note{Sound: s, Length: loudness.Duration, loudness: loudness}
 	short := s.Duration - n.Length
 	switch {
-	case short > time.Second && short > s.Duration/50:
+	case s.Claims() && short > 0 && ffmpeg.Misses(s.Duration, n.Length), short > time.Second && short > s.Duration/50:
 		n.Damage = words.Tell("it breaks off: %s of %s could be heard", rounded(n.Length), rounded(s.Duration))
 	case err != nil || result.Complaints > 0:
 		n.Damage = words.Tell("it is damaged in places: something of it may be missing")
@@ -124,7 +124,7 @@ func (n *Note) encode(ctx context.Context, tools *ffmpeg.Tools, gain float64, he
 		"c:a": "aac", "profile:a": "aac_low", "b:a": strconv.Itoa(80_000 * channels), "ar": strconv.Itoa(rate),
 		"f": "ipod", "movflags": "+faststart", "map_metadata": "-1", "map_chapters": "-1", "fflags": "+bitexact", "flags:a": "+bitexact",
 	})
-	_, err := tools.Do(ctx, ffmpeg.Run{Outputs: []*ff.Stream{out}, Sources: []*reach.Source{n.Sound.Source}})
+	_, err := tools.Do(ctx, n.Sound.HeardBy(ffmpeg.Run{Outputs: []*ff.Stream{out}}))
 	if !n.Damage.Empty() && ctx.Err() == nil && !ffmpeg.OfItself(err) {
 		return nil // what it gave is judged by how long it is
 	}

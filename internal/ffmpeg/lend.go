@@ -29,10 +29,11 @@ import (
 // file open (reach.Source.Pin). Where none of this works, an input's path is looked at
 // again when the child has ended; an exchange that was undone by then isn't found.
 //
-// A folder for outputs keeps its path where it can't be handed over. It was created with
-// rights for this user alone; in the system's folder for temporary files, which has to be
-// private or sticky, no other user can rename it, and elsewhere it lies beside what is
-// made from it, where whoever could exchange the one could exchange the other.
+// A folder for outputs, and the one that a child runs in, keep their paths elsewhere than on
+// Linux. Both were created with rights for this user alone (0700). In the system's folder
+// for temporary files no other user can rename them, as long as that is private to the user,
+// as on macOS, or has the sticky bit; this isn't looked at. In a job's work folder whoever may
+// rename them may exchange what is made of them just as well.
 
 // descriptors is the folder in which a process finds its own open files; "" on Windows.
 // Tests change it.

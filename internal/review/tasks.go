@@ -297,9 +297,6 @@ func (s *Server) copy(r *http.Request) (*task, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := finished.NoteLeft(ask, handover.Destination{To: out.Folder, Label: out.Label, Serial: out.Serial}); err != nil {
-			p.Say(words.Of(err)) // the copy is whole all the same
-		}
 		gone := handover.Destination{To: out.Folder, Label: out.Label, Serial: out.Serial}
 		if err := finished.NoteLeft(ask, gone); err != nil {
 			p.Say(words.Tell("that the copy left the house couldn't be noted: %v", err))

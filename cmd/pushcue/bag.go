@@ -29,7 +29,7 @@ func bagCommand() *cli.Command {
 		ArgsUsage: "JOB",
 		Description: "The archive is a bag as RFC 8493 describes it. It is read back before it gets its name." +
 			" A note in it says what each file is and with what it can be opened; the handover can be made" +
-			" again from its data folder. Nothing in the job folder is changed or removed." + exitStatus,
+			" again from its data folder. Nothing in the job folder is changed or removed.",
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "to", Usage: "put it into `DIR` (default: beside the job folder)"},
 			&cli.StringFlag{Name: "as", Value: "zip", Usage: "write it as `FORM`: zip, tar or folder"},

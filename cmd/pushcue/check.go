@@ -22,7 +22,7 @@ func checkCommand() *cli.Command {
 		ArgsUsage: "JOB",
 		Description: "JOB is a job folder, a visit folder or a job.toml. Nothing is written but what was read off" +
 			" the recording's pictures, once, into the job's work folder." +
-			" The table shows where each observation was placed; ± holds the truth in 95 % of cases." + exitStatus,
+			" The table shows where each observation was placed; ± holds the truth in 95 % of cases.",
 		Flags: append(jobFlags(),
 			&cli.IntFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place"},
 			&cli.BoolFlag{Name: "quick", Usage: "don't look through the pictures: what was read off them before is used"},

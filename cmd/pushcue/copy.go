@@ -25,7 +25,7 @@ func copyCommand() *cli.Command {
 			" thumb drive shows up. The handover becomes one folder on it; nothing else there is touched." +
 			" Every file is written, flushed to the drive, read back and compared before it gets its name." +
 			" A copy that was cut short goes on where it stopped when the same command runs again." +
-			" Several drives are written at the same time." + exitStatus,
+			" Several drives are written at the same time.",
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "as", Usage: "call the folder on the drive `NAME`"},
 			&cli.StringFlag{Name: "for", Usage: "copy what was made for `WHO`: buyer"},

@@ -43,7 +43,10 @@ func interruptible() (context.Context, context.CancelFunc) {
 // exit code.
 func run(ctx context.Context, argv []string, out, errs io.Writer) int {
 	app := newApp(out, errs)
-	argv, err := inOrder(app, argv)
+	var err error
+	if argv[len(argv)-1] != completionFlag {
+		argv, err = inOrder(app, argv)
+	}
 	if err == nil {
 		err = app.RunContext(ctx, argv)
 	}
@@ -53,22 +56,34 @@ func run(ctx context.Context, argv []string, out, errs io.Writer) int {
 	return report(err, wantsJSON(argv), out, errs)
 }
 
+// completionFlag ends what a shell's completion script asks.
+const completionFlag = "--generate-bash-completion"
+
+func init() {
+	cli.HelpPrinter = printHelp
+	cli.MarkdownDocTemplate = withTopics(cli.MarkdownDocTemplate)
+}
+
 func newApp(out, errs io.Writer) *cli.App {
 	app := &cli.App{
 		Name:                      "pushcue",
 		Usage:                     "put the log of a camera push on its recording, and make what the customer gets",
-		Description:               "Without a command pushcue opens a page in this computer's browser, where a job folder is chosen or made and looked over.",
+		Description:               "Without a command pushcue opens a page in this computer's browser, where a job folder is chosen or made and looked over. What the exit codes mean: pushcue help exits",
 		Version:                   version,
 		Writer:                    out,
 		ErrWriter:                 errs,
 		ExitErrHandler:            func(*cli.Context, error) {}, // run reports
 		Action:                    withoutCommand,
 		DisableSliceFlagSeparator: true,
+		EnableBashCompletion:      true,
+		Flags:                     []cli.Flag{cli.HelpFlag},
 		Commands: []*cli.Command{
 			newCommand(), checkCommand(), makeCommand(), reviewCommand(), copyCommand(), bagCommand(), verifyCommand(),
+			helpCommand(), completionCommand(), manualCommand(),
 		},
 	}
 	for _, c := range app.Commands {
+		c.HideHelpCommand = true
 		c.OnUsageError = func(c *cli.Context, err error, _ bool) error {
 			return &usageError{text: err.Error(), hint: "see: pushcue " + c.Command.Name + " --help"}
 		}

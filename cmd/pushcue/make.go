@@ -12,13 +12,13 @@ import (
 )
 
 func makeCommand() *cli.Command {
-	kinds := strings.Join(handover.Kinds, ",")
+	kinds := strings.Join(handover.Kinds, ", ")
 	return &cli.Command{
 		Name:      "make",
 		Usage:     "make the handover folder: captioned video, stills, clips, sidecar notes, aligned log",
 		ArgsUsage: "JOB",
 		Description: "JOB is a job folder, a visit folder or a job.toml. The recording and the log are only read." +
-			" What is unchanged since an earlier run is kept; a run that was interrupted goes on where it stopped." + exitStatus,
+			" What is unchanged since an earlier run is kept; a run that was interrupted goes on where it stopped.",
 		Flags: append(jobFlags(),
 			&cli.StringFlag{Name: "only", Usage: "make these `KINDS` only: " + kinds},
 			&cli.StringFlag{Name: "skip", Usage: "don't make these `KINDS`"},

@@ -18,7 +18,7 @@ func newCommand() *cli.Command {
 		Name:        "new",
 		Usage:       "make a job folder with a job sheet to fill in",
 		ArgsUsage:   "DIR",
-		Description: "Nothing that exists is overwritten." + exitStatus,
+		Description: "Nothing that exists is overwritten.",
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print errors only"},

@@ -33,9 +33,7 @@ const (
 	exitInterrupted = 130
 )
 
-const exitStatus = `
-
-EXIT STATUS:
+const exitStatus = `The exit status of every command:
    0  done
    1  a fault of pushcue's own
    2  wrong use
@@ -43,8 +41,9 @@ EXIT STATUS:
       be read, a damaged recording, an on-screen counter that nobody confirmed
    4  an input can't be used or is ambiguous, or there is no room to write
    5  ffmpeg is missing, too old or failed
-   6  something isn't what it was: a file changed, is gone, or reads back differently
-   130  interrupted`
+   6  something isn't what it was: a file changed, is gone, or reads back
+      differently
+ 130  interrupted`
 
 var (
 	errInterrupted = errors.New("interrupted")

@@ -27,7 +27,7 @@ func reviewCommand() *cli.Command {
 		ArgsUsage: "[JOB]",
 		Description: "JOB is a job folder, a visit folder or a job.toml; without one a start page lets you choose." +
 			" The page is for this computer alone. What you correct is kept in edits.jsonl at once; the recording, the log" +
-			" and the job sheet are only read. End it with Ctrl-C, or close the window." + exitStatus,
+			" and the job sheet are only read. End it with Ctrl-C, or close the window.",
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "no-browser", Usage: "print the address, and leave opening it to you"},
 			&cli.IntFlag{Name: "port", Usage: "serve the page on port `N` of this computer; 0: any that is free"},

@@ -17,7 +17,7 @@ func verifyCommand() *cli.Command {
 		ArgsUsage: "PATH",
 		Description: "PATH is a handover folder, a job folder, a drive that pushcue copy wrote to, or an archive" +
 			" that pushcue bag made. Every file is read. What changed, is gone, was added or renamed is named." +
-			" On a drive, what isn't a handover or an archive is passed over. Nothing is written." + exitStatus,
+			" On a drive, what isn't a handover or an archive is passed over. Nothing is written.",
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "json", Usage: "print one JSON document for programs"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print only what isn't as it was"},

@@ -5,12 +5,12 @@ import (
 	"slices"
 	"strings"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/placing"
 )
 
 // belongings tells which rows the spoken notes and the photos were joined to, one line
 // each; those that belong to no row are warned about elsewhere.
-func belongings(p *handover.Placed) []string {
+func belongings(p *placing.Placed) []string {
 	var lines []string
 	for _, a := range slices.Concat(p.Spoken, p.Photos) {
 		if len(a.Rows) == 0 {
@@ -30,9 +30,9 @@ func belongings(p *handover.Placed) []string {
 }
 
 // belongingsOf tells what was spoken and photographed of one row.
-func belongingsOf(p *handover.Placed, row int) []string {
+func belongingsOf(p *placing.Placed, row int) []string {
 	var lines []string
-	for what, all := range map[string][]handover.Attached{"Spoken": p.Spoken, "Photographed": p.Photos} {
+	for what, all := range map[string][]placing.Attached{"Spoken": p.Spoken, "Photographed": p.Photos} {
 		for _, a := range all {
 			if slices.Contains(a.Rows, row) {
 				lines = append(lines, what+": "+a.Name+".")

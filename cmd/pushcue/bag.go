@@ -13,8 +13,11 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
+	"pushcue/internal/job"
 	"pushcue/internal/manifest"
+	"pushcue/internal/progress"
 	"pushcue/internal/reach"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -53,8 +56,8 @@ func bagCommand() *cli.Command {
 	}
 }
 
-func keepJob(c *cli.Context, a handover.Ask, ending string, v voice) error {
-	visit, err := handover.Open(c.Context, a)
+func keepJob(c *cli.Context, a job.Ask, ending string, v voice) error {
+	visit, err := job.Open(c.Context, a)
 	if err != nil {
 		return err
 	}
@@ -111,7 +114,7 @@ type strays struct {
 	linked  []string // links that lead out, and are left out
 }
 
-func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, ending string, show handover.Progress) (*bag.Written, strays, error) {
+func writeBag(c *cli.Context, visit *job.Visit, f *handover.Finished, ending string, show progress.Progress) (*bag.Written, strays, error) {
 	var found strays
 	var total, done float64
 	var guard sync.Mutex
@@ -129,7 +132,7 @@ func writeBag(c *cli.Context, visit *handover.Visit, f *handover.Finished, endin
 	if len(findings) > 0 {
 		return nil, found, changedHandover(findings)
 	}
-	files, outside, linked, err := visit.Payload(c.Context, f)
+	files, outside, linked, err := handover.Payload(c.Context, visit, f)
 	found = strays{outside, linked}
 	if err != nil {
 		return nil, found, err
@@ -175,7 +178,7 @@ func fits(target string, payload []bag.File, total int64) error {
 }
 
 // archivePath names the archive by the job and its day.
-func archivePath(c *cli.Context, visit *handover.Visit, f *handover.Finished) string {
+func archivePath(c *cli.Context, visit *job.Visit, f *handover.Finished) string {
 	dir := c.String("to")
 	if dir == "" {
 		dir = filepath.Dir(visit.Dir)
@@ -199,7 +202,7 @@ func changedHandover(findings []manifest.Finding) error {
 }
 
 // bagInfo fills in the labels that RFC 8493 section 2.2.2 reserves.
-func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info {
+func bagInfo(visit *job.Visit, f *handover.Finished, bytes int64) bag.Info {
 	var info bag.Info
 	add := func(label string, values ...*string) {
 		for _, v := range values {
@@ -227,7 +230,7 @@ func bagInfo(visit *handover.Visit, f *handover.Finished, bytes int64) bag.Info 
 			description = append(description, strings.Join(strings.Fields(*s), " "))
 		}
 	}
-	text, folder, size := strings.Join(description, ", "), handover.FolderName(visit.Dir), bytesOf(bytes)
+	text, folder, size := strings.Join(description, ", "), job.FolderName(visit.Dir), bytesOf(bytes)
 	add("External-Description", &text)
 	add("External-Identifier", j.Reference)
 	add("Internal-Sender-Identifier", &folder)
@@ -250,7 +253,7 @@ func writingBag(err error) error {
 	}
 	var at *fs.PathError
 	if errors.As(err, &at) && !errors.Is(err, fs.ErrNotExist) {
-		return &handover.Trouble{
+		return &trouble.Trouble{
 			Text: words.Tell("the archive can't be written: %s: %s", at.Path, at.Err.Error()),
 			Hint: words.Tell("make room, or name another place with --to; nothing of it was left behind"),
 		}

@@ -10,6 +10,8 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
@@ -40,8 +42,8 @@ func checkCommand() *cli.Command {
 	}
 }
 
-func check(c *cli.Context, a handover.Ask, why int, v voice) error {
-	visit, err := handover.Open(c.Context, a)
+func check(c *cli.Context, a job.Ask, why int, v voice) error {
+	visit, err := job.Open(c.Context, a)
 	if err != nil {
 		return err
 	}
@@ -59,7 +61,7 @@ func check(c *cli.Context, a handover.Ask, why int, v voice) error {
 		open = open || placed.Open()
 		switch {
 		case v.json:
-			text, err := json.Marshal(placed.Document())
+			text, err := json.Marshal(handover.Document(placed))
 			if err != nil {
 				return err
 			}
@@ -88,9 +90,9 @@ func check(c *cli.Context, a handover.Ask, why int, v voice) error {
 	return outcome(open)
 }
 
-func place(c *cli.Context, tools *ffmpeg.Tools, job *handover.Job, v voice) (*handover.Placed, error) {
+func place(c *cli.Context, tools *ffmpeg.Tools, job *job.Job, v voice) (*placing.Placed, error) {
 	progress := newProgress(c.Context, v)
-	placed, err := handover.Place(c.Context, tools, job, handover.PlaceOptions{Progress: progress, Quick: c.Bool("quick")})
+	placed, err := placing.Place(c.Context, tools, job, placing.PlaceOptions{Progress: progress, Quick: c.Bool("quick")})
 	progress.end(err == nil)
 	return placed, err
 }
@@ -103,7 +105,7 @@ func writeDocuments(documents []json.RawMessage, many bool, v voice) error {
 	return writeJSON(v.out, documents[0])
 }
 
-func explain(p *handover.Placed, row int, v voice) error {
+func explain(p *placing.Placed, row int, v voice) error {
 	sentences, ok := p.Timeline.Explain(row)
 	if !ok {
 		rows := 0
@@ -124,7 +126,7 @@ func explain(p *handover.Placed, row int, v voice) error {
 	return nil
 }
 
-func show(p *handover.Placed, v voice) error {
+func show(p *placing.Placed, v voice) error {
 	if !v.quiet {
 		fmt.Fprintln(v.out, headline(p))
 		if len(p.Timeline.Observations) > 0 {
@@ -155,7 +157,7 @@ func show(p *handover.Placed, v voice) error {
 	return nil
 }
 
-func headline(p *handover.Placed) string {
+func headline(p *placing.Placed) string {
 	t := p.Timeline
 	parts := []string{p.Job.Name}
 	if t.Sheet.Line.Name != "" {

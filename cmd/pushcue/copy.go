@@ -13,6 +13,8 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
 	"pushcue/internal/handover/edition"
+	"pushcue/internal/job"
+	"pushcue/internal/progress"
 	"pushcue/timeline/words"
 )
 
@@ -45,7 +47,7 @@ func copyCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			a := handover.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir(), Key: s.WorkKey, Outside: c.Bool("outside")}
+			a := job.Ask{Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"), For: c.String("for"), Settings: settingsDir(), Key: s.WorkKey, Outside: c.Bool("outside")}
 			f, err := handover.Finish(c.Context, a)
 			if err != nil {
 				return err
@@ -339,7 +341,7 @@ func (p *driveProgress) of(drive string) *oneDrive {
 // oneDrive turns a copy's progress, written and read back, into one step.
 type oneDrive struct {
 	name  string
-	show  handover.Progress
+	show  progress.Progress
 	begun bool
 }
 

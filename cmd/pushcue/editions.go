@@ -9,6 +9,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/edition"
+	"pushcue/internal/job"
 )
 
 // editionOf says which edition of a handover this is.
@@ -24,8 +25,8 @@ func editionOf(e edition.Edition) string {
 }
 
 // sayGone lists which edition of a job's handover went where.
-func sayGone(c *cli.Context, visit *handover.Visit, v voice) {
-	for _, g := range visit.GoneFrom(c.Context) {
+func sayGone(c *cli.Context, visit *job.Visit, v voice) {
+	for _, g := range handover.GoneFrom(c.Context, visit) {
 		text := fmt.Sprintf("edition %d went to %s", g.Number, oneLine(g.To))
 		if on := strings.Trim(oneLine(g.Label+" "+g.Serial), " "); on != "" {
 			text += " (" + on + ")"

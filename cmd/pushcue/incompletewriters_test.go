@@ -12,10 +12,11 @@ import (
 	"time"
 	"unicode/utf16"
 
-	"pushcue/internal/handover"
 	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/page"
 	handoverreport "pushcue/internal/handover/report"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/overlay"
 	"pushcue/subtitles"
 	"pushcue/timeline"
@@ -375,7 +376,7 @@ func (p placedPush) table(t *testing.T) string {
 func (p placedPush) command(t *testing.T) string {
 	t.Helper()
 	var b bytes.Buffer
-	placed := &handover.Placed{Job: &handover.Job{Name: p.name}, Timeline: p.t, Warnings: p.t.Warnings}
+	placed := &placing.Placed{Job: &job.Job{Name: p.name}, Timeline: p.t, Warnings: p.t.Warnings}
 	if err := show(placed, voice{out: &b}); err != nil {
 		t.Fatal(err)
 	}

@@ -18,6 +18,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/soak"
 )
 
@@ -150,8 +151,8 @@ func TestAHangingFFmpegIsStopped(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	job := smallJob(t)
-	v, err := handover.Open(context.Background(), handover.Ask{Path: job})
+	j := smallJob(t)
+	v, err := job.Open(context.Background(), job.Ask{Path: j})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,7 +161,7 @@ func TestAHangingFFmpegIsStopped(t *testing.T) {
 	if !errors.As(err, &failed) || !strings.Contains(failed.Text.String(), "hangs") || failed.Hint.Empty() {
 		t.Errorf("got %v", err)
 	}
-	if left := listing(t, filepath.Join(job, "handover")); len(left) > 0 {
+	if left := listing(t, filepath.Join(j, "handover")); len(left) > 0 {
 		t.Errorf("left behind: %q", left)
 	}
 }

@@ -5,7 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 )
 
 // jobFlags stand in for a job sheet, or name what isn't where it usually is.
@@ -26,14 +26,14 @@ func outsideFlag() cli.Flag {
 }
 
 // ask reads what jobFlags and the argument say.
-func ask(c *cli.Context) (handover.Ask, error) {
+func ask(c *cli.Context) (job.Ask, error) {
 	if c.NArg() > 1 {
-		return handover.Ask{}, &usageError{
+		return job.Ask{}, &usageError{
 			text: "one job at a time: there is a second argument, " + c.Args().Get(1),
 			hint: "a name with blanks needs quotes; several jobs of one visit go into a folder with visit.toml",
 		}
 	}
-	a := handover.Ask{
+	a := job.Ask{
 		Path: c.Args().First(), Videos: c.StringSlice("video"), Log: c.String("log"), Out: c.String("out"),
 		Settings: settingsDir(), Outside: c.Bool("outside"),
 	}

@@ -89,7 +89,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":   exits,
 			"fake":    fake,
-			"job":     job(t),
+			"job":     copyJob(t),
 			"nofile":  nofile,
 			"same":    same,
 			"summed":  summed,
@@ -144,7 +144,7 @@ func fake(ts *testscript.TestScript, _ bool, args []string) {
 }
 
 // job NAME FOLDER puts one of the jobs down that all tests share, with its handover.
-func job(t *testing.T) func(*testscript.TestScript, bool, []string) {
+func copyJob(t *testing.T) func(*testscript.TestScript, bool, []string) {
 	return func(ts *testscript.TestScript, _ bool, args []string) {
 		jobs := map[string]*madeJob{"quick": quickJob, "whole": wholeJob}
 		jobs[args[0]].copyTo(t, ts.MkAbs(args[1]))

@@ -7,6 +7,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 )
@@ -41,12 +42,12 @@ func list(s string) []string {
 	return strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == ' ' })
 }
 
-func makeHandover(c *cli.Context, a handover.Ask, o handover.Options, v voice) error {
+func makeHandover(c *cli.Context, a job.Ask, o handover.Options, v voice) error {
 	if err := o.Check(); err != nil {
 		return err
 	}
 	a.For = o.For
-	visit, err := handover.Open(c.Context, a)
+	visit, err := job.Open(c.Context, a)
 	if err != nil {
 		return err
 	}

@@ -9,14 +9,14 @@ import (
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/progress"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
 // shownProgress is a handover.Progress that has to be ended.
 type shownProgress interface {
-	handover.Progress
+	progress.Progress
 	end(done bool)
 }
 

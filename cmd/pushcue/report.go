@@ -14,8 +14,8 @@ import (
 	"github.com/mattn/go-runewidth"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/internal/trouble"
 	"pushcue/timeline"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
@@ -60,8 +60,8 @@ type complaint struct {
 // understand turns an error into an exit code and what to say.
 func understand(err error) (code int, complaints []complaint) {
 	var usage *usageError
-	var refusal *handover.Refusal
-	var trouble *handover.Trouble
+	var refusal *trouble.Refusal
+	var trouble *trouble.Trouble
 	var tool *ffmpeg.Error
 	var place *ffmpeg.PlaceError
 	var unproven *drive.Unproven

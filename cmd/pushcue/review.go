@@ -15,7 +15,7 @@ import (
 
 	"pushcue/internal/desktop"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/review"
 	"pushcue/internal/review/runs"
 )
@@ -51,7 +51,7 @@ func reviewCommand() *cli.Command {
 }
 
 // reviewJob serves the page until the program is interrupted. job may be "".
-func reviewJob(c *cli.Context, job string) error {
+func reviewJob(c *cli.Context, j string) error {
 	s, err := readSettings()
 	if err != nil {
 		return err
@@ -60,9 +60,9 @@ func reviewJob(c *cli.Context, job string) error {
 	if o.Author == "" {
 		o.Author = userName()
 	}
-	if job != "" {
-		o.Ask = handover.Ask{Path: job, Settings: o.Settings, Key: o.Key, ToAsk: true, Outside: c.Bool("outside")}
-		visit, err := handover.Open(c.Context, o.Ask)
+	if j != "" {
+		o.Ask = job.Ask{Path: j, Settings: o.Settings, Key: o.Key, ToAsk: true, Outside: c.Bool("outside")}
+		visit, err := job.Open(c.Context, o.Ask)
 		if err != nil {
 			return err
 		}
@@ -181,7 +181,7 @@ func runningDir() string {
 }
 
 // toolsFor looks for ffmpeg, and never among the files of a job.
-func toolsFor(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
+func toolsFor(ctx context.Context, v *job.Visit) (*ffmpeg.Tools, error) {
 	s, err := readSettings()
 	if err != nil {
 		return nil, err

@@ -13,7 +13,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/reach"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/timecode"
@@ -78,6 +78,6 @@ func settingsFrom(path string) (s settings, err error) {
 }
 
 // findTools looks for ffmpeg before any work starts, and never among the files of a job.
-func findTools(c *cli.Context, v *handover.Visit) (*ffmpeg.Tools, error) {
+func findTools(c *cli.Context, v *job.Visit) (*ffmpeg.Tools, error) {
 	return toolsFor(c.Context, v)
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -18,7 +19,7 @@ func asItIs() cli.Flag {
 // outOfDate returns what has changed in the job since its handover was made. Unless the
 // person said --as-it-is, that is an error: an old handover would be proven as if it were
 // the newest.
-func outOfDate(c *cli.Context, a handover.Ask, dir string) ([]words.Sentence, error) {
+func outOfDate(c *cli.Context, a job.Ask, dir string) ([]words.Sentence, error) {
 	changed, err := handover.Stale(c.Context, a)
 	if err != nil || len(changed) == 0 || c.Bool("as-it-is") {
 		return changed, err

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pushcue/internal/shelf"
 	"pushcue/timeline"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
@@ -25,10 +26,10 @@ func (m *maker) writeLog(ctx context.Context) error {
 		return err
 	}
 	if !m.wants["log"] {
-		_, err := m.folder.has(ctx, logName, sumOf(text))
+		_, err := m.folder.Has(ctx, logName, shelf.SumOf(text))
 		return err
 	}
-	return m.folder.text(ctx, logName, text)
+	return m.folder.Text(ctx, logName, text)
 }
 
 // alignedLog is the log as a spreadsheet opens it with a double click: UTF-8 with a

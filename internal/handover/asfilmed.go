@@ -9,7 +9,10 @@ import (
 	"path"
 	"strconv"
 
+	"pushcue/internal/job"
 	"pushcue/internal/safefile"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
@@ -19,7 +22,7 @@ import (
 
 // asFilmed is a part of the recording, copied as it is.
 type asFilmed struct {
-	source   Source
+	source   job.Source
 	name     string // in the handover
 	key      string
 	size     int64
@@ -31,7 +34,7 @@ type asFilmed struct {
 // where part of it was left out on purpose, and to a buyer only where somebody wants it.
 func (m *maker) givesAsFilmed() bool {
 	r := m.job.Sheet.Recording
-	if m.opts.For == forBuyer && !m.job.Sheet.Buyer.Keeps("as_filmed") {
+	if m.opts.For == job.ForBuyer && !m.job.Sheet.Buyer.Keeps("as_filmed") {
 		return false
 	}
 	return r.ShowFrom == nil && r.ShowTo == nil && !r.DropSound
@@ -45,20 +48,20 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 	}
 	names := make([]string, len(m.job.Videos))
 	for i, v := range m.job.Videos {
-		names[i] = sourceName(path.Base(v.Name))
+		names[i] = job.SourceName(path.Base(v.Name))
 	}
-	for i, name := range distinct(names) {
+	for i, name := range job.Distinct(names) {
 		v := m.job.Videos[i]
 		p := m.placed.Timeline.Recording.Parts[i]
-		info, err := m.job.stat(v)
+		info, err := m.job.Stat(v)
 		if err != nil {
-			return unreadableSource(v, err)
+			return job.UnreadableSource(v, err)
 		}
 		a := asFilmed{
-			source: v, name: path.Join("as-filmed", name), key: keyOf("as filmed", m.sourceOf[v.Path]), size: info.Size(),
+			source: v, name: path.Join("as-filmed", name), key: shelf.KeyOf("as filmed", m.sourceOf[v.Path]), size: info.Size(),
 			from: p.Start, to: p.Start.Add(p.Duration),
 		}
-		have, err := m.folder.has(ctx, a.name, a.key)
+		have, err := m.folder.Has(ctx, a.name, a.key)
 		if err != nil {
 			return err
 		}
@@ -106,7 +109,7 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 		if sum != m.sourceOf[a.source.Path] {
 			return fault.Of(fault.Fault{File: a.source.Name, Text: words.Tell("gave other bytes when it was read a second time"), Hint: words.Tell("the disk or the card may be failing: copy the file to another one and try again")})
 		}
-		if err := m.folder.publish(ctx, piece{name: a.name, key: a.key, tmp: m.ground.tmp.At(name)}); err != nil {
+		if err := m.folder.Publish(ctx, shelf.Piece{Name: a.name, Key: a.key, Temp: m.ground.tmp.At(name)}); err != nil {
 			return err
 		}
 	}
@@ -114,16 +117,16 @@ func (m *maker) copyAsFilmed(ctx context.Context) error {
 }
 
 // copyFile copies a source and returns the sum of what was read.
-func (m *maker) copyFile(ctx context.Context, from Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
+func (m *maker) copyFile(ctx context.Context, from job.Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
 	to := dir.At(name)
 	in, err := m.job.Open(from)
 	if err != nil {
-		return "", unreadableSource(from, err)
+		return "", job.UnreadableSource(from, err)
 	}
 	defer in.Close()
 	out, err := dir.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
-		return "", writing(to, err)
+		return "", trouble.Writing(to, err)
 	}
 	defer out.Close()
 	h := sha256.New()
@@ -135,20 +138,20 @@ func (m *maker) copyFile(ctx context.Context, from Source, dir *safefile.Folder,
 		n, err := in.Read(buffer)
 		h.Write(buffer[:n])
 		if _, errOut := out.Write(buffer[:n]); errOut != nil {
-			return "", writing(to, errOut)
+			return "", trouble.Writing(to, errOut)
 		}
 		read(n)
 		if err == io.EOF {
 			break
 		}
 		if err != nil {
-			return "", unreadableSource(from, err)
+			return "", job.UnreadableSource(from, err)
 		}
 	}
 	if err := out.Sync(); err != nil {
-		return "", writing(to, err)
+		return "", trouble.Writing(to, err)
 	}
-	return hex.EncodeToString(h.Sum(nil)), writing(to, out.Close())
+	return hex.EncodeToString(h.Sum(nil)), trouble.Writing(to, out.Close())
 }
 
 // sumSources takes the sums of all sources: what is made depends on them. A note or
@@ -156,15 +159,15 @@ func (m *maker) copyFile(ctx context.Context, from Source, dir *safefile.Folder,
 func (m *maker) sumSources(ctx context.Context) error {
 	m.sourceOf = map[string]string{}
 	var total, done int64
-	for _, s := range m.job.all() {
-		if info, err := m.job.stat(s); err == nil {
+	for _, s := range m.job.Files() {
+		if info, err := m.job.Stat(s); err == nil {
 			total += info.Size()
 		}
 	}
 	m.progress.Step(words.Tell("taking the sums of the sources"), float64(total))
-	needed := len(m.job.sources())
-	for i, s := range m.job.all() {
-		sum, err := m.sums.sum(ctx, m.job, s, func(n int) {
+	needed := len(m.job.Needed())
+	for i, s := range m.job.Files() {
+		sum, err := m.sums.Sum(ctx, m.job, s, func(n int) {
 			done += int64(n)
 			m.progress.Advance(float64(done))
 		})

@@ -16,7 +16,10 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/internal/reach"
+	"pushcue/internal/shelf"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
@@ -123,7 +126,7 @@ func TestWhatWasSpokenAndPhotographedIsHandedOver(t *testing.T) {
 	if h := d.Handover; len(h.Spoken) != 1 || h.Spoken[0].File != nobody || !slices.Equal(h.Photos, []string{"photos/the house.jpg"}) {
 		t.Errorf("the push as a whole: %+v %v", h.Spoken, h.Photos)
 	}
-	sums := content(t, filepath.Join(r.Out, sumsName))
+	sums := content(t, filepath.Join(r.Out, shelf.SumsName))
 	page := content(t, filepath.Join(r.Out, pageName))
 	for _, name := range []string{"spoken/01_0.8m_roots.m4a", "clips/01_0.8m_roots_spoken.mp4", "photos/the house.jpg", nobody} {
 		if !strings.Contains(sums, "  "+name+"\n") {
@@ -245,9 +248,9 @@ func TestFilesAreJoinedByTheirTime(t *testing.T) {
 	dir := jobOf(t, "[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[recording]\nstarts = \"10:02:29\"\n", log, plain(t))
 	saying(t, filepath.Join(dir, "spoken", "20260302_100240.wav"), 500, 0.5)
 	photographed(t, filepath.Join(dir, "photos", "20260302_101150.jpg"), 40, 40)
-	v, err := Open(context.Background(), Ask{Path: dir})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir})
 	must(t, err)
-	p, err := Place(context.Background(), realTools(t), v.Jobs[0], PlaceOptions{})
+	p, err := placing.Place(context.Background(), realTools(t), v.Jobs[0], placing.PlaceOptions{})
 	must(t, err)
 	if len(p.Spoken) != 1 || !slices.Equal(p.Spoken[0].Rows, []int{1}) || len(p.Photos) != 1 || !slices.Equal(p.Photos[0].Rows, []int{2}) {
 		t.Errorf("%+v %+v", p.Spoken, p.Photos)
@@ -305,8 +308,8 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 		file := filepath.Join(dir, name)
 		overwrite(t, file, c.data)
 		m := &maker{tools: realTools(t)}
-		job := &Job{reach: &reach.Reach{Folders: []string{dir}}}
-		p, err := job.OpenPhoto(context.Background(), m.tools, Source{Path: file, Name: "photos/" + name})
+		j := &job.Job{Reach: &reach.Reach{Folders: []string{dir}}}
+		p, err := OpenPhoto(context.Background(), j, m.tools, job.Source{Path: file, Name: "photos/" + name})
 		list, _ := fault.In(err)
 		switch {
 		case c.says == "" && (err != nil || p == nil):
@@ -322,11 +325,11 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 func anArchiveKeepsWhatCameHome(t *testing.T, dir string) {
 	t.Helper()
 	ctx := context.Background()
-	v, err := Open(ctx, Ask{Path: dir})
+	v, err := job.Open(ctx, job.Ask{Path: dir})
 	must(t, err)
-	f, err := Finish(ctx, Ask{Path: dir})
+	f, err := Finish(ctx, job.Ask{Path: dir})
 	must(t, err)
-	files, outside, _, err := v.Payload(ctx, f)
+	files, outside, _, err := Payload(ctx, v, f)
 	must(t, err)
 	var names []string
 	for _, k := range files {

@@ -3,67 +3,18 @@ package handover
 import (
 	"maps"
 	"slices"
-	"strings"
-	"unicode"
 
-	"golang.org/x/text/unicode/norm"
-
+	"pushcue/internal/job"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/fieldlog"
-	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
 )
-
-// An unsaid is what a reader who isn't the customer isn't told: how to reach the
-// customer. The zero value is nothing.
-type unsaid struct{ customer jobsheet.Contact }
-
-// keepsBack reports whether a kind of files, "spoken" or "photo", isn't for the buyer.
-func (j *Job) keepsBack(kind string) bool {
-	b := j.Sheet.Buyer
-	return j.ask.For == forBuyer && map[string]string{"spoken": b.Spoken, "photo": b.Photos}[kind] == "drop"
-}
-
-// in finds contact data in a text: whole is what stands there as in the job sheet,
-// part a word of the customer's name.
-func (u unsaid) in(text string) (whole, part string) {
-	plain := folded(text)
-	for _, known := range []string{u.customer.Name, u.customer.Email, u.customer.Address} {
-		if k := folded(known); k != "" && strings.Contains(plain, k) {
-			return known, ""
-		}
-	}
-	const least = 6 // digits; fewer may be anything
-	if number := digits(u.customer.Phone); len(number) >= least && strings.Contains(digits(text), number) {
-		return u.customer.Phone, ""
-	}
-	words := strings.FieldsFunc(plain, func(r rune) bool { return !unicode.IsLetter(r) })
-	for _, name := range strings.Fields(u.customer.Name) {
-		if len([]rune(name)) > 3 && slices.Contains(words, folded(name)) {
-			return "", name
-		}
-	}
-	return "", ""
-}
-
-func folded(s string) string {
-	return strings.ToLower(strings.Join(strings.Fields(norm.NFC.String(s)), " "))
-}
-
-func digits(s string) string {
-	return strings.Map(func(r rune) rune {
-		if '0' <= r && r <= '9' {
-			return r
-		}
-		return -1
-	}, s)
-}
 
 // warnOfNames names what is shown as it was written and tells of the customer: what
 // somebody wrote is never changed.
 func (m *maker) warnOfNames() {
-	if m.opts.For != forBuyer {
+	if m.opts.For != job.ForBuyer {
 		return
 	}
 	t := m.placed.Timeline
@@ -86,7 +37,7 @@ func (m *maker) warnOfNames() {
 }
 
 func (m *maker) warnOfName(row int, where words.Sentence, text string) {
-	whole, part := m.job.unsaid.in(text)
+	whole, part := m.job.Unsaid.In(text)
 	if whole+part == "" {
 		return
 	}
@@ -101,7 +52,7 @@ func (m *maker) warnOfName(row int, where words.Sentence, text string) {
 // don't tell how to reach the customer.
 func (m *maker) logShown() *timeline.Timeline {
 	t := *m.placed.Timeline
-	if m.opts.For != forBuyer {
+	if m.opts.For != job.ForBuyer {
 		return &t
 	}
 	log := *t.Log
@@ -110,7 +61,7 @@ func (m *maker) logShown() *timeline.Timeline {
 	for i := range log.Rows {
 		cells := slices.Clone(log.Rows[i].Cells)
 		for column := range cells {
-			if whole, _ := m.job.unsaid.in(cells[column]); whole != "" && !slices.Contains(known, column) {
+			if whole, _ := m.job.Unsaid.In(cells[column]); whole != "" && !slices.Contains(known, column) {
 				cells[column] = ""
 			}
 		}

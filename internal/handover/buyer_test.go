@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"pushcue/internal/handover/embedded"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -26,8 +28,8 @@ func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
 	photographed(t, house, 64, 48)
 	ask(t, "exiftool", "-overwrite_original", "-q", "-Artist=Rowan Ashdale", "-GPSLatitude=41.5", "-GPSLatitudeRef=N", "-GPSLongitude=2.1", "-GPSLongitudeRef=E", house)
 
-	r := makeJob(t, dir, Options{For: forBuyer})
-	if filepath.Base(r.Out) != buyerName {
+	r := makeJob(t, dir, Options{For: job.ForBuyer})
+	if filepath.Base(r.Out) != job.BuyerName {
 		t.Errorf("it lies in %s", r.Out)
 	}
 	if _, err := os.Stat(filepath.Join(r.Out, "as-filmed")); err == nil {
@@ -95,15 +97,15 @@ func TestWhatTheSheetSaysOfTheBuyer(t *testing.T) {
 	t.Parallel()
 	dir := jobOf(t, "", attachedLog, plain(t))
 	saying(t, filepath.Join(dir, "spoken", "1.wav"), 700, 0.6)
-	opened := func(buyer, reader string) (*Job, string) {
+	opened := func(buyer, reader string) (*job.Job, string) {
 		overwrite(t, filepath.Join(dir, "job.toml"), noCounter+"[buyer]\n"+buyer)
-		v, err := Open(context.Background(), Ask{Path: dir, For: reader})
+		v, err := job.Open(context.Background(), job.Ask{Path: dir, For: reader})
 		must(t, err)
-		in, err := v.Jobs[0].inputs()
+		in, err := inputsOf(v.Jobs[0])
 		must(t, err)
 		return v.Jobs[0], in["sheet"]
 	}
-	_, undecided := opened("", forBuyer)
+	_, undecided := opened("", job.ForBuyer)
 	_, customers := opened("", "")
 	for buyer, want := range map[string]struct {
 		sound, asFilmed, spoken, photos, same bool
@@ -116,20 +118,20 @@ func TestWhatTheSheetSaysOfTheBuyer(t *testing.T) {
 		"spoken = \"drop\"\n":                      {photos: true},
 		"photos = \"drop\"\n":                      {spoken: true},
 	} {
-		j, sheet := opened(buyer, forBuyer)
-		m := maker{job: j, opts: Options{For: forBuyer}}
-		if j.Sheet.Recording.DropSound == want.sound || m.givesAsFilmed() != want.asFilmed || j.keepsBack("spoken") == want.spoken || j.keepsBack("photo") == want.photos {
+		j, sheet := opened(buyer, job.ForBuyer)
+		m := maker{job: j, opts: Options{For: job.ForBuyer}}
+		if j.Sheet.Recording.DropSound == want.sound || m.givesAsFilmed() != want.asFilmed || j.KeepsBack("spoken") == want.spoken || j.KeepsBack("photo") == want.photos {
 			t.Errorf("%q: %+v, as filmed %v", buyer, j.Sheet.Buyer, m.givesAsFilmed())
 		}
 		if (sheet == undecided) != want.same {
 			t.Errorf("%q: out of date: %v", buyer, sheet != undecided)
 		}
-		if j, sheet := opened(buyer, ""); sheet != customers || j.Sheet.Recording.DropSound || j.keepsBack("spoken") || j.keepsBack("photo") {
+		if j, sheet := opened(buyer, ""); sheet != customers || j.Sheet.Recording.DropSound || j.KeepsBack("spoken") || j.KeepsBack("photo") {
 			t.Errorf("%q changes the customer's own handover", buyer)
 		}
 	}
-	j, _ := opened("spoken = \"drop\"\n", forBuyer)
-	p, err := Place(context.Background(), realTools(t), j, PlaceOptions{})
+	j, _ := opened("spoken = \"drop\"\n", job.ForBuyer)
+	p, err := placing.Place(context.Background(), realTools(t), j, placing.PlaceOptions{})
 	must(t, err)
 	if len(p.Spoken) != 0 || len(p.LeftOut) != 1 {
 		t.Errorf("%d spoken notes are handed over, %d left out", len(p.Spoken), len(p.LeftOut))
@@ -140,7 +142,7 @@ func TestARemarkThatNamesTheCustomerIsPointedOut(t *testing.T) {
 	t.Parallel()
 	log := "video,distance,what,note\n0:01.30,0.8 m,roots,Mrs ASHDALE says it smells\n0:03.1,1.4 m,crack,ring 555/014-2233 first\n0:04,2 m,hole,a rowan grows above\n"
 	dir := jobOf(t, "[customer]\nname = \"Rowan Ashdale\"\nphone = \"555 014 2233\"\n", log, plain(t))
-	r := makeJob(t, dir, Options{For: forBuyer, Only: []string{"log"}})
+	r := makeJob(t, dir, Options{For: job.ForBuyer, Only: []string{"log"}})
 	var named []string
 	for _, w := range r.Warnings {
 		if w.Code == "customer-named" {
@@ -156,16 +158,16 @@ func TestARemarkThatNamesTheCustomerIsPointedOut(t *testing.T) {
 }
 
 func TestContactDataIsKnownHoweverItIsWritten(t *testing.T) {
-	u := unsaid{jobsheet.Contact{Name: "José Ñáñez Lima", Phone: "+34 600 11 22 33", Email: "j@n.example", Address: "9 Cinder Row"}}
+	u := job.Unsaid{Customer: jobsheet.Contact{Name: "José Ñáñez Lima", Phone: "+34 600 11 22 33", Email: "j@n.example", Address: "9 Cinder Row"}}
 	for text, want := range map[string][2]string{
 		"JOSE\u0301  Ñáñez lima": {"José Ñáñez Lima", ""}, "tel 0034600112233": {"+34 600 11 22 33", ""}, "tel +34-600-112233": {"+34 600 11 22 33", ""},
 		"mail J@N.example now": {"j@n.example", ""}, "at 9 cinder row": {"9 Cinder Row", ""}, "lima beans": {"", "Lima"}, "limas": {"", ""}, "": {"", ""},
 	} {
-		if whole, part := u.in(text); !slices.Equal([]string{whole, part}, want[:]) {
+		if whole, part := u.In(text); !slices.Equal([]string{whole, part}, want[:]) {
 			t.Errorf("%q: %q, %q", text, whole, part)
 		}
 	}
-	if whole, part := (unsaid{}).in("anything 555 014 2233"); whole+part != "" {
+	if whole, part := (job.Unsaid{}).In("anything 555 014 2233"); whole+part != "" {
 		t.Errorf("nobody is known as %q", whole+part)
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/placing"
 	"pushcue/internal/reach"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
@@ -177,7 +178,7 @@ func namesThatItCantMapTones(t *testing.T, path string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if said := washedOut(rec); len(said) != 1 || !strings.Contains(said[0].Text.String(), "a.mp4") {
+	if said := placing.WashedOut(rec); len(said) != 1 || !strings.Contains(said[0].Text.String(), "a.mp4") {
 		t.Errorf("it can't map tones, and says %v", said)
 	}
 }

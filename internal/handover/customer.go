@@ -11,6 +11,9 @@ import (
 	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/page"
 	"pushcue/internal/handover/report"
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/subtitles"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
@@ -44,9 +47,9 @@ func (m *maker) told(base string) told {
 	t := told{
 		base: base, name: m.job.Name, edits: m.job.Edits, timeline: m.line(), warnings: m.warnings, made: m.made, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
-		open: func(name string) (io.ReadCloser, error) { return m.folder.out.Open(name[len(base):]) },
+		open: func(name string) (io.ReadCloser, error) { return m.folder.Folder.Open(name[len(base):]) },
 	}
-	for name, sum := range m.folder.wanted {
+	for name, sum := range m.folder.Wanted {
 		t.still[base+name] = sum
 	}
 	film := func(name string, from, to timecode.Video) {
@@ -68,7 +71,7 @@ func (m *maker) told(base string) told {
 
 // A customer writes the page and the report over the pushes of a job or a visit.
 type customer struct {
-	folder *folder
+	folder *shelf.Shelf
 	wants  map[string]bool
 	logo   *logo
 	pushes []told
@@ -101,7 +104,7 @@ func (c *customer) write(ctx context.Context) error {
 	if err := c.writeReport(ctx, in); err != nil {
 		return err
 	}
-	if c.folder.wanted[reportName] != "" {
+	if c.folder.Wanted[reportName] != "" {
 		in.Report = reportName
 	}
 	return c.writePage(ctx, in)
@@ -126,41 +129,41 @@ func (c *customer) writePage(ctx context.Context, in account.Input) error {
 		return err
 	}
 	if !c.wants["page"] { // kept where it is still right
-		_, err := c.folder.has(ctx, pageName, sumOf(text))
+		_, err := c.folder.Has(ctx, pageName, shelf.SumOf(text))
 		return err
 	}
-	return c.folder.text(ctx, pageName, text)
+	return c.folder.Text(ctx, pageName, text)
 }
 
 func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	told := account.Of(in)
 	key := c.reportKey(told)
-	if have, err := c.folder.has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
+	if have, err := c.folder.Has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
 		return err
 	}
-	tmp := c.folder.tmp.At(reportName)
-	err := c.folder.tmp.Write(reportName, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
+	tmp := c.folder.Temp.At(reportName)
+	err := c.folder.Temp.Write(reportName, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
 		return report.Write(w, report.Input{
 			Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
 		})
 	})
 	if err != nil {
-		return writing(tmp, fmt.Errorf("writing the report: %w", err))
+		return trouble.Writing(tmp, fmt.Errorf("writing the report: %w", err))
 	}
-	return c.folder.publish(ctx, piece{name: reportName, key: key, tmp: tmp})
+	return c.folder.Publish(ctx, shelf.Piece{Name: reportName, Key: key, Temp: tmp})
 }
 
 // reportKey is all that the report shows: its words and its pictures.
 func (c *customer) reportKey(a *account.Account) string {
 	bare := *a
 	bare.Language = nil
-	parts := []any{"report", version, c.sheet.language.Tag, c.sheet.letter, c.day(), sumOf(c.logo.bytes()), bare}
+	parts := []any{"report", version, c.sheet.language.Tag, c.sheet.letter, c.day(), shelf.SumOf(c.logo.bytes()), bare}
 	for _, p := range c.pushes {
 		for _, name := range picturesOf(p) {
 			parts = append(parts, name, p.still[name])
 		}
 	}
-	return keyOf(parts...)
+	return shelf.KeyOf(parts...)
 }
 
 // version changes when the same words come to be set otherwise.
@@ -235,7 +238,7 @@ func (m *maker) tellCustomer(ctx context.Context) error {
 		return nil // the visit has one of each
 	}
 	m.sayCustomer()
-	firm, warning := m.job.readLogo()
+	firm, warning := readLogo(m.job)
 	if warning != nil {
 		m.warnings = append(m.warnings, *warning)
 	}
@@ -245,37 +248,37 @@ func (m *maker) tellCustomer(ctx context.Context) error {
 
 // tellCustomer writes the one page and the one report of a visit above the folders
 // of its pushes.
-func (v *Visit) tellCustomer(ctx context.Context, made []*maker, r *Result, sums map[string]string) error {
+func tellCustomer(ctx context.Context, v *job.Visit, made []*maker, r *Result, sums map[string]string) error {
 	if !v.Many {
 		return nil
 	}
 	first := made[0]
-	f, err := v.folderOf(&Job{out: v.Out, work: v.Work}, first.ground)
+	f, err := folderOf(v, v.Out, v.Work, first.ground)
 	if err != nil {
 		return err
 	}
 	for _, m := range made {
-		f.passed = append(f.passed, filepath.Base(m.job.out))
+		f.Passed = append(f.Passed, filepath.Base(m.job.Out))
 	}
-	firm, warning := first.job.readLogo()
+	firm, warning := readLogo(first.job)
 	if warning != nil {
 		r.Warnings = append(r.Warnings, *warning)
 	}
 	c := customer{folder: f, wants: first.wants, logo: firm, sheet: first.customerSheet(), editions: first.ground.editions, sums: sums}
 	for _, m := range made {
-		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.out)+"/"))
+		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.Out)+"/"))
 	}
 	first.sayCustomer()
 	if err := c.write(ctx); err != nil {
 		return err
 	}
-	if err := f.clear(ctx); err != nil {
+	if err := f.Clear(ctx); err != nil {
 		return err
 	}
-	r.Made, r.Kept, r.Removed, r.Foreign = append(r.Made, f.made...), append(r.Kept, f.kept...), append(r.Removed, f.removed...), append(r.Foreign, f.foreign...)
-	r.Warnings = append(r.Warnings, f.warnings...)
-	for name, sum := range f.wanted {
+	r.Made, r.Kept, r.Removed, r.Foreign = append(r.Made, f.Made...), append(r.Kept, f.Kept...), append(r.Removed, f.Removed...), append(r.Foreign, f.Foreign...)
+	r.Warnings = append(r.Warnings, f.Warnings...)
+	for name, sum := range f.Wanted {
 		sums[name] = sum
 	}
-	return f.record.compact()
+	return f.Record.Compact()
 }

@@ -12,13 +12,15 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/timecode"
 )
 
 // longJob is a job of two hours and 400 rows with a reading of the counter each
 // second, on a desk; its recording isn't there, only when its frames are shown.
-func longJob(t testing.TB) (*Desk, *Job) {
+func longJob(t testing.TB) (*placing.Desk, *job.Job) {
 	t.Helper()
 	var log, readings strings.Builder
 	log.WriteString("time;distance;what;clock;note\n")
@@ -39,7 +41,7 @@ func longJob(t testing.TB) (*Desk, *Job) {
 			t.Fatal(err)
 		}
 	}
-	visit, err := Open(t.Context(), Ask{Path: dir})
+	visit, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,11 +51,11 @@ func longJob(t testing.TB) (*Desk, *Job) {
 		rec.Times = append(rec.Times, timecode.VideoSeconds(float64(i)/30))
 	}
 	rec.Parts = []frames.Part{{Name: "part1.mp4", Media: &ffmpeg.Media{}, Count: len(rec.Times), Length: 2 * time.Hour, Rate: timecode.Rate{Num: 30, Den: 1}}}
-	return &Desk{Recording: rec, videos: job.Videos}, job
+	return &placing.Desk{Recording: rec, Videos: job.Videos}, job
 }
 
 // correct lays a correction over the job, every second one of its clock, and places it.
-func correct(t testing.TB, d *Desk, j *Job, n int) {
+func correct(t testing.TB, d *placing.Desk, j *job.Job, n int) {
 	t.Helper()
 	at := float64(n%7000) + 0.5
 	e := edits.Edit{ID: fmt.Sprint("e", n), What: edits.Anchor, Row: n%300 + 1, Video: &at}
@@ -92,7 +94,7 @@ func TestAPlacingThatIsStoppedLeavesTheOneBefore(t *testing.T) {
 	before := placed.Timeline
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
-	if err := placed.resolve(ctx, placed.in, nil); !errors.Is(err, context.Canceled) || placed.Timeline != before {
+	if err := placed.Resolve(ctx, placed.Inputs, nil); !errors.Is(err, context.Canceled) || placed.Timeline != before {
 		t.Errorf("%v; the timeline is %p, was %p", err, placed.Timeline, before)
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"pushcue/internal/handover/account"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline"
 	"pushcue/timeline/document"
 	"pushcue/timeline/timecode"
@@ -16,12 +18,12 @@ import (
 const timelineName = "timeline.json"
 
 // Document is the timeline for programs, before anything was made of it.
-func (p *Placed) Document() *document.Document {
-	return p.DocumentIn(words.English())
+func Document(p *placing.Placed) *document.Document {
+	return DocumentIn(p, words.English())
 }
 
 // DocumentIn is Document with its sentences in another language.
-func (p *Placed) DocumentIn(language *words.Language) *document.Document {
+func DocumentIn(p *placing.Placed, language *words.Language) *document.Document {
 	d := document.Of(p.Timeline, language)
 	d.Warnings = documentWarnings(p.Warnings, language)
 	return d
@@ -38,7 +40,7 @@ func documentWarnings(ws []timeline.Warning, language *words.Language) []documen
 // line is the timeline as the handover's reader may know it.
 func (m *maker) line() *timeline.Timeline {
 	t := *m.placed.Timeline
-	if m.opts.For == forBuyer {
+	if m.opts.For == job.ForBuyer {
 		t.Sheet = t.Sheet.WithoutContacts()
 	}
 	return &t
@@ -62,7 +64,7 @@ func (m *maker) writeTimeline(ctx context.Context) error {
 	if err := e.Encode(d); err != nil {
 		return err
 	}
-	return m.folder.text(ctx, timelineName, b.Bytes())
+	return m.folder.Text(ctx, timelineName, b.Bytes())
 }
 
 // listMade lists what was made of the timeline and is there.
@@ -90,7 +92,7 @@ func (m *maker) listMade() account.Made {
 			continue
 		}
 		still := account.Still{File: name}
-		if e := m.folder.record.files[name]; e.Key == w.key {
+		if e := m.folder.Record.Files[name]; e.Key == w.key {
 			still.At = &e.At
 		}
 		made.Stills[w.observation.Row] = still
@@ -195,4 +197,4 @@ func (m *maker) narration(note, observation int) string {
 	return ""
 }
 
-func (m *maker) isThere(name string) bool { return m.folder.wanted[name] != "" }
+func (m *maker) isThere(name string) bool { return m.folder.Wanted[name] != "" }

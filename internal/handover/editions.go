@@ -12,8 +12,12 @@ import (
 
 	"pushcue/internal/handover/account"
 	"pushcue/internal/handover/edition"
+	"pushcue/internal/job"
 	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
+	"pushcue/internal/seal"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/edits"
 )
 
@@ -30,7 +34,7 @@ var today = func() time.Time { return time.Now() }
 type editions struct {
 	work *safefile.Folder
 	name string // of the record in it
-	by   seal
+	by   seal.Seal
 	book *edition.Book
 	now  edition.Edition // of the handover that is being made
 
@@ -40,18 +44,18 @@ type editions struct {
 // readEditions reads the record of the editions of the visit's handover. Where there is none, as
 // in a job that was unpacked from an archive, numbers go on from the page that lies in the
 // handover, or, for one that is made elsewhere with --out, from the job's own.
-func (v *Visit) readEditions(g *ground, reader string) (*editions, error) {
-	e := &editions{work: g.work, name: filepath.Base(v.Out) + editionsEnding, by: v.Jobs[0].seal()}
+func readEditions(v *job.Visit, g *ground, reader string) (*editions, error) {
+	e := &editions{work: g.work, name: filepath.Base(v.Out) + editionsEnding, by: v.Jobs[0].Seal()}
 	text, err := g.work.ReadFile(e.name, mostEditions)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, writing(g.work.At(e.name), err)
+		return nil, trouble.Writing(g.work.At(e.name), err)
 	}
 	if e.book = edition.Read(text); len(e.book.Lines) > 0 {
 		return e, nil
 	}
-	usual := outName
-	if reader == forBuyer {
-		usual = buyerName
+	usual := job.OutName
+	if reader == job.ForBuyer {
+		usual = job.BuyerName
 	}
 	for _, out := range []string{v.Out, filepath.Join(v.Dir, usual)} {
 		if page, err := reach.ReadBeneath(out, pageName, mostPage); err == nil {
@@ -75,17 +79,17 @@ func (e *editions) of(c *customer, in account.Input) (*account.Edition, error) {
 	if err != nil {
 		return nil, err
 	}
-	identity := []any{"edition", c.reportKey(account.Of(in)), sumOf(page), c.wants["report"] || c.folder.wanted[reportName] != ""}
-	all := c.folder.wanted
+	identity := []any{"edition", c.reportKey(account.Of(in)), shelf.SumOf(page), c.wants["report"] || c.folder.Wanted[reportName] != ""}
+	all := c.folder.Wanted
 	if c.sums != nil {
 		all = c.sums
 	}
-	for _, name := range sortedKeys(all) {
+	for _, name := range shelf.SortedKeys(all) {
 		if name != pageName && name != reportName {
 			identity = append(identity, name, all[name])
 		}
 	}
-	e.now = e.book.Next(keyOf(identity...), c.asOf(), today().Format(time.DateOnly))
+	e.now = e.book.Next(shelf.KeyOf(identity...), c.asOf(), today().Format(time.DateOnly))
 	return shownEdition(e.now), nil
 }
 
@@ -135,19 +139,19 @@ func (e *editions) made(list string) error {
 }
 
 // appendLine adds a line to a record and brings it to the disk.
-func appendLine(work *safefile.Folder, name string, by seal, l edition.Line) error {
+func appendLine(work *safefile.Folder, name string, by seal.Seal, l edition.Line) error {
 	l.Version = edition.Version
-	l.Seal = by.over(l.Claim()...)
+	l.Seal = by.Over(l.Claim()...)
 	text, err := l.Text()
 	if err != nil {
 		return err
 	}
 	f, err := work.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
 	if err != nil {
-		return writing(work.At(name), err)
+		return trouble.Writing(work.At(name), err)
 	}
 	_, err = f.Write(text)
-	return writing(work.At(name), errors.Join(err, f.Sync(), f.Close()))
+	return trouble.Writing(work.At(name), errors.Join(err, f.Sync(), f.Close()))
 }
 
 // A Destination is where a handover went.
@@ -176,7 +180,7 @@ func (f *Finished) editions() []byte {
 }
 
 func (f *Finished) listSum() string {
-	list, err := reach.ReadBeneath(f.Dir, sumsName, sumsBytes)
+	list, err := reach.ReadBeneath(f.Dir, shelf.SumsName, job.SumsBytes)
 	if err != nil {
 		return ""
 	}
@@ -186,16 +190,16 @@ func (f *Finished) listSum() string {
 
 // NoteLeft notes that the handover left the house. Where there is no work folder, as beside a
 // handover on a drive, nothing is noted.
-func (f *Finished) NoteLeft(a Ask, to Destination) error {
+func (f *Finished) NoteLeft(a job.Ask, to Destination) error {
 	work, err := safefile.OpenWithin(f.work, f.work, nil)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return writing(f.work, err)
+		return trouble.Writing(f.work, err)
 	}
 	defer work.Close()
-	return appendLine(work, filepath.Base(f.Dir)+editionsEnding, a.seal(), edition.Line{
+	return appendLine(work, filepath.Base(f.Dir)+editionsEnding, a.Seal(), edition.Line{
 		What: edition.Left, Edition: f.Edition(), List: f.listSum(), At: today().Truncate(time.Second), To: to.To, Label: to.Label, Serial: to.Serial,
 	})
 }
@@ -207,18 +211,18 @@ type Gone struct {
 }
 
 // GoneFrom lists what left the house of a job's or visit's handover, by the job's own record.
-func (v *Visit) GoneFrom(ctx context.Context) []Gone {
+func GoneFrom(ctx context.Context, v *job.Visit) []Gone {
 	text, err := reach.ReadBeneath(v.Work, filepath.Base(v.Out)+editionsEnding, mostEditions)
 	if err != nil || ctx.Err() != nil {
 		return nil
 	}
 	var all []Gone
-	by := v.Jobs[0].seal()
+	by := v.Jobs[0].Seal()
 	for _, l := range edition.Read(text).Gone() {
 		if l.To == "" {
 			continue // only known from a page
 		}
-		all = append(all, Gone{l, by.holds(l.Seal, l.Claim()...)})
+		all = append(all, Gone{l, by.Holds(l.Seal, l.Claim()...)})
 	}
 	return all
 }

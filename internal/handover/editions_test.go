@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"pushcue/internal/handover/edition"
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
 )
 
 // onDay sets the day on which a further edition begins.
@@ -27,13 +29,13 @@ func TestEditionsOfAHandover(t *testing.T) {
 		t.Helper()
 		onDay(t, day)
 		out := makeJob(t, dir, small).Out
-		f, err := Finish(context.Background(), Ask{Path: dir})
+		f, err := Finish(context.Background(), job.Ask{Path: dir})
 		must(t, err)
 		page := content(t, filepath.Join(out, pageName))
 		if e, ok := edition.InPage([]byte(page)); !ok || e != f.Edition() {
 			t.Fatalf("the page bears %+v, the record %+v", e, f.Edition())
 		}
-		return f, page + content(t, filepath.Join(out, sumsName)) + content(t, filepath.Join(out, reportName))
+		return f, page + content(t, filepath.Join(out, shelf.SumsName)) + content(t, filepath.Join(out, reportName))
 	}
 	says := func(text, want string) {
 		t.Helper()
@@ -47,7 +49,7 @@ func TestEditionsOfAHandover(t *testing.T) {
 	left := func(f *Finished, day int) {
 		t.Helper()
 		onDay(t, day)
-		must(t, f.NoteLeft(Ask{Path: dir}, Destination{To: "/media/stick/x", Label: "STICK", Serial: "1A2B"}))
+		must(t, f.NoteLeft(job.Ask{Path: dir}, Destination{To: "/media/stick/x", Label: "STICK", Serial: "1A2B"}))
 	}
 
 	_, first := made(3)
@@ -73,16 +75,16 @@ func TestEditionsOfAHandover(t *testing.T) {
 	}
 	left(f, 9)
 
-	v, err := Open(context.Background(), Ask{Path: dir})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir})
 	must(t, err)
-	gone := v.GoneFrom(context.Background())
-	if len(gone) != 2 || gone[0].Number != 1 || gone[1].Number != 2 || !gone[1].Ours || gone[1].Label != "STICK" || gone[1].List != sumOf([]byte(content(t, filepath.Join(f.Dir, sumsName)))) {
+	gone := GoneFrom(context.Background(), v)
+	if len(gone) != 2 || gone[0].Number != 1 || gone[1].Number != 2 || !gone[1].Ours || gone[1].Label != "STICK" || gone[1].List != shelf.SumOf([]byte(content(t, filepath.Join(f.Dir, shelf.SumsName)))) {
 		t.Errorf("%+v", gone)
 	}
 	// A line that somebody else wrote counts, and is told apart.
-	record := filepath.Join(dir, "work", outName+editionsEnding)
+	record := filepath.Join(dir, "work", job.OutName+editionsEnding)
 	overwrite(t, record, strings.Replace(content(t, record), "STICK", "OTHER", 1))
-	if gone := v.GoneFrom(context.Background()); len(gone) != 2 || gone[0].Ours || !gone[1].Ours {
+	if gone := GoneFrom(context.Background(), v); len(gone) != 2 || gone[0].Ours || !gone[1].Ours {
 		t.Errorf("%+v", gone)
 	}
 
@@ -96,7 +98,7 @@ func TestEditionsOfAHandover(t *testing.T) {
 	}
 	// Made elsewhere, as from an archive's data folder, it is the same edition.
 	elsewhere := filepath.Join(t.TempDir(), "there")
-	v, err = Open(context.Background(), Ask{Path: dir, Out: elsewhere})
+	v, err = job.Open(context.Background(), job.Ask{Path: dir, Out: elsewhere})
 	must(t, err)
 	_, err = Make(context.Background(), realTools(t), v, small, nil)
 	must(t, err)
@@ -114,19 +116,19 @@ func TestEditionsOfAHandover(t *testing.T) {
 
 // What an earlier version made bears no edition. It counts as the first once it has left.
 func TestAHandoverOfAnEarlierVersionIsTheFirstEdition(t *testing.T) {
-	job := filepath.Join(t.TempDir(), "job")
-	overwrite(t, filepath.Join(job, "work", "lock"), "")
-	f := finishedOf(t, job, map[string]string{"index.html": "<html>", "timeline.json": "{}"})
+	j := filepath.Join(t.TempDir(), "job")
+	overwrite(t, filepath.Join(j, "work", "lock"), "")
+	f := finishedOf(t, j, map[string]string{"index.html": "<html>", "timeline.json": "{}"})
 	if e := f.Edition(); e != (edition.Edition{Number: 1}) {
 		t.Errorf("%+v", e)
 	}
-	must(t, f.NoteLeft(Ask{Path: job}, Destination{To: "/media/stick/x"}))
+	must(t, f.NoteLeft(job.Ask{Path: j}, Destination{To: "/media/stick/x"}))
 	if e := edition.Read(f.editions()).Next("aa", "2026-03-02", "2026-03-09"); e.Number != 2 || e.Replaces != 1 || e.Left == "" {
 		t.Errorf("%+v", e)
 	}
-	must(t, os.RemoveAll(filepath.Join(job, "work")))
-	must(t, f.NoteLeft(Ask{Path: job}, Destination{To: "/media/stick/x"}))
-	if _, err := os.Stat(filepath.Join(job, "work")); err == nil {
+	must(t, os.RemoveAll(filepath.Join(j, "work")))
+	must(t, f.NoteLeft(job.Ask{Path: j}, Destination{To: "/media/stick/x"}))
+	if _, err := os.Stat(filepath.Join(j, "work")); err == nil {
 		t.Error("a work folder was made where there was none")
 	}
 }

@@ -10,6 +10,7 @@ import (
 	ff "github.com/u2takey/ffmpeg-go"
 
 	"pushcue/frames"
+	"pushcue/internal/placing"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
 )
@@ -59,8 +60,8 @@ func highProfile(encoder string) string {
 
 // Encoding is what ffmpeg is told about its output for the captioned video, or for the
 // excerpts of a plan: whoever measures Make against bare ffmpeg asks both for the same.
-func (p *Placed) Encoding(encoder string, l *overlay.Layout, plan *overlay.Findings) ff.KwArgs {
-	b := &burn{rec: p.Recording, encoder: encoder, bytes: p.Job.recordedBytes()}
+func Encoding(p *placing.Placed, encoder string, l *overlay.Layout, plan *overlay.Findings) ff.KwArgs {
+	b := &burn{rec: p.Recording, encoder: encoder, bytes: p.Job.RecordedBytes()}
 	e := &encode{layout: l, plan: plan, last: len(p.Recording.Times) - 1, sound: true}
 	all := frames.OutputArgs()
 	maps.Copy(all, b.settings(e))

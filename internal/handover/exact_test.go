@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/document"
@@ -55,7 +56,7 @@ func jobOf(t *testing.T, sheet, log string, recordings ...string) string {
 
 func makeJob(t *testing.T, dir string, o Options) *Result {
 	t.Helper()
-	v, err := Open(context.Background(), Ask{Path: dir, For: o.For})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir, For: o.For})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	"pushcue/internal/footage"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
@@ -156,9 +158,9 @@ func TestCounterOnThePictureWhateverTheRecorder(t *testing.T) {
 				leave(t, dir, filepath.Join(*keepFilmed, c.name))
 			}
 			if c.sealed {
-				overwrite(t, filepath.Join(dir, workName), "not a folder")
+				overwrite(t, filepath.Join(dir, job.WorkName), "not a folder")
 			}
-			p, _ := placeJob(t, dir, PlaceOptions{})
+			p, _ := placeJob(t, dir, placing.PlaceOptions{})
 			if !p.Open() || c.sealed != (p.CounterSheet == "") {
 				t.Errorf("something is left open: %v; the sheet: %q", p.Open(), p.CounterSheet)
 			}
@@ -187,7 +189,7 @@ func leave(t *testing.T, from, to string) {
 }
 
 // claimsAreTrue holds what the track claims at each frame against where the head was.
-func claimsAreTrue(t *testing.T, p *Placed, truth []footage.FrameTruth, hidden [][2]float64) {
+func claimsAreTrue(t *testing.T, p *placing.Placed, truth []footage.FrameTruth, hidden [][2]float64) {
 	t.Helper()
 	if len(truth) != len(p.Recording.Times) {
 		t.Fatalf("%d frames were filmed, %d are shown", len(truth), len(p.Recording.Times))
@@ -223,7 +225,7 @@ func inAny(spans [][2]float64, s float64) bool {
 	return slices.ContainsFunc(spans, func(w [2]float64) bool { return w[0] <= s && s <= w[1] })
 }
 
-func rowsStandWhereTheCameraStood(t *testing.T, p *Placed, stoodAt, hidden [][2]float64) {
+func rowsStandWhereTheCameraStood(t *testing.T, p *placing.Placed, stoodAt, hidden [][2]float64) {
 	t.Helper()
 	for i, stood := range stoodAt {
 		if inAny(hidden, stood[0]) || inAny(hidden, stood[1]) {

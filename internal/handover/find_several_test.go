@@ -8,6 +8,8 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 )
 
 func TestAFolderWithoutARecordingNamesWhatWasPassedOver(t *testing.T) {
@@ -17,7 +19,7 @@ func TestAFolderWithoutARecordingNamesWhatWasPassedOver(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	_, err := Open(t.Context(), Ask{Path: dir})
+	_, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err == nil || !strings.Contains(err.Error(), `"notes.docx", "part1.mp4.part"`) || strings.Contains(err.Error(), "hidden") || strings.Contains(err.Error(), "log.csv") {
 		t.Errorf("%v", err)
 	}
@@ -25,7 +27,7 @@ func TestAFolderWithoutARecordingNamesWhatWasPassedOver(t *testing.T) {
 
 func TestOtherPicturesInAFileAreNamed(t *testing.T) {
 	rec := &frames.Recording{Parts: []frames.Part{{Name: "a.mp4", Media: &ffmpeg.Media{}}, {Name: "b.mp4", Media: &ffmpeg.Media{Others: []string{"640×480 h264"}}}}}
-	all := otherPictures(rec)
+	all := placing.OtherPictures(rec)
 	if len(all) != 1 || !strings.Contains(all[0].Text.String(), "b.mp4") || !strings.Contains(all[0].Text.String(), "640×480 h264") {
 		t.Errorf("%+v", all)
 	}

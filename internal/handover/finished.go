@@ -4,13 +4,18 @@ import (
 	"context"
 	"errors"
 	"io/fs"
+	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"pushcue/internal/job"
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
+	"pushcue/internal/safefile"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/document"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
@@ -35,48 +40,48 @@ type Finished struct {
 // Finish finds the handover of a job or a visit by its list of sums. The recording
 // may be elsewhere by now. a.Path may name a handover folder as well. One that isn't
 // there, or isn't finished, is a fault.List.
-func Finish(ctx context.Context, a Ask) (*Finished, error) {
-	dir, _, err := locate(a)
+func Finish(ctx context.Context, a job.Ask) (*Finished, error) {
+	dir, _, err := job.Locate(a)
 	if err != nil {
 		return nil, err
 	}
-	f := &Finished{Dir: filepath.Join(dir, outName), work: filepath.Join(dir, workName)}
+	f := &Finished{Dir: filepath.Join(dir, job.OutName), work: filepath.Join(dir, job.WorkName)}
 	switch {
 	case a.Out != "":
 		if f.Dir, err = filepath.Abs(a.Out); err != nil {
 			return nil, err
 		}
-		if real, err := filepath.EvalSymlinks(f.Dir); err == nil && isLink(f.Dir) {
+		if real, err := filepath.EvalSymlinks(f.Dir); err == nil && job.IsLink(f.Dir) {
 			f.Dir = real
 		}
-		f.work = f.Dir + "-" + workName // as Open has it
-	case isFile(filepath.Join(dir, sumsName)):
-		f.Dir, f.work = dir, filepath.Join(filepath.Dir(dir), workName)
-	case a.For == forBuyer:
-		f.Dir = filepath.Join(dir, buyerName)
+		f.work = f.Dir + "-" + job.WorkName // as Open has it
+	case job.IsFile(filepath.Join(dir, shelf.SumsName)):
+		f.Dir, f.work = dir, filepath.Join(filepath.Dir(dir), job.WorkName)
+	case a.For == job.ForBuyer:
+		f.Dir = filepath.Join(dir, job.BuyerName)
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	if a.Out == "" {
-		if err := checkFolders(f.Dir, f.work); err != nil {
-			return nil, shortened(err)
+		if err := job.CheckFolders(f.Dir, f.work); err != nil {
+			return nil, job.Shortened(err)
 		}
 	}
 	if f.List, err = readList(f.Dir); err != nil {
-		return nil, shortened(err)
+		return nil, job.Shortened(err)
 	}
 	f.read(dir)
 	f.Own = ownFolders(dir, f, a)
-	if f.ForBuyer = a.For == forBuyer || filepath.Base(f.Dir) == buyerName; f.ForBuyer {
-		f.Name += "-" + forBuyer
-		f.Kept += "-" + forBuyer
+	if f.ForBuyer = a.For == job.ForBuyer || filepath.Base(f.Dir) == job.BuyerName; f.ForBuyer {
+		f.Name += "-" + job.ForBuyer
+		f.Kept += "-" + job.ForBuyer
 	}
 	return f, nil
 }
 
 // ownFolders are the handover's own, the job's, and the visit's that it is part of.
-func ownFolders(dir string, f *Finished, a Ask) []string {
+func ownFolders(dir string, f *Finished, a job.Ask) []string {
 	own := []string{f.Dir}
 	if a.Path == "" {
 		return own // of no job folder
@@ -84,29 +89,29 @@ func ownFolders(dir string, f *Finished, a Ask) []string {
 	if dir == f.Dir { // it was named itself: it may stand on a drive
 		dir = filepath.Dir(dir)
 		name := strings.ToLower(filepath.Base(f.Dir))
-		if _, _, isJob := LooksLike(dir); name != outName && name != buyerName || !isJob {
+		if _, _, isJob := job.LooksLike(dir); name != job.OutName && name != job.BuyerName || !isJob {
 			return own
 		}
 	}
 	own = append(own, dir)
-	if above := filepath.Dir(dir); isFile(filepath.Join(above, jobsheet.VisitFile)) {
+	if above := filepath.Dir(dir); job.IsFile(filepath.Join(above, jobsheet.VisitFile)) {
 		own = append(own, above)
 	}
 	return own
 }
 
 func readList(dir string) ([]manifest.Entry, error) {
-	list, err := reach.Beneath(dir, sumsName, sumsBytes)
+	list, err := reach.Beneath(dir, shelf.SumsName, job.SumsBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("there is no finished handover"), Hint: words.Tell("run `pushcue make` first, to its end")})
 	}
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the list of sums can't be read: %s", plainCause(err)), Hint: hintOf(err, words.Tell("check that you may read it"))})
+		return nil, fault.Of(fault.Fault{File: dir, Text: words.Tell("the list of sums can't be read: %s", trouble.PlainCause(err)), Hint: job.HintOf(err, words.Tell("check that you may read it"))})
 	}
 	defer list.Close()
 	entries, err := manifest.ReadCoreutils(list, manifest.SHA256)
 	if err != nil {
-		return nil, fault.Of(fault.Fault{File: filepath.Join(dir, sumsName), Text: words.Of(err), Hint: words.Tell("run `pushcue make` again to write it anew")})
+		return nil, fault.Of(fault.Fault{File: filepath.Join(dir, shelf.SumsName), Text: words.Of(err), Hint: words.Tell("run `pushcue make` again to write it anew")})
 	}
 	return entries, nil
 }
@@ -119,7 +124,7 @@ func (f *Finished) read(dir string) {
 			continue
 		}
 		pushes++
-		text, err := reach.ReadBeneath(f.Dir, e.Name, documentBytes)
+		text, err := reach.ReadBeneath(f.Dir, e.Name, job.DocumentBytes)
 		if f.Job == nil && err == nil {
 			f.Job, f.recording, _ = document.ReadJob(text)
 		}
@@ -132,17 +137,17 @@ func (f *Finished) read(dir string) {
 		line = ""
 	}
 	named := func(names ...string) string {
-		i := slices.IndexFunc(names, func(n string) bool { w := plainWord(n, longestWord); return w != "" && !isDeviceName(w) })
+		i := slices.IndexFunc(names, func(n string) bool { w := job.PlainWord(n, job.LongestWord); return w != "" && !job.IsDeviceName(w) })
 		if i < 0 {
 			return "recording"
 		}
-		return plainWord(names[i], longestWord)
+		return job.PlainWord(names[i], job.LongestWord)
 	}
-	f.Kept = named(reference+" "+line, FolderName(dir))
+	f.Kept = named(reference+" "+line, job.FolderName(dir))
 	if f.namesTheCustomer(line) {
 		line = ""
 	}
-	if plainWord(reference, longestWord) == "" || f.namesTheCustomer(reference) {
+	if job.PlainWord(reference, job.LongestWord) == "" || f.namesTheCustomer(reference) {
 		f.Name = f.anonymous()
 		return
 	}
@@ -166,7 +171,10 @@ func (f *Finished) namesTheCustomer(text string) bool {
 	if s := f.Job.Site; s != nil {
 		known = append(known, jobsheet.Contact{Name: word(s.Address)})
 	}
-	return slices.ContainsFunc(known, func(c jobsheet.Contact) bool { whole, part := (unsaid{c}).in(text); return whole+part != "" })
+	return slices.ContainsFunc(known, func(c jobsheet.Contact) bool {
+		whole, part := (job.Unsaid{Customer: c}).In(text)
+		return whole+part != ""
+	})
 }
 
 // anonymous names a copy's folder where the firm gave no number: by the day and a code that comes
@@ -179,13 +187,41 @@ func (f *Finished) anonymous() string {
 	if len(f.recording) >= 6 {
 		name += "-" + f.recording[:6]
 	}
-	return plainWord(name, longestWord)
+	return job.PlainWord(name, job.LongestWord)
 }
 
 // Compare reads the whole handover and returns what isn't as its list says.
 func (f *Finished) Compare(ctx context.Context, progress manifest.Progress) ([]manifest.Finding, error) {
 	return manifest.Compare(ctx, f.Dir, f.List, manifest.Options{
-		Skip:     func(name string) bool { return name == sumsName || manifest.IsLitter(name) },
+		Skip:     func(name string) bool { return name == shelf.SumsName || manifest.IsLitter(name) },
 		Progress: progress,
 	})
+}
+
+// Hold keeps Make away from a finished handover while it is being read; several
+// readers may hold it. It fails with *Trouble while Make is at work. Where there is
+// no work folder nothing is held: Make hasn't begun, and a later change shows in
+// the sums. release gives it back.
+func (f *Finished) Hold() (release func(), err error) {
+	work, err := safefile.OpenWithin(f.work, f.work, nil)
+	var in *os.File
+	if err == nil {
+		in, err = work.Open(shelf.LockName)
+		work.Close()
+	}
+	if errors.Is(err, safefile.ErrLink) {
+		return nil, trouble.Writing(filepath.Join(f.work, shelf.LockName), err)
+	}
+	if err != nil {
+		return func() {}, nil
+	}
+	taken, err := safefile.Lock(in, false)
+	if err != nil {
+		taken = !shelf.HolderAlive(in)
+	}
+	if !taken {
+		defer in.Close()
+		return nil, shelf.AtWork(f.work, in)
+	}
+	return func() { _ = safefile.Unlock(in); in.Close() }, nil
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/shelf"
 	"pushcue/timeline/edits"
 )
 
@@ -99,7 +100,7 @@ func TestHandoversOfEarlierVersionsAreKept(t *testing.T) {
 				switch now, there := after[file]; {
 				case !there:
 					t.Errorf("%s is gone", file)
-				case now != text && !(strings.HasPrefix(file, "handover/") && slices.Contains(r.Made, strings.TrimPrefix(file, "handover/"))) && filepath.Base(file) != sumsName:
+				case now != text && !(strings.HasPrefix(file, "handover/") && slices.Contains(r.Made, strings.TrimPrefix(file, "handover/"))) && filepath.Base(file) != shelf.SumsName:
 					t.Errorf("%s was changed", file)
 				}
 			}
@@ -145,7 +146,7 @@ func placedAsFrozen(t *testing.T, r *Result, text string) {
 			t.Errorf("observation %d at %v, then at %v", o.Number, o.Distance, then.Distance)
 		}
 	}
-	if len(p.seen.Readings(p.Job.Sheet)) < 20 {
-		t.Errorf("%d readings of the counter", len(p.seen.Readings(p.Job.Sheet)))
+	if len(p.Seen.Readings(p.Job.Sheet)) < 20 {
+		t.Errorf("%d readings of the counter", len(p.Seen.Readings(p.Job.Sheet)))
 	}
 }

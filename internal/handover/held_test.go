@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/internal/testfootage"
@@ -32,7 +34,7 @@ func TestASourceExchangedWhileItIsReadIsFound(t *testing.T) {
 		return nil
 	})
 	defer undo()
-	v, err := Open(t.Context(), Ask{Path: dir})
+	v, err := job.Open(t.Context(), job.Ask{Path: dir})
 	must(t, err)
 	_, err = Make(t.Context(), realTools(t), v, Options{Only: []string{"subtitles", "log"}}, nil)
 	if !swapped || err == nil || !strings.Contains(err.Error(), "changed while it was read") {
@@ -112,9 +114,9 @@ func TestACheckedRecordingIsTheOneThatWasOpened(t *testing.T) {
 	testfootage.Link(t, testfootage.Spec{Frames: 60, Width: 160, Height: 120, Audio: true}, second)
 	asked := exchange{path: recording, second: second, marks: []string{"-show_streams"}}
 	exchanging(t, &asked)
-	v, err := Open(t.Context(), Ask{Path: dir})
+	v, err := job.Open(t.Context(), job.Ask{Path: dir})
 	must(t, err)
-	p, err := Place(t.Context(), realTools(t), v.Jobs[0], PlaceOptions{})
+	p, err := placing.Place(t.Context(), realTools(t), v.Jobs[0], placing.PlaceOptions{})
 	if err != nil || len(p.Recording.Times) != 100 || asked.runs != 1 {
 		t.Errorf("exchanged for %d runs: %v", asked.runs, err)
 	}
@@ -126,7 +128,7 @@ func TestACheckedRecordingIsTheOneThatWasOpened(t *testing.T) {
 		}
 		return func() {}
 	})()
-	if _, err := Place(t.Context(), realTools(t), v.Jobs[0], PlaceOptions{}); err == nil || !strings.Contains(err.Error(), "part1.mp4: changed while it was read") {
+	if _, err := placing.Place(t.Context(), realTools(t), v.Jobs[0], placing.PlaceOptions{}); err == nil || !strings.Contains(err.Error(), "part1.mp4: changed while it was read") {
 		t.Errorf("exchanged for good: %v", err)
 	}
 }
@@ -138,8 +140,8 @@ func TestAPhotoIsReadFromOneFile(t *testing.T) {
 	path := filepath.Join(dir, "x.webp")
 	_, err := realTools(t).Do(t.Context(), ffmpeg.Run{Args: []string{"-f", "lavfi", "-i", "testsrc2=s=64x48", "-frames:v", "1", "-c:v", "libwebp", "file:" + path}})
 	must(t, err)
-	job := &Job{reach: &reach.Reach{Folders: []string{dir}}}
-	source := job.Pinned(Source{Path: path, Name: "x.webp"})
+	j := &job.Job{Reach: &reach.Reach{Folders: []string{dir}}}
+	source := j.Pinned(job.Source{Path: path, Name: "x.webp"})
 	must(t, source.Unchanged())
 	data := content(t, path)
 	must(t, os.Rename(path, path+".aside"))

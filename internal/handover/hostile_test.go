@@ -13,8 +13,11 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/job"
 	"pushcue/internal/safefile"
+	"pushcue/internal/shelf"
 	"pushcue/internal/soak"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -64,7 +67,7 @@ func stranger(t *testing.T) (above, job string) {
 
 func makeStrangers(t *testing.T, dir string) (*Result, error) {
 	t.Helper()
-	v, err := Open(t.Context(), Ask{Path: dir})
+	v, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		return nil, err
 	}
@@ -74,7 +77,7 @@ func makeStrangers(t *testing.T, dir string) (*Result, error) {
 func TestAForgedRecordRemovesNothing(t *testing.T) {
 	above, job := stranger(t)
 	line := func(path, text string) string {
-		return fmt.Sprintf(`{"path":%q,"key":"k","sha256":%q}`+"\n", path, sumOf([]byte(text)))
+		return fmt.Sprintf(`{"path":%q,"key":"k","sha256":%q}`+"\n", path, shelf.SumOf([]byte(text)))
 	}
 	record := filepath.Join(job, "work", "handover.record")
 	names := []string{"../push.mp4", "../../x", filepath.ToSlash(filepath.Join(above, "x")), "video/../../push.mp4", `..\push.mp4`, "./../push.mp4"}
@@ -119,7 +122,7 @@ func TestLinksInOurFoldersAreRefused(t *testing.T) {
 			}
 			before := elsewhereIn(t, above)
 			_, err := makeStrangers(t, job)
-			var trouble *Trouble
+			var trouble *trouble.Trouble
 			if !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), filepath.Join(job, at)) || trouble.Hint.Empty() {
 				t.Errorf("%s -> %s: %v", at, to, err)
 			}
@@ -137,9 +140,9 @@ func TestASourceUnderAnotherNameIsNotRemoved(t *testing.T) {
 		t.Skip("no hard links on this system:", err)
 	}
 	record := filepath.Join(job, "work", "handover.record")
-	overwrite(t, record, content(t, record)+fmt.Sprintf(`{"path":"video/old.mp4","key":"k","sha256":%q}`+"\n", sumOf([]byte(content(t, filepath.Join(job, "push.mp4"))))))
+	overwrite(t, record, content(t, record)+fmt.Sprintf(`{"path":"video/old.mp4","key":"k","sha256":%q}`+"\n", shelf.SumOf([]byte(content(t, filepath.Join(job, "push.mp4"))))))
 	_, err := makeStrangers(t, job)
-	var trouble *Trouble
+	var trouble *trouble.Trouble
 	if !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), "old.mp4") {
 		t.Errorf("%v", err)
 	}
@@ -151,12 +154,12 @@ func TestASourceUnderAnotherNameIsNotRemoved(t *testing.T) {
 // What ffmpeg reads of the handover is a copy of what was opened: somebody may put a link
 // on the way to it.
 func TestAFileOfTheHandoverIsReadThroughNoLink(t *testing.T) {
-	f, outside := newFolder(t), filepath.Join(t.TempDir(), "01.jpg")
+	f, outside := New(t), filepath.Join(t.TempDir(), "01.jpg")
 	write(t, f, "stills/01.jpg", "ours")
 	overwrite(t, outside, "precious")
-	path, err := f.readable(f.path("stills/01.jpg"))
+	path, err := f.Readable(f.Path("stills/01.jpg"))
 	must(t, err)
-	stills := f.path("stills")
+	stills := f.Path("stills")
 	must(t, os.Rename(stills, stills+"-aside"))
 	if err := os.Symlink(filepath.Dir(outside), stills); err != nil {
 		t.Skip("no links on this system:", err)
@@ -164,15 +167,15 @@ func TestAFileOfTheHandoverIsReadThroughNoLink(t *testing.T) {
 	if got := content(t, path); got != "ours" {
 		t.Errorf("the copy holds %q", got)
 	}
-	var trouble *Trouble
-	if path, err := f.readable(f.path("stills/01.jpg")); !errors.As(err, &trouble) {
+	var trouble *trouble.Trouble
+	if path, err := f.Readable(f.Path("stills/01.jpg")); !errors.As(err, &trouble) {
 		t.Errorf("through a link: %q, %v", path, err)
 	}
 	must(t, errors.Join(os.Remove(stills), os.Mkdir(stills, 0o755)))
-	if _, err := f.readable(f.path("stills/01.jpg")); !errors.As(err, &trouble) || trouble.Hint.Empty() {
+	if _, err := f.Readable(f.Path("stills/01.jpg")); !errors.As(err, &trouble) || trouble.Hint.Empty() {
 		t.Errorf("taken away: %v", err)
 	}
-	if waiting, err := f.readable(f.tmp.At("clip0.mp4")); waiting != f.tmp.At("clip0.mp4") || err != nil {
+	if waiting, err := f.Readable(f.Temp.At("clip0.mp4")); waiting != f.Temp.At("clip0.mp4") || err != nil {
 		t.Errorf("an unfinished file: %q, %v", waiting, err)
 	}
 }
@@ -181,7 +184,7 @@ func TestAFileOfTheHandoverIsReadThroughNoLink(t *testing.T) {
 // one state to the next without ffmpeg.
 type bench struct {
 	dir   string
-	visit *Visit
+	visit *job.Visit
 }
 
 func newBench(t *testing.T) *bench {
@@ -214,31 +217,31 @@ func (b *bench) copied(t *testing.T) *bench {
 }
 
 func benchAt(dir string) *bench {
-	j := &Job{Name: "job", Dir: dir, Videos: []Source{{Path: filepath.Join(dir, "push.mp4"), Name: "push.mp4"}}, Sheet: jobsheet.Default()}
-	v := &Visit{Dir: dir, Out: filepath.Join(dir, "handover"), Work: filepath.Join(dir, "work"), Jobs: []*Job{j}}
-	j.out, j.work, j.top = v.Out, v.Work, v.Work
+	j := &job.Job{Name: "job", Dir: dir, Videos: []job.Source{{Path: filepath.Join(dir, "push.mp4"), Name: "push.mp4"}}, Sheet: jobsheet.Default()}
+	v := &job.Visit{Dir: dir, Out: filepath.Join(dir, "handover"), Work: filepath.Join(dir, "work"), Jobs: []*job.Job{j}}
+	j.Out, j.Work, j.Top = v.Out, v.Work, v.Work
 	return &bench{dir, v}
 }
 
 // bring makes the handover hold the files of a state and no others of ours.
 func (b *bench) bring(ctx context.Context, state map[string]string) error {
-	g, err := b.visit.openGround()
+	g, err := openGround(b.visit)
 	if err != nil {
 		return err
 	}
 	defer g.close()
-	f, err := b.visit.folderOf(b.visit.Jobs[0], g)
+	f, err := folderOf(b.visit, b.visit.Jobs[0].Out, b.visit.Jobs[0].Work, g)
 	if err != nil {
 		return err
 	}
 	for _, name := range slices.Sorted(maps.Keys(state)) {
 		if filepath.Ext(name) != ".mp4" {
-			if err := f.text(ctx, name, []byte(state[name])); err != nil {
+			if err := f.Text(ctx, name, []byte(state[name])); err != nil {
 				return err
 			}
 			continue
 		}
-		if have, err := f.has(ctx, name, state[name]); have || err != nil {
+		if have, err := f.Has(ctx, name, state[name]); have || err != nil {
 			if err != nil {
 				return err
 			}
@@ -248,17 +251,17 @@ func (b *bench) bring(ctx context.Context, state map[string]string) error {
 		if err := g.tmp.WriteBytes(waiting, []byte(state[name])); err != nil {
 			return err
 		}
-		if err := f.publish(ctx, piece{name: name, key: state[name], tmp: g.tmp.At(waiting)}); err != nil {
+		if err := f.Publish(ctx, shelf.Piece{Name: name, Key: state[name], Temp: g.tmp.At(waiting)}); err != nil {
 			return err
 		}
 	}
-	if err := errors.Join(f.clear(ctx), f.record.compact()); err != nil {
+	if err := errors.Join(f.Clear(ctx), f.Record.Compact()); err != nil {
 		return err
 	}
-	if !slices.Equal(f.foreign, []string{"invoice.pdf"}) {
-		return fmt.Errorf("taken for somebody else's: %q", f.foreign)
+	if !slices.Equal(f.Foreign, []string{"invoice.pdf"}) {
+		return fmt.Errorf("taken for somebody else's: %q", f.Foreign)
 	}
-	_, err = b.visit.writeSums(f.wanted, g)
+	_, err = writeSums(b.visit, f.Wanted, g)
 	return err
 }
 
@@ -275,7 +278,7 @@ func (b *bench) is(t *testing.T, state map[string]string) string {
 	t.Helper()
 	var list strings.Builder
 	for _, name := range slices.Sorted(maps.Keys(state)) {
-		fmt.Fprintf(&list, "%s  %s\n", sumOf([]byte(state[name])), name)
+		fmt.Fprintf(&list, "%s  %s\n", shelf.SumOf([]byte(state[name])), name)
 	}
 	want := map[string]string{"push.mp4": "the recording", "handover/invoice.pdf": "theirs", "handover/SHA256SUMS": list.String()}
 	for name, text := range state {

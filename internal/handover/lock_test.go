@@ -11,25 +11,28 @@ import (
 	"testing"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 )
 
 func TestASecondRunIsToldWhoIsAtWork(t *testing.T) {
 	work := openedFolder(t, t.TempDir())
-	first, err := takeLock(work)
+	first, err := shelf.Lock(work)
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = takeLock(work)
-	var trouble *Trouble
+	_, err = shelf.Lock(work)
+	var trouble *trouble.Trouble
 	if !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), "process") {
 		t.Fatalf("got %v", err)
 	}
-	first.release()
-	second, err := takeLock(work)
+	first.Release()
+	second, err := shelf.Lock(work)
 	if err != nil {
 		t.Fatalf("after the first ended: %v", err)
 	}
-	second.release()
+	second.Release()
 }
 
 func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
@@ -37,41 +40,41 @@ func TestALockLeftByADeadRunHoldsNobodyUp(t *testing.T) {
 	if err := os.WriteFile(work.At("lock"), []byte("999999999\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	l, err := takeLock(work)
+	l, err := shelf.Lock(work)
 	if err != nil {
 		t.Fatal(err)
 	}
-	l.release()
+	l.Release()
 }
 
 func TestALockThatCannotBeNotedIsGivenBack(t *testing.T) {
 	work := openedFolder(t, t.TempDir())
-	asItIs := writeHolder
-	writeHolder = func(*os.File) error {
+	asItIs := shelf.WriteHolder
+	shelf.WriteHolder = func(*os.File) error {
 		return &fs.PathError{Op: "truncate", Path: work.At("lock"), Err: fs.ErrPermission}
 	}
-	_, err := takeLock(work)
-	writeHolder = asItIs
-	var trouble *Trouble
+	_, err := shelf.Lock(work)
+	shelf.WriteHolder = asItIs
+	var trouble *trouble.Trouble
 	if !errors.As(err, &trouble) {
 		t.Fatalf("got %v", err)
 	}
-	l, err := takeLock(work)
+	l, err := shelf.Lock(work)
 	if err != nil {
 		t.Fatalf("the first try still holds it: %v", err)
 	}
-	l.release()
+	l.Release()
 }
 
 func TestAFullDiskIsKnownAsOneWhoeverMetIt(t *testing.T) {
 	noSpace := &fs.PathError{Op: "write", Path: "work/x.mp4", Err: syscall.ENOSPC}
 	for name, err := range map[string]error{
-		"met by us while writing":  writing("work/x.mp4", noSpace),
-		"met by us anywhere else":  noRoom("work", noSpace),
-		"met by ffmpeg":            noRoom("work", &ffmpeg.Error{Stderr: "av_interleaved_write_frame(): No space left on device"}),
-		"known already as trouble": noRoom("work", writing("work/x.mp4", noSpace)),
+		"met by us while writing":  trouble.Writing("work/x.mp4", noSpace),
+		"met by us anywhere else":  trouble.NoRoom("work", noSpace),
+		"met by ffmpeg":            trouble.NoRoom("work", &ffmpeg.Error{Stderr: "av_interleaved_write_frame(): No space left on device"}),
+		"known already as trouble": trouble.NoRoom("work", trouble.Writing("work/x.mp4", noSpace)),
 	} {
-		var trouble *Trouble
+		var trouble *trouble.Trouble
 		if !errors.As(err, &trouble) || !trouble.Full {
 			t.Errorf("%s: %+v", name, err)
 		}
@@ -80,27 +83,27 @@ func TestAFullDiskIsKnownAsOneWhoeverMetIt(t *testing.T) {
 
 // With --out our own folder stands beside the handover, not in the job.
 func TestAHandoverElsewhereIsHeldWhereItsMakerHoldsIt(t *testing.T) {
-	job, out := t.TempDir(), filepath.Join(t.TempDir(), "there")
-	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
-	overwrite(t, filepath.Join(out, sumsName), "")
-	a := Ask{Path: job, Out: out}
-	v, err := Open(context.Background(), a)
+	j, out := t.TempDir(), filepath.Join(t.TempDir(), "there")
+	overwrite(t, filepath.Join(j, "rec.mp4"), "x")
+	overwrite(t, filepath.Join(out, shelf.SumsName), "")
+	a := job.Ask{Path: j, Out: out}
+	v, err := job.Open(context.Background(), a)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := os.MkdirAll(v.Work, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	making, err := takeLock(openedFolder(t, v.Work))
+	making, err := shelf.Lock(openedFolder(t, v.Work))
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer making.release()
+	defer making.Release()
 	f, err := Finish(context.Background(), a)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var trouble *Trouble
+	var trouble *trouble.Trouble
 	if _, err := f.Hold(); !errors.As(err, &trouble) {
 		t.Errorf("it can be read while it is being made: %v", err)
 	}
@@ -112,15 +115,15 @@ func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
 	if _, err := f.Hold(); err != nil {
 		t.Fatalf("with no lock file: %v", err)
 	}
-	making, err := takeLock(work)
+	making, err := shelf.Lock(work)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var trouble *Trouble
+	var trouble *trouble.Trouble
 	if _, err := f.Hold(); !errors.As(err, &trouble) || !strings.Contains(trouble.Text.String(), "process") {
 		t.Fatalf("while it is being made: %v", err)
 	}
-	making.release()
+	making.Release()
 	one, err := f.Hold()
 	if err != nil {
 		t.Fatal(err)
@@ -130,12 +133,12 @@ func TestReadersHoldMakeOffAndMakeHoldsReadersOff(t *testing.T) {
 		t.Fatalf("a second reader: %v", err)
 	}
 	one()
-	if _, err := takeLock(work); !errors.As(err, &trouble) {
+	if _, err := shelf.Lock(work); !errors.As(err, &trouble) {
 		t.Fatalf("while one still reads: %v", err)
 	}
 	two()
-	if making, err = takeLock(work); err != nil {
+	if making, err = shelf.Lock(work); err != nil {
 		t.Fatal(err)
 	}
-	making.release()
+	making.Release()
 }

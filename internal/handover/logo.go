@@ -3,16 +3,14 @@ package handover
 import (
 	"bytes"
 	"image"
-	_ "image/jpeg" // the two forms that a logo comes in
+	_ "image/jpeg"
 	"image/png"
 	"io"
-	"os"
-	"path/filepath"
-	"slices"
 
 	"github.com/disintegration/imaging"
 
-	"pushcue/internal/reach"
+	"pushcue/internal/job"
+	"pushcue/internal/trouble"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/words"
@@ -29,45 +27,9 @@ func (l *logo) bytes() []byte {
 	return l.png
 }
 
-// Bounds on a logo: what is larger isn't one, and is scaled to what a page needs.
-const (
-	logoBytes  = 20 << 20
-	logoPixels = 50_000_000
-	logoWide   = 600
-	logoHigh   = 270
-)
-
-// logoPath is where the firm's logo lies, as the sheet that names it says; "" where
-// none is named.
-func (j *Job) logoPath() string {
-	f := j.Sheet.Firm
-	path := filepath.FromSlash(f.Logo)
-	switch {
-	case f.Logo == "" || filepath.IsAbs(path):
-		return path
-	case f.LogoDir == "": // named by a person's correction
-		return filepath.Join(j.Dir, path)
-	}
-	return filepath.Join(f.LogoDir, path)
-}
-
-// openLogo opens the firm's logo, which lies in the job or beside the sheet that names
-// it. The user's own settings may hold a link to it.
-func (j *Job) openLogo() (*os.File, error) {
-	f, path := j.Sheet.Firm, j.logoPath()
-	if j.ask.Settings != "" && f.LogoDir == j.ask.Settings && filepath.IsLocal(filepath.FromSlash(f.Logo)) {
-		return reach.Open(path, logoBytes)
-	}
-	may := *j.reach
-	if f.LogoDir != "" {
-		may.Folders = append(slices.Clone(may.Folders), f.LogoDir)
-	}
-	return may.Open(path, logoBytes)
-}
-
 // readLogo reads the firm's logo; nil without one. One that can't be used is a
 // warning and no reason to make nothing.
-func (j *Job) readLogo() (*logo, *timeline.Warning) {
+func readLogo(j *job.Job) (*logo, *timeline.Warning) {
 	f := j.Sheet.Firm
 	if f.Logo == "" {
 		return nil, nil
@@ -79,21 +41,21 @@ func (j *Job) readLogo() (*logo, *timeline.Warning) {
 			Hint: hint,
 		}
 	}
-	file, err := j.openLogo()
+	file, err := j.OpenLogo()
 	if err != nil {
-		hint = hintOf(err, hint)
-		return warn(plainCause(err))
+		hint = job.HintOf(err, hint)
+		return warn(trouble.PlainCause(err))
 	}
 	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, logoBytes))
+	data, err := io.ReadAll(io.LimitReader(file, job.LogoBytes))
 	if err != nil {
-		return warn(plainCause(err))
+		return warn(trouble.PlainCause(err))
 	}
 	shape, form, err := image.DecodeConfig(bytes.NewReader(data))
 	if err != nil || form != "png" && form != "jpeg" {
 		return warn(words.Tell("it is neither PNG nor JPEG"))
 	}
-	if shape.Width*shape.Height > logoPixels {
+	if shape.Width*shape.Height > job.LogoPixels {
 		return warn(words.Tell("it is far too large"))
 	}
 	picture, _, err := image.Decode(bytes.NewReader(data))
@@ -101,7 +63,7 @@ func (j *Job) readLogo() (*logo, *timeline.Warning) {
 		return warn(words.Tell("the picture is damaged"))
 	}
 	var b bytes.Buffer
-	if err := png.Encode(&b, imaging.Fit(plainPixels(picture), logoWide, logoHigh, imaging.Lanczos)); err != nil {
+	if err := png.Encode(&b, imaging.Fit(plainPixels(picture), job.LogoWide, job.LogoHigh, imaging.Lanczos)); err != nil {
 		return warn(words.Tell("it can't be encoded"))
 	}
 	return &logo{b.Bytes()}, nil

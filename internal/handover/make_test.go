@@ -10,7 +10,10 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
 	"pushcue/internal/testfootage"
+	"pushcue/internal/trouble"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
 )
@@ -24,7 +27,7 @@ func plain(t *testing.T) string {
 func has(t *testing.T, out string, names ...string) {
 	t.Helper()
 	for _, name := range names {
-		if !isFile(filepath.Join(out, filepath.FromSlash(name))) {
+		if !job.IsFile(filepath.Join(out, filepath.FromSlash(name))) {
 			t.Errorf("%s is missing", name)
 		}
 	}
@@ -198,7 +201,7 @@ func TestAFolderThatCantBeWrittenToIsSaidInOneSentence(t *testing.T) {
 		// Root writes anywhere; a file in the folder's place stops it as well.
 		dir := jobOf(t, "", shortLog, plain(t))
 		overwrite(t, filepath.Join(dir, "work"), "in the way")
-		v, err := Open(context.Background(), Ask{Path: dir})
+		v, err := job.Open(context.Background(), job.Ask{Path: dir})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -212,12 +215,12 @@ func TestAFolderThatCantBeWrittenToIsSaidInOneSentence(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer os.Chmod(dir, 0o755)
-	v, err := Open(context.Background(), Ask{Path: dir})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, err = Make(context.Background(), realTools(t), v, Options{}, nil)
-	var trouble *Trouble
+	var trouble *trouble.Trouble
 	if !errors.As(err, &trouble) || trouble.Hint.Empty() {
 		t.Errorf("got %v", err)
 	}
@@ -233,7 +236,7 @@ func TestAVisitGetsOneListOfSums(t *testing.T) {
 	}
 	r := makeJob(t, visit, Options{Quick: true})
 	has(t, r.Out, "SHA256SUMS", "job/timeline.json", "up/timeline.json", "up/as-filmed/part1.mp4")
-	if text := content(t, filepath.Join(r.Out, sumsName)); !strings.Contains(text, "  job/timeline.json\n") || !strings.Contains(text, "  up/log.csv\n") {
+	if text := content(t, filepath.Join(r.Out, shelf.SumsName)); !strings.Contains(text, "  job/timeline.json\n") || !strings.Contains(text, "  up/log.csv\n") {
 		t.Errorf("the list of sums:\n%s", text)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/job"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"
@@ -60,17 +61,17 @@ func TestNamesOfRecordingsAreSafeEverywhere(t *testing.T) {
 		"line\nend.ts":      "line_end.ts",
 		"\u202egpj.mp4":     "_gpj.mp4",
 	} {
-		if got := sourceName(name); got != want {
+		if got := job.SourceName(name); got != want {
 			t.Errorf("%q: got %q, want %q", name, got, want)
 		}
 	}
-	if got := sourceName(strings.Repeat("ü", 300) + ".mp4"); len(got) > 200 {
+	if got := job.SourceName(strings.Repeat("ü", 300) + ".mp4"); len(got) > 200 {
 		t.Errorf("a long name stays %d bytes long", len(got))
 	}
 }
 
 func TestNamesThatDifferOnlyInCaseAreToldApart(t *testing.T) {
-	got := distinct([]string{"a.mp4", "A.mp4", "a_2.mp4", "a.mp4"})
+	got := job.Distinct([]string{"a.mp4", "A.mp4", "a_2.mp4", "a.mp4"})
 	want := []string{"a.mp4", "A_2.mp4", "a_2_2.mp4", "a_3.mp4"}
 	for i := range want {
 		if got[i] != want[i] {
@@ -84,11 +85,11 @@ func FuzzNamesHoldOnlySafeCharacters(f *testing.F) {
 	f.Add("roots")
 	f.Add("../\x00\u202e*?é漢")
 	f.Fuzz(func(t *testing.T, text string) {
-		word := plainWord(text, longestWord)
-		if strings.Trim(word, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" || len(word) > longestWord {
+		word := job.PlainWord(text, job.LongestWord)
+		if strings.Trim(word, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" || len(word) > job.LongestWord {
 			t.Errorf("%q became %q", text, word)
 		}
-		name := sourceName(text)
+		name := job.SourceName(text)
 		if strings.ContainsAny(name, "<>:\"/\\|?*\x00\n") || strings.HasSuffix(name, ".") || strings.HasSuffix(name, " ") || name == "" {
 			t.Errorf("%q became %q", text, name)
 		}

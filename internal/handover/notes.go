@@ -11,6 +11,9 @@ import (
 	"time"
 
 	"pushcue/internal/handover/spoken"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
+	"pushcue/internal/shelf"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/fault"
@@ -20,7 +23,7 @@ import (
 
 // A wantedNote is a spoken note on its way into the handover.
 type wantedNote struct {
-	from   Attached
+	from   placing.Attached
 	name   string // in the handover
 	key    string
 	length time.Duration // as claimed, until it was heard
@@ -46,11 +49,11 @@ func (m *maker) planNotes(ctx context.Context) error {
 		if a.Sound == nil || sum == "" {
 			continue // said when it was joined
 		}
-		key := keyOf("spoken", sum)
+		key := shelf.KeyOf("spoken", sum)
 		if a.Sound.Voice != nil {
-			key = keyOf("spoken", sum, "unpacked") // it was made without most of its frames before
+			key = shelf.KeyOf("spoken", sum, "unpacked") // it was made without most of its frames before
 		}
-		n := wantedNote{from: a, name: path.Join(spokenFolder, names[i]+".m4a"), key: key, length: a.Sound.Duration}
+		n := wantedNote{from: a, name: path.Join(job.SpokenFolder, names[i]+".m4a"), key: key, length: a.Sound.Duration}
 		if err := m.planNote(ctx, &n, i); err != nil {
 			return err
 		}
@@ -60,12 +63,12 @@ func (m *maker) planNotes(ctx context.Context) error {
 }
 
 func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
-	have, err := m.folder.has(ctx, n.name, n.key)
+	have, err := m.folder.Has(ctx, n.name, n.key)
 	if err != nil {
 		return err
 	}
-	if e := m.folder.record.files[n.name]; have && e.Key == n.key && !slices.Contains(m.folder.foreign, n.name) {
-		n.length, n.file = time.Duration(e.At), m.folder.path(n.name)
+	if e := m.folder.Record.Files[n.name]; have && e.Key == n.key && !slices.Contains(m.folder.Foreign, n.name) {
+		n.length, n.file = time.Duration(e.At), m.folder.Path(n.name)
 		m.warnDamaged(*n, e.Damage)
 		return nil
 	}
@@ -81,7 +84,7 @@ func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
 		return ctx.Err()
 	}
 	if err != nil {
-		m.warnings = append(m.warnings, unreadableAttached("spoken", n.from, fault.Of(fault.Fault{
+		m.warnings = append(m.warnings, placing.UnreadableAttached("spoken", n.from, fault.Of(fault.Fault{
 			Text: words.Tell("nothing in it can be heard"), Hint: words.Tell("copy it from the phone or the recorder again")})))
 		return nil
 	}
@@ -94,8 +97,8 @@ func (m *maker) planNote(ctx context.Context, n *wantedNote, i int) error {
 	if have || !m.wants["spoken"] {
 		return nil
 	}
-	n.file = m.folder.path(n.name)
-	return m.folder.publish(ctx, piece{name: n.name, key: n.key, tmp: tmp, at: timecode.Video(note.Length), damage: note.Damage})
+	n.file = m.folder.Path(n.name)
+	return m.folder.Publish(ctx, shelf.Piece{Name: n.name, Key: n.key, Temp: tmp, At: timecode.Video(note.Length), Damage: note.Damage})
 }
 
 func (m *maker) warnDamaged(n wantedNote, damage words.Sentence) {
@@ -110,11 +113,11 @@ func (m *maker) warnDamaged(n wantedNote, damage words.Sentence) {
 
 // attachedNames names what was spoken or photographed: as the first observation that
 // it belongs to, else by its own name. No two differ in case alone.
-func (m *maker) attachedNames(all []Attached) []string {
+func (m *maker) attachedNames(all []placing.Attached) []string {
 	names := make([]string, len(all))
 	for i, a := range all {
 		base := path.Base(a.Name)
-		names[i] = strings.TrimSuffix(sourceName(base), path.Ext(base))
+		names[i] = strings.TrimSuffix(job.SourceName(base), path.Ext(base))
 		for _, o := range m.placed.Timeline.Observations {
 			if slices.Contains(a.Rows, o.Row) {
 				names[i] = m.pictureName(o)
@@ -122,7 +125,7 @@ func (m *maker) attachedNames(all []Attached) []string {
 			}
 		}
 	}
-	for i, name := range distinct(withEnding(names, ".x")) { // an ending, so that the one in 12.4m isn't taken for it
+	for i, name := range job.Distinct(withEnding(names, ".x")) { // an ending, so that the one in 12.4m isn't taken for it
 		names[i] = strings.TrimSuffix(name, ".x")
 	}
 	return names
@@ -158,8 +161,8 @@ func (m *maker) planNarrations(ctx context.Context) error {
 			if k > 0 {
 				name += "_" + strconv.Itoa(k+1)
 			}
-			r := narration{still: i, note: n, name: path.Join("clips", name+".mp4"), key: keyOf("narration", w.key, m.notes[n].key, m.tools.Encoder)}
-			have, err := m.folder.has(ctx, r.name, r.key)
+			r := narration{still: i, note: n, name: path.Join("clips", name+".mp4"), key: shelf.KeyOf("narration", w.key, m.notes[n].key, m.tools.Encoder)}
+			have, err := m.folder.Has(ctx, r.name, r.key)
 			if err != nil {
 				return err
 			}
@@ -167,8 +170,8 @@ func (m *maker) planNarrations(ctx context.Context) error {
 			w.narrated = w.narrated || r.todo
 			m.narrations = append(m.narrations, r)
 		}
-		if e := m.folder.record.files[stillName(w.base)]; e.Key == w.key && m.isThere(stillName(w.base)) && !slices.Contains(m.folder.foreign, stillName(w.base)) {
-			w.file, w.narrated = m.folder.path(stillName(w.base)), false
+		if e := m.folder.Record.Files[stillName(w.base)]; e.Key == w.key && m.isThere(stillName(w.base)) && !slices.Contains(m.folder.Foreign, stillName(w.base)) {
+			w.file, w.narrated = m.folder.Path(stillName(w.base)), false
 		}
 	}
 	return nil
@@ -185,11 +188,11 @@ func (m *maker) narrate(ctx context.Context) error {
 		if w.file == "" {
 			return fmt.Errorf("%s has no picture", r.name)
 		}
-		picture, err := m.folder.readable(w.file)
+		picture, err := m.folder.Readable(w.file)
 		if err != nil {
 			return err
 		}
-		sound, err := m.folder.readable(n.file)
+		sound, err := m.folder.Readable(n.file)
 		if err != nil {
 			return err
 		}
@@ -198,7 +201,7 @@ func (m *maker) narrate(ctx context.Context) error {
 		if err := spoken.Narrate(ctx, m.tools, still, sound, n.length, tmp); err != nil {
 			return err
 		}
-		if err := m.folder.publish(ctx, piece{name: r.name, key: r.key, tmp: tmp, at: timecode.Video(n.length)}); err != nil {
+		if err := m.folder.Publish(ctx, shelf.Piece{Name: r.name, Key: r.key, Temp: tmp, At: timecode.Video(n.length)}); err != nil {
 			return err
 		}
 		m.progress.Advance(float64(i + 1))
@@ -244,7 +247,7 @@ func (m *maker) withNotes(ctx context.Context, film string) (string, error) {
 	to := filepath.Join(m.tmp, "findings-spoken.mp4")
 	for i := range m.holds {
 		var err error
-		if m.holds[i].Note, err = m.folder.readable(m.holds[i].Note); err != nil {
+		if m.holds[i].Note, err = m.folder.Readable(m.holds[i].Note); err != nil {
 			return "", err
 		}
 	}

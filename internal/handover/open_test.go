@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/job"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/fault"
 )
 
@@ -30,7 +32,7 @@ func tree(t *testing.T, names ...string) string {
 	return dir
 }
 
-func sourceNames(ss []Source) []string {
+func sourceNames(ss []job.Source) []string {
 	out := make([]string, len(ss))
 	for i, s := range ss {
 		out[i] = s.Name
@@ -40,7 +42,7 @@ func sourceNames(ss []Source) []string {
 
 func TestAFolderWithoutASheetIsAJob(t *testing.T) {
 	dir := tree(t, "part10.mp4", "part2.MP4", "._part2.mp4", "log.csv", "notes.txt", "photos/x.jpg", "handover/video/run.mp4")
-	v, err := Open(context.Background(), Ask{Path: dir})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,7 +62,7 @@ func TestTheSheetSaysWhereTheFilesAre(t *testing.T) {
 	dir := tree(t, "job/job.toml=[recording]\nfiles = [\"../card/b.mp4\", \"a.mp4\"]\n[log]\nfile = \"field notes.csv\"\nkinds = \"kinds.csv\"\n[distance]\nreadings = \"counter.csv\"\n",
 		"card/b.mp4", "job/a.mp4", "job/ignored.mp4", "job/field notes.csv", "job/log.csv", "job/kinds.csv", "job/counter.csv")
 	for _, path := range []string{filepath.Join(dir, "job"), filepath.Join(dir, "job", "job.toml")} {
-		v, err := Open(context.Background(), Ask{Path: path, Outside: true})
+		v, err := job.Open(context.Background(), job.Ask{Path: path, Outside: true})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -77,7 +79,7 @@ func TestTheSheetSaysWhereTheFilesAre(t *testing.T) {
 func TestFlagsStandInForAJobFolder(t *testing.T) {
 	dir := tree(t, "a.mp4", "l.csv", "other.csv")
 	out := filepath.Join(dir, "for customer")
-	v, err := Open(context.Background(), Ask{Videos: []string{filepath.Join(dir, "a.mp4")}, Log: filepath.Join(dir, "l.csv"), Out: out})
+	v, err := job.Open(context.Background(), job.Ask{Videos: []string{filepath.Join(dir, "a.mp4")}, Log: filepath.Join(dir, "l.csv"), Out: out})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +90,7 @@ func TestFlagsStandInForAJobFolder(t *testing.T) {
 
 func TestAVisitHoldsSeveralJobs(t *testing.T) {
 	dir := tree(t, "visit.toml=[site]\naddress = \"12 Alder Row\"\n", "down/a.mp4", "down/log.csv", "up/job.toml=", "up/b.mp4", "photos/x.mp4", "empty/", "handover/c.mp4")
-	v, err := Open(context.Background(), Ask{Path: dir})
+	v, err := job.Open(context.Background(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +100,7 @@ func TestAVisitHoldsSeveralJobs(t *testing.T) {
 	if v.Jobs[0].Sheet.Site.Address != "12 Alder Row" {
 		t.Error("the visit's site isn't inherited")
 	}
-	if v.Jobs[0].out != filepath.Join(v.Out, "down") {
+	if v.Jobs[0].Out != filepath.Join(v.Out, "down") {
 		t.Error("jobs of a visit share a folder")
 	}
 }
@@ -118,7 +120,7 @@ func TestWhatIsMissingOrAmbiguousIsAsked(t *testing.T) {
 		{"a folder as the log", []string{"a.mp4", "x.csv/", "job.toml=[log]\nfile = \"x.csv\"\n"}, "it isn't a file"},
 		{"a misspelt key", []string{"a.mp4", "job.toml=[recording]\nfile = \"a.mp4\"\n"}, "file"},
 	} {
-		_, err := Open(context.Background(), Ask{Path: tree(t, c.files...)})
+		_, err := job.Open(context.Background(), job.Ask{Path: tree(t, c.files...)})
 		list, ok := fault.In(err)
 		if !ok || !strings.Contains(list.Error(), c.say) {
 			t.Errorf("%s: got %v", c.what, err)
@@ -134,10 +136,10 @@ func TestWhatIsMissingOrAmbiguousIsAsked(t *testing.T) {
 
 func TestTheHandoverNeverStandsAmongTheSources(t *testing.T) {
 	dir := tree(t, "job/a.mp4", "job/log.csv")
-	job := filepath.Join(dir, "job")
-	for _, out := range []string{job, dir, job + string(filepath.Separator)} {
-		_, err := Open(context.Background(), Ask{Path: job, Out: out})
-		var refusal *Refusal
+	j := filepath.Join(dir, "job")
+	for _, out := range []string{j, dir, j + string(filepath.Separator)} {
+		_, err := job.Open(context.Background(), job.Ask{Path: j, Out: out})
+		var refusal *trouble.Refusal
 		if !errors.As(err, &refusal) {
 			t.Errorf("--out %s: got %v", out, err)
 		}

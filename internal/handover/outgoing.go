@@ -9,7 +9,8 @@ import (
 	"strings"
 
 	"pushcue/internal/handover/embedded"
-	"pushcue/internal/handover/photo"
+	"pushcue/internal/job"
+	"pushcue/internal/photo"
 	"pushcue/internal/reach"
 	"pushcue/timeline/document"
 	"pushcue/timeline/fault"
@@ -32,7 +33,7 @@ type Outgoing struct {
 
 // Outgoing lists what would leave the house with a finished handover, as it lies there.
 // a.For is ignored: the list is about the handover that Finish found.
-func (f *Finished) Outgoing(ctx context.Context, a Ask) ([]Outgoing, error) {
+func (f *Finished) Outgoing(ctx context.Context, a job.Ask) ([]Outgoing, error) {
 	sheets := f.sheets(ctx, a)
 	o := outgoing{f: f}
 	for _, s := range sheets {
@@ -67,8 +68,8 @@ func Unsettled(all []Outgoing) error {
 }
 
 // sheets are the job sheets that a handover was made by, as far as they can be read.
-func (f *Finished) sheets(ctx context.Context, a Ask) []*jobsheet.Sheet {
-	dir, sheet, err := locate(a)
+func (f *Finished) sheets(ctx context.Context, a job.Ask) []*jobsheet.Sheet {
+	dir, sheet, err := job.Locate(a)
 	if err != nil {
 		return nil
 	}
@@ -76,19 +77,19 @@ func (f *Finished) sheets(ctx context.Context, a Ask) []*jobsheet.Sheet {
 		dir = filepath.Dir(dir)
 	}
 	dirs := []string{dir}
-	if isFile(filepath.Join(dir, jobsheet.VisitFile)) && (sheet == "" || filepath.Base(sheet) == jobsheet.VisitFile) {
-		if dirs, err = pushFolders(dir); err != nil {
+	if job.IsFile(filepath.Join(dir, jobsheet.VisitFile)) && (sheet == "" || filepath.Base(sheet) == jobsheet.VisitFile) {
+		if dirs, err = job.PushFolders(dir); err != nil {
 			return nil
 		}
 		sheet = ""
 	}
 	var all []*jobsheet.Sheet
 	for _, dir := range dirs {
-		list, err := readEdits(dir)
+		list, err := job.ReadEdits(dir)
 		if err != nil {
 			continue
 		}
-		if j, err := openSheets(ctx, a, dir, sheet, list); err == nil {
+		if j, err := job.OpenSheets(ctx, a, dir, sheet, list); err == nil {
 			all = append(all, j.Sheet)
 		}
 	}
@@ -115,10 +116,10 @@ func (o *outgoing) look(ctx context.Context) error {
 			return err
 		}
 		folder := path.Base(path.Dir(e.Name))
-		film := slices.Contains(videoEndings, strings.ToLower(path.Ext(e.Name)))
+		film := slices.Contains(job.VideoEndings, strings.ToLower(path.Ext(e.Name)))
 		switch {
 		case path.Base(e.Name) == timelineName:
-			if text, err := reach.ReadBeneath(o.f.Dir, e.Name, documentBytes); err == nil {
+			if text, err := reach.ReadBeneath(o.f.Dir, e.Name, job.DocumentBytes); err == nil {
 				var d document.Document
 				if json.Unmarshal(text, &d) == nil {
 					o.written(&d)
@@ -132,9 +133,9 @@ func (o *outgoing) look(ctx context.Context) error {
 			o.film(e.Name)
 		case folder == "stills":
 			o.pictures = append(o.pictures, e.Name)
-		case folder == spokenFolder:
+		case folder == job.SpokenFolder:
 			o.spoken = append(o.spoken, e.Name)
-		case folder == photosFolder:
+		case folder == job.PhotosFolder:
 			o.photos = append(o.photos, e.Name)
 			if data, err := reach.ReadBeneath(o.f.Dir, e.Name, photo.MostBytes); err == nil && photo.Located(data) {
 				o.located = append(o.located, words.Plain("%s", e.Name))
@@ -226,7 +227,7 @@ func (o *outgoing) text(where words.Sentence, people []jobsheet.Contact, texts .
 // address; "" for nobody who can be recognised.
 func namedIn(text string, people []jobsheet.Contact) string {
 	for _, c := range people {
-		if whole, part := (unsaid{c}).in(text); whole+part != "" {
+		if whole, part := (job.Unsaid{Customer: c}).In(text); whole+part != "" {
 			return whole + part
 		}
 	}

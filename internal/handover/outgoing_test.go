@@ -12,21 +12,23 @@ import (
 	"strings"
 	"testing"
 
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
 
 // finishedOf writes a handover by hand, with its list of sums, into a job folder.
-func finishedOf(t *testing.T, job string, files map[string]string) *Finished {
+func finishedOf(t *testing.T, j string, files map[string]string) *Finished {
 	t.Helper()
 	var list strings.Builder
 	for _, name := range slices.Sorted(maps.Keys(files)) {
-		overwrite(t, filepath.Join(job, outName, filepath.FromSlash(name)), files[name])
+		overwrite(t, filepath.Join(j, job.OutName, filepath.FromSlash(name)), files[name])
 		sum := sha256.Sum256([]byte(files[name]))
 		fmt.Fprintf(&list, "%s  %s\n", hex.EncodeToString(sum[:]), name)
 	}
-	overwrite(t, filepath.Join(job, outName, sumsName), list.String())
-	f, err := Finish(context.Background(), Ask{Path: job})
+	overwrite(t, filepath.Join(j, job.OutName, shelf.SumsName), list.String())
+	f, err := Finish(context.Background(), job.Ask{Path: j})
 	must(t, err)
 	return f
 }
@@ -72,10 +74,10 @@ func TestWhatWouldLeaveTheHouse(t *testing.T) {
 			[]string{"notes: row 1 (Mrs Kemp), row 2 (Frau Öst), row 3 (Sra. Núñez Gil), row 5 (M. Roux);"}},
 		"a visit": {"", map[string]string{"a/video/a.mp4": mp4With("soun", ""), "b/photos/1.jpg": "x"}, []string{"sound: ", "photos: 1 photo:", "picture: "}},
 	} {
-		job := filepath.Join(t.TempDir(), "job")
-		overwrite(t, filepath.Join(job, "job.toml"), c.sheet)
-		overwrite(t, filepath.Join(job, "rec.mp4"), "x")
-		got, err := finishedOf(t, job, c.files).Outgoing(context.Background(), Ask{Path: job})
+		j := filepath.Join(t.TempDir(), "job")
+		overwrite(t, filepath.Join(j, "job.toml"), c.sheet)
+		overwrite(t, filepath.Join(j, "rec.mp4"), "x")
+		got, err := finishedOf(t, j, c.files).Outgoing(context.Background(), job.Ask{Path: j})
 		must(t, err)
 		if len(got) != len(c.want) {
 			t.Errorf("%s: %v", name, got)
@@ -92,15 +94,15 @@ func TestWhatWouldLeaveTheHouse(t *testing.T) {
 
 // Each line that the fault asks for settles its own item, and only all of them let it go.
 func TestWhatGoesToABuyerIsDecidedInTheJobSheet(t *testing.T) {
-	job := filepath.Join(t.TempDir(), "job")
-	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
-	finishedOf(t, job, map[string]string{"as-filmed/a.mov": mp4With("soun", "+38.7223-009.1393/"), "spoken/1.m4a": "x", "photos/1.jpg": "x",
+	j := filepath.Join(t.TempDir(), "job")
+	overwrite(t, filepath.Join(j, "rec.mp4"), "x")
+	finishedOf(t, j, map[string]string{"as-filmed/a.mov": mp4With("soun", "+38.7223-009.1393/"), "spoken/1.m4a": "x", "photos/1.jpg": "x",
 		"timeline.json": `{"observations":[{"row":1,"note":"dry"}]}`})
-	must(t, os.Rename(filepath.Join(job, outName), filepath.Join(job, buyerName)))
+	must(t, os.Rename(filepath.Join(j, job.OutName), filepath.Join(j, job.BuyerName)))
 	sheet := "[buyer]\n"
 	for left := 7; left >= 0; left-- {
-		overwrite(t, filepath.Join(job, "job.toml"), sheet)
-		for _, a := range []Ask{{Path: job, For: forBuyer}, {Path: filepath.Join(job, buyerName)}} {
+		overwrite(t, filepath.Join(j, "job.toml"), sheet)
+		for _, a := range []job.Ask{{Path: j, For: job.ForBuyer}, {Path: filepath.Join(j, job.BuyerName)}} {
 			f, err := Finish(context.Background(), a)
 			must(t, err)
 			all, err := f.Outgoing(context.Background(), a)
@@ -116,19 +118,19 @@ func TestWhatGoesToABuyerIsDecidedInTheJobSheet(t *testing.T) {
 			}
 		}
 	}
-	must(t, os.Remove(filepath.Join(job, "rec.mp4"))) // the recording may be elsewhere by now
-	f, err := Finish(context.Background(), Ask{Path: job, For: forBuyer})
+	must(t, os.Remove(filepath.Join(j, "rec.mp4"))) // the recording may be elsewhere by now
+	f, err := Finish(context.Background(), job.Ask{Path: j, For: job.ForBuyer})
 	must(t, err)
-	if all, err := f.Outgoing(context.Background(), Ask{Path: job, For: forBuyer}); err != nil || Unsettled(all) != nil {
+	if all, err := f.Outgoing(context.Background(), job.Ask{Path: j, For: job.ForBuyer}); err != nil || Unsettled(all) != nil {
 		t.Errorf("%v, %v", err, Unsettled(all))
 	}
 }
 
 func TestWhatWouldLeaveTheHouseIsSaidInEachLanguage(t *testing.T) {
-	job := filepath.Join(t.TempDir(), "job")
-	overwrite(t, filepath.Join(job, "rec.mp4"), "x")
-	got, err := finishedOf(t, job, map[string]string{"as-filmed/a.mov": mp4With("soun", "+38.7223-009.1393/"), "spoken/1.m4a": "x", "photos/1.jpg": "x",
-		"timeline.json": `{"observations":[{"row":1,"note":"Mrs Kemp"}]}`}).Outgoing(context.Background(), Ask{Path: job})
+	j := filepath.Join(t.TempDir(), "job")
+	overwrite(t, filepath.Join(j, "rec.mp4"), "x")
+	got, err := finishedOf(t, j, map[string]string{"as-filmed/a.mov": mp4With("soun", "+38.7223-009.1393/"), "spoken/1.m4a": "x", "photos/1.jpg": "x",
+		"timeline.json": `{"observations":[{"row":1,"note":"Mrs Kemp"}]}`}).Outgoing(context.Background(), job.Ask{Path: j})
 	must(t, err)
 	if len(got) != 7 {
 		t.Fatalf("%v", got)

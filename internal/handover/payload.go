@@ -9,8 +9,10 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/internal/job"
 	"pushcue/internal/manifest"
 	"pushcue/internal/reach"
+	"pushcue/internal/shelf"
 	"pushcue/timeline/jobsheet"
 )
 
@@ -21,19 +23,16 @@ type Kept struct {
 	Open func() (*os.File, error)
 }
 
-// elsewhere is the archive's folder for sources that lie outside the job folder.
-const elsewhere = "elsewhere"
-
 // Payload lists what an archive keeps of a job or a visit: all that came home, the
 // handover, and the sheets found above, laid out so that the handover can be made
 // again from the archive's data folder. Our own work folder, another reader's
 // handover and earlier archives stay out. outside names the sources that lie outside
 // the job folder: a remake must be told where they are. linked names the links that lead
 // out of it, which aren't followed.
-func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside, linked []string, err error) {
-	p := &payload{taken: map[string]bool{}, reach: v.reach}
+func Payload(ctx context.Context, v *job.Visit, f *Finished) (files []Kept, outside, linked []string, err error) {
+	p := &payload{taken: map[string]bool{}, reach: v.Reach}
 	base := ""
-	if !v.Many && isFile(filepath.Join(filepath.Dir(v.Dir), jobsheet.VisitFile)) {
+	if !v.Many && job.IsFile(filepath.Join(filepath.Dir(v.Dir), jobsheet.VisitFile)) {
 		// Beside the job's own folder, where it is looked for.
 		base = filepath.Base(v.Dir) + "/"
 		p.add(filepath.Join(filepath.Dir(v.Dir), jobsheet.VisitFile), jobsheet.VisitFile)
@@ -41,16 +40,16 @@ func (v *Visit) Payload(ctx context.Context, f *Finished) (files []Kept, outside
 	if err := p.walk(ctx, v, base); err != nil {
 		return nil, nil, nil, err
 	}
-	for _, e := range append(listed(f), sumsName) {
-		p.addBy(filepath.Join(f.Dir, filepath.FromSlash(e)), base+outName+"/"+e, func() (*os.File, error) { return reach.Beneath(f.Dir, e, reach.AnySize) })
+	for _, e := range append(listed(f), shelf.SumsName) {
+		p.addBy(filepath.Join(f.Dir, filepath.FromSlash(e)), base+job.OutName+"/"+e, func() (*os.File, error) { return reach.Beneath(f.Dir, e, reach.AnySize) })
 	}
 	for _, j := range v.Jobs {
 		p.sheets(j)
-		for _, s := range j.all() {
-			if within(s.Path, v.Dir) {
+		for _, s := range j.Files() {
+			if job.Within(s.Path, v.Dir) {
 				continue
 			}
-			name := p.free(path.Join(elsewhere, filepath.Base(s.Path)))
+			name := p.free(path.Join(job.Elsewhere, filepath.Base(s.Path)))
 			p.addBy(s.Path, name, func() (*os.File, error) { return j.Open(s) })
 			outside = append(outside, name)
 		}
@@ -92,13 +91,13 @@ func (p *payload) free(name string) string {
 	for _, f := range p.files {
 		all = append(all, f.Name)
 	}
-	named := distinct(append(all, name))
+	named := job.Distinct(append(all, name))
 	return named[len(named)-1]
 }
 
 // walk takes in the folder itself. A link is followed, so that the bytes are kept and
 // not only their place; one that leads out, or back to a folder taken in already, is not.
-func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
+func (p *payload) walk(ctx context.Context, v *job.Visit, base string) error {
 	within := map[string]bool{}
 	var into func(dir, name string) error
 	into = func(dir, name string) error {
@@ -126,7 +125,7 @@ func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
 			}
 			switch {
 			case info.IsDir():
-				if p.ours(v, at) || isFile(filepath.Join(at, "bagit.txt")) || strings.HasPrefix(e.Name(), ".unfinished-") {
+				if p.ours(v, at) || job.IsFile(filepath.Join(at, "bagit.txt")) || strings.HasPrefix(e.Name(), ".unfinished-") {
 					continue
 				}
 				if err := into(at, name+e.Name()+"/"); err != nil {
@@ -142,31 +141,31 @@ func (p *payload) walk(ctx context.Context, v *Visit, base string) error {
 }
 
 // ours reports a folder that we write: of the visit, or of one of its jobs.
-func (p *payload) ours(v *Visit, dir string) bool {
+func (p *payload) ours(v *job.Visit, dir string) bool {
 	name, parent := filepath.Base(dir), filepath.Dir(dir)
-	ofJob := parent == v.Dir || slices.ContainsFunc(v.Jobs, func(j *Job) bool { return j.Dir == parent })
-	return dir == v.Out || dir == v.Work || ofJob && slices.Contains([]string{outName, buyerName, workName}, name)
+	ofJob := parent == v.Dir || slices.ContainsFunc(v.Jobs, func(j *job.Job) bool { return j.Dir == parent })
+	return dir == v.Out || dir == v.Work || ofJob && slices.Contains([]string{job.OutName, job.BuyerName, job.WorkName}, name)
 }
 
 // sheets takes in the firm's sheet where it was found above the folder, and the
 // logo beside the sheet that names it.
-func (p *payload) sheets(j *Job) {
-	if firm := j.firm; firm != nil {
+func (p *payload) sheets(j *job.Job) {
+	if firm := j.Firm; firm != nil {
 		// As it was read.
-		p.addBy(firm.File, jobsheet.FirmFile, func() (*os.File, error) { return j.openSheet(firm.File) })
+		p.addBy(firm.File, jobsheet.FirmFile, func() (*os.File, error) { return j.OpenSheet(firm.File) })
 	}
-	firm, logo := j.Sheet.Firm, j.logoPath()
-	if firm.Logo == "" || within(logo, j.Dir) {
+	firm, logo := j.Sheet.Firm, j.LogoPath()
+	if firm.Logo == "" || job.Within(logo, j.Dir) {
 		return
 	}
-	f, err := j.openLogo()
+	f, err := j.OpenLogo()
 	if err != nil {
 		return // a warning of make's
 	}
 	f.Close()
 	name := path.Clean(filepath.ToSlash(firm.Logo))
-	if !within(logo, firm.LogoDir) {
-		name = p.free(path.Join(elsewhere, filepath.Base(logo)))
+	if !job.Within(logo, firm.LogoDir) {
+		name = p.free(path.Join(job.Elsewhere, filepath.Base(logo)))
 	}
-	p.addBy(logo, name, j.openLogo)
+	p.addBy(logo, name, j.OpenLogo)
 }

@@ -11,15 +11,19 @@ import (
 	"strings"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover/photo"
+	"pushcue/internal/job"
+	"pushcue/internal/photo"
+	"pushcue/internal/placing"
 	"pushcue/internal/reach"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
 
 // A wantedPhoto is a photo on its way into the handover.
 type wantedPhoto struct {
-	from Attached
+	from placing.Attached
 	name string // in the handover
 }
 
@@ -28,20 +32,20 @@ type wantedPhoto struct {
 func (m *maker) makePhotos(ctx context.Context) error {
 	names := m.attachedNames(m.placed.Photos)
 	// A reader who isn't the customer is never told where a photo was taken.
-	keep := m.job.Sheet.Photos.KeepLocation && m.opts.For != forBuyer
+	keep := m.job.Sheet.Photos.KeepLocation && m.opts.For != job.ForBuyer
 	m.photos = nil
 	for i, a := range m.placed.Photos {
 		if !a.Why.Empty() {
 			continue // named already
 		}
-		p := wantedPhoto{from: a, name: path.Join(photosFolder, names[i]+".jpg")}
-		key := keyOf("photo", m.sourceOf[a.Path], keep)
-		have, err := m.folder.has(ctx, p.name, key)
+		p := wantedPhoto{from: a, name: path.Join(job.PhotosFolder, names[i]+".jpg")}
+		key := shelf.KeyOf("photo", m.sourceOf[a.Path], keep)
+		have, err := m.folder.Has(ctx, p.name, key)
 		if err != nil {
 			return err
 		}
 		if !have && m.wants["photos"] {
-			picture, err := m.job.OpenPhoto(ctx, m.tools, a.Source)
+			picture, err := OpenPhoto(ctx, m.job, m.tools, a.Source)
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
@@ -49,14 +53,14 @@ func (m *maker) makePhotos(ctx context.Context) error {
 				return err
 			}
 			if err != nil {
-				m.warnings = append(m.warnings, unreadableAttached("photo", a, err))
+				m.warnings = append(m.warnings, placing.UnreadableAttached("photo", a, err))
 				continue
 			}
 			tmp, err := m.wait("photo"+strconv.Itoa(i)+".jpg", func(w io.Writer) error { return picture.WriteJPEG(w, keep) })
 			if err != nil {
 				return err
 			}
-			if err := m.folder.publish(ctx, piece{name: p.name, key: key, tmp: tmp}); err != nil {
+			if err := m.folder.Publish(ctx, shelf.Piece{Name: p.name, Key: key, Temp: tmp}); err != nil {
 				return err
 			}
 		}
@@ -67,7 +71,7 @@ func (m *maker) makePhotos(ctx context.Context) error {
 
 // OpenPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg
 // can. Its errors are faults with what to do.
-func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*photo.Photo, error) {
+func OpenPhoto(ctx context.Context, j *job.Job, tools *ffmpeg.Tools, s job.Source) (*photo.Photo, error) {
 	refuse := func(text, hint words.Sentence) error {
 		return fault.Of(fault.Fault{File: s.Name, Text: text, Hint: hint})
 	}
@@ -78,13 +82,13 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 		return nil, refuse(words.Tell("the photo is far too large"), asJPEG)
 	}
 	if err != nil {
-		return nil, refuse(words.Tell("the photo can't be opened: %s", plainCause(err)), hintOf(err, words.Tell("check that you may read it")))
+		return nil, refuse(words.Tell("the photo can't be opened: %s", trouble.PlainCause(err)), job.HintOf(err, words.Tell("check that you may read it")))
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, photo.MostBytes+1))
 	switch {
 	case err != nil:
-		return nil, refuse(words.Tell("the photo can't be read: %s", plainCause(err)), words.Tell("copy it from the camera again"))
+		return nil, refuse(words.Tell("the photo can't be read: %s", trouble.PlainCause(err)), words.Tell("copy it from the camera again"))
 	case len(data) == 0:
 		return nil, refuse(words.Tell("the photo is empty: the file has no bytes"), words.Tell("copy it from the camera again"))
 	case len(data) > photo.MostBytes:
@@ -101,7 +105,7 @@ func (j *Job) OpenPhoto(ctx context.Context, tools *ffmpeg.Tools, s Source) (*ph
 	switch {
 	case err != nil:
 		return nil, err
-	case p == nil && hasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
+	case p == nil && job.HasEnding(s.Name, []string{".jpg", ".jpeg", ".jpe", ".png"}):
 		return nil, refuse(words.Tell("this is no photo that can be read, or its beginning is damaged"), words.Tell("copy it from the camera again; if it shows there, save it as JPEG and put that into its place"))
 	case p == nil:
 		return nil, refuse(words.Tell("this ffmpeg (%s) doesn't read photos of the kind %s", tools.Version, strings.TrimPrefix(strings.ToUpper(path.Ext(s.Name)), ".")), asJPEG)

@@ -2,12 +2,12 @@ package handover
 
 import (
 	"context"
-	"image"
 	"path"
 	"slices"
 	"strconv"
 
-	"pushcue/internal/handover/sighting"
+	"pushcue/internal/job"
+	"pushcue/internal/shelf"
 	"pushcue/overlay"
 	"pushcue/timeline"
 	"pushcue/timeline/timecode"
@@ -61,11 +61,11 @@ func (m *maker) plan(ctx context.Context) error {
 func (m *maker) baseName() string {
 	s := m.job.Sheet
 	names := []string{s.Job.Reference + " " + s.Line.Name}
-	if m.opts.For != forBuyer {
+	if m.opts.For != job.ForBuyer {
 		names = append(names, m.job.Name)
 	}
 	for _, text := range names {
-		if word := plainWord(text, longestWord); word != "" && !isDeviceName(word) {
+		if word := job.PlainWord(text, job.LongestWord); word != "" && !job.IsDeviceName(word) {
 			return word
 		}
 	}
@@ -75,7 +75,7 @@ func (m *maker) baseName() string {
 // layOut lays out the captions of the video, of the excerpts and of the stills.
 func (m *maker) layOut() {
 	t, rec := m.placed.Timeline, m.placed.Recording
-	spec := overlay.Spec{Width: rec.Width, Height: rec.Height, Captions: t.Sheet.Captions, Clear: m.placed.burnedIn()}
+	spec := overlay.Spec{Width: rec.Width, Height: rec.Height, Captions: t.Sheet.Captions, Clear: m.placed.BurnedIn()}
 	said := map[string]bool{}
 	lay := func(s overlay.Spec) *overlay.Layout {
 		l, warnings := overlay.NewLayout(t, m.lang, s)
@@ -92,15 +92,6 @@ func (m *maker) layOut() {
 	m.findingsLayout = lay(spec)
 	spec.Notes, spec.Still = false, true
 	m.stillLayout = lay(spec)
-}
-
-// burnedIn is where the recorder wrote into the picture shown.
-func (p *Placed) burnedIn() []image.Rectangle {
-	areas := p.seen.Written(p.Recording)
-	if box := sighting.GivenBox(p.Job.Sheet.Counter); !box.Empty() && len(areas) == 0 {
-		areas = append(areas, p.Recording.Shown(0, box))
-	}
-	return areas
 }
 
 // shown are the observations that the customer gets to see.
@@ -143,7 +134,7 @@ func (m *maker) planKeys() error {
 		return err
 	}
 	first, last := m.shownFrames()
-	m.videoKey = keyOf("video", m.sourceKeys(), m.slow, first, last, sound, m.tools.Encoder, place, shapeOf(m.videoLayout), m.chapters(), m.limit())
+	m.videoKey = shelf.KeyOf("video", m.sourceKeys(), m.slow, first, last, sound, m.tools.Encoder, place, shapeOf(m.videoLayout), m.chapters(), m.limit())
 	if len(m.clips) == 0 {
 		return nil
 	}
@@ -151,14 +142,14 @@ func (m *maker) planKeys() error {
 	if err != nil {
 		return err
 	}
-	excerpts := keyOf("findings", m.sourceKeys(), m.slow, m.findings.Ranges, m.findings.Keys, sound, m.tools.Encoder, notes, shapeOf(m.findingsLayout))
+	excerpts := shelf.KeyOf("findings", m.sourceKeys(), m.slow, m.findings.Ranges, m.findings.Keys, sound, m.tools.Encoder, notes, shapeOf(m.findingsLayout))
 	m.findingsKey = excerpts
 	if len(m.holds) > 0 {
-		m.findingsKey = keyOf("findings with notes", excerpts, m.holdKeys())
+		m.findingsKey = shelf.KeyOf("findings with notes", excerpts, m.holdKeys())
 	}
 	for i := range m.clips {
 		c := &m.clips[i]
-		c.key = keyOf("clip", excerpts, c.excerpt.From, c.excerpt.Count)
+		c.key = shelf.KeyOf("clip", excerpts, c.excerpt.From, c.excerpt.Count)
 	}
 	return nil
 }
@@ -216,7 +207,7 @@ func (m *maker) look(ctx context.Context) error {
 	cutting := false
 	for i := range m.clips {
 		c := &m.clips[i]
-		have, err := m.folder.has(ctx, c.name, c.key)
+		have, err := m.folder.Has(ctx, c.name, c.key)
 		if err != nil {
 			return err
 		}
@@ -224,11 +215,11 @@ func (m *maker) look(ctx context.Context) error {
 		cutting = cutting || c.todo
 	}
 	if len(m.clips) > 0 {
-		have, err := m.folder.has(ctx, findingsName, m.findingsKey)
+		have, err := m.folder.Has(ctx, findingsName, m.findingsKey)
 		if err != nil {
 			return err
 		}
-		ours := m.folder.record.files[findingsName].Key == m.findingsKey && !slices.Contains(m.folder.foreign, findingsName)
+		ours := m.folder.Record.Files[findingsName].Key == m.findingsKey && !slices.Contains(m.folder.Foreign, findingsName)
 		// Clips can't be cut out of a film that stands still in places.
 		m.findingsTodo = burns && m.wants["clips"] && (!have || cutting && (!ours || len(m.holds) > 0))
 	}
@@ -239,7 +230,7 @@ func (m *maker) look(ctx context.Context) error {
 }
 
 func (m *maker) lookAtVideo(ctx context.Context, wanted bool) error {
-	names := m.folder.record.madeOf(m.videoKey)
+	names := m.folder.Record.MadeOf(m.videoKey)
 	if len(names) == 0 {
 		names = []string{m.videoName(0, 1)}
 	}
@@ -252,10 +243,10 @@ func (m *maker) lookAtVideo(ctx context.Context, wanted bool) error {
 	if !have {
 		return nil
 	}
-	slices.SortFunc(names, func(a, b string) int { return naturalCompare(a, b) })
+	slices.SortFunc(names, func(a, b string) int { return job.NaturalCompare(a, b) })
 	for _, name := range names {
 		from := m.placed.Timeline.ShowFrom
-		if e := m.folder.record.files[name]; e.Key == m.videoKey {
+		if e := m.folder.Record.Files[name]; e.Key == m.videoKey {
 			from = e.At
 		}
 		m.videos = append(m.videos, part{name: name, from: from})
@@ -278,7 +269,7 @@ func (m *maker) closeParts() {
 func (m *maker) haveAll(ctx context.Context, key string, names ...string) (bool, error) {
 	all := true
 	for _, name := range names {
-		have, err := m.folder.has(ctx, name, key)
+		have, err := m.folder.Has(ctx, name, key)
 		if err != nil {
 			return false, err
 		}

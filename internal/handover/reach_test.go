@@ -14,6 +14,11 @@ import (
 	"syscall"
 	"testing"
 
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
+	"pushcue/internal/seal"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
@@ -88,13 +93,13 @@ func TestAJobReachesNothingOutsideItsFolder(t *testing.T) {
 		"a linked work folder": {video, "work>TOP/outside"},
 		"a file as handover":   {video, "handover=x"},
 	} {
-		job := trap(t, names...)
-		for _, a := range []Ask{{Path: job}, {Path: job, ToAsk: true}} {
-			visit, err := Open(context.Background(), a)
+		j := trap(t, names...)
+		for _, a := range []job.Ask{{Path: j}, {Path: j, ToAsk: true}} {
+			visit, err := job.Open(context.Background(), a)
 			if err == nil && a.ToAsk { // asked about when it is placed
-				_, err = visit.Jobs[0].read(context.Background())
+				_, err = placing.ReadInputs(context.Background(), visit.Jobs[0])
 			}
-			var trouble *Trouble
+			var trouble *trouble.Trouble
 			if errors.As(err, &trouble) { // one of our own folders
 				err = fault.Of(fault.Fault{Text: trouble.Text, Hint: trouble.Hint})
 			}
@@ -116,19 +121,19 @@ func TestAJobReachesNothingOutsideItsFolder(t *testing.T) {
 
 // The person who runs pushcue may say that a job sheet is to be trusted.
 func TestOutsideIsReadWhereAskedFor(t *testing.T) {
-	job := trap(t, "job.toml=[recording]\nfiles = [\"../../outside/outside.mp4\"]\n[log]\nfile = \"log.csv\"\nkinds = \"../../outside/kinds.csv\"\n", "log.csv>TOP/outside/log.csv")
-	v, err := Open(context.Background(), Ask{Path: job, Outside: true})
+	j := trap(t, "job.toml=[recording]\nfiles = [\"../../outside/outside.mp4\"]\n[log]\nfile = \"log.csv\"\nkinds = \"../../outside/kinds.csv\"\n", "log.csv>TOP/outside/log.csv")
+	v, err := job.Open(context.Background(), job.Ask{Path: j, Outside: true})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
-	if _, err := v.Jobs[0].read(context.Background()); err != nil && strings.Contains(saidOf(err), "outside") {
+	if _, err := placing.ReadInputs(context.Background(), v.Jobs[0]); err != nil && strings.Contains(saidOf(err), "outside") {
 		t.Error(saidOf(err))
 	}
-	given := Ask{Path: trap(t, "x="), Videos: []string{filepath.Join(job, "..", "..", "outside", "outside.mp4")}, Log: filepath.Join(job, "log.csv")}
-	if _, err := Open(context.Background(), given); err != nil {
+	given := job.Ask{Path: trap(t, "x="), Videos: []string{filepath.Join(j, "..", "..", "outside", "outside.mp4")}, Log: filepath.Join(j, "log.csv")}
+	if _, err := job.Open(context.Background(), given); err != nil {
 		t.Errorf("named on the command line: %s", saidOf(err))
 	}
-	_, err = Open(context.Background(), Ask{Path: trap(t, "rec.mp4=x", "edits.jsonl>TOP/outside/log.csv"), Outside: true})
+	_, err = job.Open(context.Background(), job.Ask{Path: trap(t, "rec.mp4=x", "edits.jsonl>TOP/outside/log.csv"), Outside: true})
 	if !strings.Contains(saidOf(err), "it is a link") {
 		t.Errorf("linked corrections with --outside: %v", err)
 	}
@@ -137,32 +142,32 @@ func TestOutsideIsReadWhereAskedFor(t *testing.T) {
 func TestAJobSharesWithItsVisit(t *testing.T) {
 	top := tree(t, "visit/visit.toml=[site]\naddress = \"12 Alder Row\"\n[log]\nkinds = \"kinds.csv\"\n", "visit/kinds.csv=code,words\nA,roots\n", "visit/card/rec.mp4=x",
 		"visit/up/job.toml=[recording]\nfiles = [\"../card/rec.mp4\"]\n", "secret.mp4=x", "visit/down/job.toml=[recording]\nfiles = [\"../../secret.mp4\"]\n")
-	v, err := Open(context.Background(), Ask{Path: filepath.Join(top, "visit", "up")})
+	v, err := job.Open(context.Background(), job.Ask{Path: filepath.Join(top, "visit", "up")})
 	if err != nil || v.Jobs[0].Kinds == nil {
 		t.Errorf("a file of the visit: %v", saidOf(err))
 	}
-	if _, err := Open(context.Background(), Ask{Path: filepath.Join(top, "visit", "down")}); !strings.Contains(saidOf(err), "outside the job folder") {
+	if _, err := job.Open(context.Background(), job.Ask{Path: filepath.Join(top, "visit", "down")}); !strings.Contains(saidOf(err), "outside the job folder") {
 		t.Errorf("a file outside the visit: %v", err)
 	}
 }
 
 // What of the notes and photos can't be reached is named, and the rest goes on.
 func TestNotesAndPhotosOutsideAreNamed(t *testing.T) {
-	job := trap(t, "rec.mp4=x", "photos/1.jpg>TOP/outside/logo.png", "spoken>TOP/outside/spoken", "photos/deep>TOP/outside")
-	if err := syscall.Mkfifo(filepath.Join(job, "photos", "2.jpg"), 0o600); err != nil {
+	push := trap(t, "rec.mp4=x", "photos/1.jpg>TOP/outside/logo.png", "spoken>TOP/outside/spoken", "photos/deep>TOP/outside")
+	if err := syscall.Mkfifo(filepath.Join(push, "photos", "2.jpg"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	v, err := Open(context.Background(), Ask{Path: job})
+	v, err := job.Open(context.Background(), job.Ask{Path: push})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
 	j := v.Jobs[0]
-	b, err := j.lookBeside(context.Background(), nil)
+	b, err := placing.LookBeside(context.Background(), j, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &Placed{Job: j, Timeline: &timeline.Timeline{}}
-	p.attach(b)
+	p := &placing.Placed{Job: j, Timeline: &timeline.Timeline{}}
+	p.Attach(b)
 	var said []string
 	for _, w := range p.Warnings {
 		if w.Open() {
@@ -198,13 +203,13 @@ func TestTheLogoLiesBesideTheSheetThatNamesIt(t *testing.T) {
 		"corrected, of the job":       {[]string{"logo.png=x", `edits.jsonl={"id":"a","what":"sheet","values":{"firm.logo":"logo.png"}}` + "\n"}, "neither PNG nor JPEG"},
 		"the firm's log, as its logo": {[]string{"../firm.toml=[firm]\nlogo = \"../../../../../../../../etc/passwd\"\n"}, "outside the job folder"},
 	} {
-		job := trap(t, append(c.names, "rec.mp4=x")...)
-		v, err := Open(context.Background(), Ask{Path: job})
+		j := trap(t, append(c.names, "rec.mp4=x")...)
+		v, err := job.Open(context.Background(), job.Ask{Path: j})
 		if err != nil {
 			t.Errorf("%s: %v", what, saidOf(err))
 			continue
 		}
-		_, warning := v.Jobs[0].readLogo()
+		_, warning := readLogo(v.Jobs[0])
 		if warning == nil || !strings.Contains(warning.Text.String(), c.want) {
 			t.Errorf("%s: %+v", what, warning)
 		}
@@ -215,11 +220,11 @@ func TestTheLogoLiesBesideTheSheetThatNamesIt(t *testing.T) {
 	if err := os.Symlink("../outside/logo.png", filepath.Join(settings, "logo.png")); err != nil {
 		t.Fatal(err)
 	}
-	v, err := Open(context.Background(), Ask{Path: trap(t, "rec.mp4=x"), Settings: filepath.Clean(settings)})
+	v, err := job.Open(context.Background(), job.Ask{Path: trap(t, "rec.mp4=x"), Settings: filepath.Clean(settings)})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
-	if _, warning := v.Jobs[0].readLogo(); warning == nil || !strings.Contains(warning.Text.String(), "neither PNG nor JPEG") {
+	if _, warning := readLogo(v.Jobs[0]); warning == nil || !strings.Contains(warning.Text.String(), "neither PNG nor JPEG") {
 		t.Errorf("linked in the settings: %+v", warning)
 	}
 }
@@ -243,11 +248,11 @@ func TestWhatBlocksIsRefusedAtOnce(t *testing.T) {
 			} else if sheet != "" {
 				rest = append(rest, "job.toml="+sheet)
 			}
-			job := trap(t, rest...)
-			if err := make(filepath.Join(job, filepath.FromSlash(name))); err != nil {
+			j := trap(t, rest...)
+			if err := make(filepath.Join(j, filepath.FromSlash(name))); err != nil {
 				t.Fatal(err)
 			}
-			_, err := Open(context.Background(), Ask{Path: job})
+			_, err := job.Open(context.Background(), job.Ask{Path: j})
 			if kind == "folder" && (name == "log.csv" || name == "../visit.toml" && err == nil) {
 				continue // a folder of that name is none of the job's files
 			}
@@ -257,19 +262,19 @@ func TestWhatBlocksIsRefusedAtOnce(t *testing.T) {
 		}
 	}
 	for _, kind := range []string{"list of sums", "our own notes"} {
-		job := trap(t, "rec.mp4=x", "handover/index.html=x", "work/x=")
-		path := filepath.Join(job, "handover", sumsName)
+		j := trap(t, "rec.mp4=x", "handover/index.html=x", "work/x=")
+		path := filepath.Join(j, "handover", shelf.SumsName)
 		if kind == "our own notes" {
-			path = filepath.Join(job, "work", sourcesName)
+			path = filepath.Join(j, "work", job.SourcesName)
 		}
 		if err := syscall.Mkfifo(path, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		_, err := Finish(context.Background(), Ask{Path: job})
+		_, err := Finish(context.Background(), job.Ask{Path: j})
 		if kind == "list of sums" && !strings.Contains(saidOf(err), "it isn't a file but a pipe") {
 			t.Errorf("a pipe as %s: %v", kind, err)
 		}
-		if known := readSourceSums(filepath.Join(job, "work"), sealOf("", "")).known; len(known) > 0 {
+		if known := job.ReadSums(filepath.Join(j, "work"), seal.Of("", "")).Known; len(known) > 0 {
 			t.Errorf("%v", known)
 		}
 	}
@@ -295,13 +300,13 @@ func TestTooLargeIsToldWithItsLimit(t *testing.T) {
 	for name, want := range map[string]string{
 		"job.toml": "larger than 256 KB", edits.File: "larger than 64 MB", "log.csv": "larger than 64 MB", "rec.mp4": "larger than 1024 GB",
 	} {
-		job := trap(t, "rec.mp4=x", "job.toml=", "log.csv=x")
-		path := filepath.Join(job, name)
+		j := trap(t, "rec.mp4=x", "job.toml=", "log.csv=x")
+		path := filepath.Join(j, name)
 		overwrite(t, path, "")
 		if err := os.Truncate(path, 2<<40); err != nil {
 			t.Skipf("no file of such a size can be made here: %v", err)
 		}
-		_, err := Open(context.Background(), Ask{Path: job})
+		_, err := job.Open(context.Background(), job.Ask{Path: j})
 		if !strings.Contains(saidOf(err), want) {
 			t.Errorf("%s: %s", name, saidOf(err))
 		}
@@ -311,16 +316,16 @@ func TestTooLargeIsToldWithItsLimit(t *testing.T) {
 // An archive takes in what a job may reach: a link that leads out would carry anything
 // of the computer to whoever gets the archive.
 func TestAnArchiveFollowsNoLinkThatLeadsOut(t *testing.T) {
-	job := trap(t, "rec.mp4=x", "log.csv=video\n", "notes>TOP/outside", "more/key>TOP/outside/log.csv", "inward>log.csv", "handover/SHA256SUMS=")
-	v, err := Open(context.Background(), Ask{Path: job})
+	j := trap(t, "rec.mp4=x", "log.csv=video\n", "notes>TOP/outside", "more/key>TOP/outside/log.csv", "inward>log.csv", "handover/SHA256SUMS=")
+	v, err := job.Open(context.Background(), job.Ask{Path: j})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
-	f, err := Finish(context.Background(), Ask{Path: job})
+	f, err := Finish(context.Background(), job.Ask{Path: j})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
-	files, outside, linked, err := v.Payload(context.Background(), f)
+	files, outside, linked, err := Payload(context.Background(), v, f)
 	if err != nil || len(outside) > 0 || !slices.Equal(linked, []string{"more/key", "notes"}) {
 		t.Errorf("outside %q, linked %q, %v", outside, linked, err)
 	}
@@ -339,7 +344,7 @@ func TestAnArchiveFollowsNoLinkThatLeadsOut(t *testing.T) {
 	}
 	// Exchanged once the list stands.
 	for _, k := range files {
-		if err := errors.Join(os.Remove(k.Path), os.Symlink(filepath.Join(filepath.Dir(filepath.Dir(job)), "outside", "log.csv"), k.Path)); err != nil {
+		if err := errors.Join(os.Remove(k.Path), os.Symlink(filepath.Join(filepath.Dir(filepath.Dir(j)), "outside", "log.csv"), k.Path)); err != nil {
 			t.Fatal(err)
 		}
 		if in, err := k.Open(); err == nil {
@@ -351,8 +356,8 @@ func TestAnArchiveFollowsNoLinkThatLeadsOut(t *testing.T) {
 
 func TestAForgedCorrectionNamesNothingOutside(t *testing.T) {
 	for _, values := range []string{`"log.file":"../../outside/log.csv"`, `"recording.files":["../../outside/outside.mp4"]`, `"log.kinds":"../../outside/kinds.csv"`} {
-		job := trap(t, "rec.mp4=x", "log.csv=video\n", fmt.Sprintf(`edits.jsonl={"id":"a","what":"sheet","values":{%s}}`+"\n", values))
-		v, err := Open(context.Background(), Ask{Path: job, Outside: true})
+		push := trap(t, "rec.mp4=x", "log.csv=video\n", fmt.Sprintf(`edits.jsonl={"id":"a","what":"sheet","values":{%s}}`+"\n", values))
+		v, err := job.Open(context.Background(), job.Ask{Path: push, Outside: true})
 		if err != nil {
 			t.Errorf("%s: %s", values, saidOf(err))
 			continue
@@ -365,18 +370,18 @@ func TestAForgedCorrectionNamesNothingOutside(t *testing.T) {
 
 // A file where a folder of ours belongs is told as that.
 func TestAFileInTheWayIsNamed(t *testing.T) {
-	job := trap(t, "rec.mp4=x", "work=x", "made=x")
-	v, err := Open(context.Background(), Ask{Path: job})
+	j := trap(t, "rec.mp4=x", "work=x", "made=x")
+	v, err := job.Open(context.Background(), job.Ask{Path: j})
 	if err != nil {
 		t.Fatal(saidOf(err))
 	}
-	g, err := v.openGround()
+	g, err := openGround(v)
 	g.close()
-	var trouble *Trouble
+	var trouble *trouble.Trouble
 	if !errors.As(err, &trouble) || !strings.Contains(err.Error(), "something else stands there") || trouble.Hint.Empty() {
 		t.Errorf("a file as work: %v", err)
 	}
-	if _, err := Open(context.Background(), Ask{Path: job, Out: filepath.Join(job, "made")}); !strings.Contains(saidOf(err), "this is a file, and a handover is a folder") {
+	if _, err := job.Open(context.Background(), job.Ask{Path: j, Out: filepath.Join(j, "made")}); !strings.Contains(saidOf(err), "this is a file, and a handover is a folder") {
 		t.Errorf("a file as --out: %v", err)
 	}
 }

@@ -7,11 +7,14 @@ import (
 	"slices"
 	"testing"
 
+	"pushcue/internal/placing"
 	"pushcue/internal/safefile"
+	"pushcue/internal/seal"
+	"pushcue/internal/shelf"
 )
 
-// newFolder is an empty handover folder with its record.
-func newFolder(t *testing.T) *folder {
+// New is an empty handover folder with its record.
+func New(t *testing.T) *shelf.Shelf {
 	t.Helper()
 	dir := t.TempDir()
 	out, work := filepath.Join(dir, "handover"), filepath.Join(dir, "work")
@@ -21,11 +24,11 @@ func newFolder(t *testing.T) *folder {
 		}
 	}
 	outDir, workDir := openedFolder(t, out), openedFolder(t, work)
-	r, err := readRecord(workDir, "handover.record", outDir, sealOf("", ""))
+	r, err := shelf.ReadRecord(workDir, "handover.record", outDir, seal.Of("", ""))
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &folder{out: outDir, tmp: workDir, record: r, wanted: map[string]string{}, closed: func() error { return nil }}
+	return &shelf.Shelf{Folder: outDir, Temp: workDir, Record: r, Wanted: map[string]string{}, Closed: func() error { return nil }}
 }
 
 func openedFolder(t *testing.T, path string) *safefile.Folder {
@@ -39,18 +42,18 @@ func openedFolder(t *testing.T, path string) *safefile.Folder {
 }
 
 // again is the same folder in the next run.
-func (f *folder) again(t *testing.T) *folder {
+func again(f *shelf.Shelf, t *testing.T) *shelf.Shelf {
 	t.Helper()
-	r, err := readRecord(f.record.work, f.record.name, f.out, f.record.seal)
+	r, err := shelf.ReadRecord(f.Record.Work, f.Record.Name, f.Folder, f.Record.Seal)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &folder{out: f.out, tmp: f.tmp, record: r, wanted: map[string]string{}, closed: f.closed}
+	return &shelf.Shelf{Folder: f.Folder, Temp: f.Temp, Record: r, Wanted: map[string]string{}, Closed: f.Closed}
 }
 
-func write(t *testing.T, f *folder, name, text string) {
+func write(t *testing.T, f *shelf.Shelf, name, text string) {
 	t.Helper()
-	if err := f.text(context.Background(), name, []byte(text)); err != nil {
+	if err := f.Text(context.Background(), name, []byte(text)); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -75,60 +78,60 @@ func content(t *testing.T, path string) string {
 }
 
 func TestUnchangedFilesAreKept(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "log.csv", "a")
-	g := f.again(t)
+	g := again(f, t)
 	write(t, g, "log.csv", "a")
-	if !slices.Equal(g.kept, []string{"log.csv"}) || len(g.made) != 0 {
-		t.Errorf("kept %q, made %q", g.kept, g.made)
+	if !slices.Equal(g.Kept, []string{"log.csv"}) || len(g.Made) != 0 {
+		t.Errorf("kept %q, made %q", g.Kept, g.Made)
 	}
 	write(t, g, "log.csv", "b")
-	if content(t, g.path("log.csv")) != "b" {
+	if content(t, g.Path("log.csv")) != "b" {
 		t.Error("a changed text wasn't written")
 	}
 }
 
 func TestOutdatedFilesOfOursAreRemoved(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "stills/01.jpg", "a")
 	write(t, f, "log.csv", "b")
-	g := f.again(t)
+	g := again(f, t)
 	write(t, g, "log.csv", "b")
-	if err := g.clear(context.Background()); err != nil {
+	if err := g.Clear(context.Background()); err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Equal(g.removed, []string{"stills/01.jpg"}) {
-		t.Errorf("removed %q", g.removed)
+	if !slices.Equal(g.Removed, []string{"stills/01.jpg"}) {
+		t.Errorf("removed %q", g.Removed)
 	}
-	if _, err := os.Stat(g.path("stills")); !os.IsNotExist(err) {
+	if _, err := os.Stat(g.Path("stills")); !os.IsNotExist(err) {
 		t.Error("the empty folder stays")
 	}
-	if len(f.again(t).record.files) != 1 {
+	if len(again(f, t).Record.Files) != 1 {
 		t.Error("the record still tells of a file that is gone")
 	}
 }
 
 func TestWhatSomebodyChangedStaysAndIsNamed(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "log.csv", "a")
 	write(t, f, "stills/01.jpg", "b")
-	overwrite(t, f.path("log.csv"), "changed by hand")
-	overwrite(t, f.path("stills/01.jpg"), "touched up")
-	overwrite(t, f.path("invoice.pdf"), "theirs")
+	overwrite(t, f.Path("log.csv"), "changed by hand")
+	overwrite(t, f.Path("stills/01.jpg"), "touched up")
+	overwrite(t, f.Path("invoice.pdf"), "theirs")
 
-	g := f.again(t)
+	g := again(f, t)
 	write(t, g, "log.csv", "c")
-	if err := g.clear(context.Background()); err != nil {
+	if err := g.Clear(context.Background()); err != nil {
 		t.Fatal(err)
 	}
-	if content(t, g.path("log.csv")) != "changed by hand" || content(t, g.path("stills/01.jpg")) != "touched up" || content(t, g.path("invoice.pdf")) != "theirs" {
+	if content(t, g.Path("log.csv")) != "changed by hand" || content(t, g.Path("stills/01.jpg")) != "touched up" || content(t, g.Path("invoice.pdf")) != "theirs" {
 		t.Error("somebody's work was lost")
 	}
-	slices.Sort(g.foreign)
-	if !slices.Equal(g.foreign, []string{"invoice.pdf", "log.csv", "stills/01.jpg"}) {
-		t.Errorf("named %q", g.foreign)
+	slices.Sort(g.Foreign)
+	if !slices.Equal(g.Foreign, []string{"invoice.pdf", "log.csv", "stills/01.jpg"}) {
+		t.Errorf("named %q", g.Foreign)
 	}
-	if !anyOpen(g.warnings) {
+	if !placing.AnyOpen(g.Warnings) {
 		t.Error("nothing is said to be left open")
 	}
 }
@@ -137,58 +140,58 @@ func TestWhatSomebodyChangedStaysAndIsNamed(t *testing.T) {
 // the file is ours in both cases, and isn't taken for finished in the first.
 func TestARunCutShortLeavesNothingThatIsTakenForForeign(t *testing.T) {
 	ctx := context.Background()
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "log.csv", "old")
-	e := f.record.files["log.csv"]
-	if err := f.record.note(entry{Path: "log.csv", Key: "new key", SHA256: sumOf([]byte("new")), Before: e.SHA256}); err != nil {
+	e := f.Record.Files["log.csv"]
+	if err := f.Record.Note(shelf.Entry{Path: "log.csv", Key: "new key", SHA256: shelf.SumOf([]byte("new")), Before: e.SHA256}); err != nil {
 		t.Fatal(err)
 	}
-	g := f.again(t)
-	if c, _, err := g.record.condition(ctx, "log.csv"); c != older || err != nil {
+	g := again(f, t)
+	if c, _, err := g.Record.Condition(ctx, "log.csv"); c != shelf.Older || err != nil {
 		t.Errorf("ahead of the rename: condition %d, %v", c, err)
 	}
-	if have, _ := g.has(ctx, "log.csv", "new key"); have {
+	if have, _ := g.Has(ctx, "log.csv", "new key"); have {
 		t.Error("the old file is taken for the new one")
 	}
-	overwrite(t, g.path("log.csv"), "new")
-	if c, _, err := g.again(t).record.condition(ctx, "log.csv"); c != current || err != nil {
+	overwrite(t, g.Path("log.csv"), "new")
+	if c, _, err := again(g, t).Record.Condition(ctx, "log.csv"); c != shelf.Current || err != nil {
 		t.Errorf("after the rename: condition %d, %v", c, err)
 	}
 }
 
 func TestATornLineOfTheRecordIsPassedOver(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "log.csv", "a")
-	text := content(t, f.record.path)
-	overwrite(t, f.record.path, text+`{"path":"stills/01.jpg","key":"3a`)
-	if g := f.again(t); len(g.record.files) != 1 {
-		t.Errorf("the record tells of %d files", len(g.record.files))
+	text := content(t, f.Record.Path)
+	overwrite(t, f.Record.Path, text+`{"path":"stills/01.jpg","key":"3a`)
+	if g := again(f, t); len(g.Record.Files) != 1 {
+		t.Errorf("the record tells of %d files", len(g.Record.Files))
 	}
 }
 
 func TestWithoutARecordTheSumsTellWhatIsOurs(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	write(t, f, "log.csv", "a")
-	overwrite(t, f.path(sumsName), sumOf([]byte("a"))+"  log.csv\n")
-	if err := os.Remove(f.record.path); err != nil {
+	overwrite(t, f.Path(shelf.SumsName), shelf.SumOf([]byte("a"))+"  log.csv\n")
+	if err := os.Remove(f.Record.Path); err != nil {
 		t.Fatal(err)
 	}
-	g := f.again(t)
+	g := again(f, t)
 	write(t, g, "log.csv", "b")
-	if len(g.foreign) != 0 || content(t, g.path("log.csv")) != "b" {
-		t.Errorf("foreign: %q", g.foreign)
+	if len(g.Foreign) != 0 || content(t, g.Path("log.csv")) != "b" {
+		t.Errorf("foreign: %q", g.Foreign)
 	}
 }
 
 func TestALinkInTheHandoverIsNeverOurs(t *testing.T) {
-	f := newFolder(t)
+	f := New(t)
 	elsewhere := filepath.Join(t.TempDir(), "precious")
 	overwrite(t, elsewhere, "theirs")
-	if err := os.Symlink(elsewhere, f.path("log.csv")); err != nil {
+	if err := os.Symlink(elsewhere, f.Path("log.csv")); err != nil {
 		t.Skip("no links on this system:", err)
 	}
 	write(t, f, "log.csv", "ours")
-	if content(t, elsewhere) != "theirs" || len(f.foreign) != 1 {
+	if content(t, elsewhere) != "theirs" || len(f.Foreign) != 1 {
 		t.Error("a link was written through or replaced")
 	}
 }

@@ -6,10 +6,11 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"pushcue/frames"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
@@ -25,9 +26,9 @@ func (m *maker) run(ctx context.Context) error {
 		if err := m.fetchStills(ctx); err != nil {
 			return err
 		}
-		return m.cutClips(ctx, m.folder.path(findingsName))
+		return m.cutClips(ctx, m.folder.Path(findingsName))
 	}
-	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.job.recordedBytes()}
+	b := &burn{rec: m.placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.job.RecordedBytes()}
 	var err error
 	if m.videoTodo {
 		if b.video, err = m.encodeVideo(); err != nil {
@@ -58,7 +59,7 @@ func (m *maker) run(ctx context.Context) error {
 		}
 	}
 	if b.findings == nil {
-		return m.cutClips(ctx, m.folder.path(findingsName))
+		return m.cutClips(ctx, m.folder.Path(findingsName))
 	}
 	// Clips are cut from the file while it still waits: its name may be taken by a
 	// file that isn't ours.
@@ -69,7 +70,7 @@ func (m *maker) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return m.folder.publish(ctx, piece{name: findingsName, key: m.findingsKey, tmp: film})
+	return m.folder.Publish(ctx, shelf.Piece{Name: findingsName, Key: m.findingsKey, Temp: film})
 }
 
 func (m *maker) fetchStills(ctx context.Context) error {
@@ -88,7 +89,7 @@ func (m *maker) fetchStills(ctx context.Context) error {
 
 func (m *maker) cutClips(ctx context.Context, from string) error {
 	var cuts []cut
-	var pieces []piece
+	var pieces []shelf.Piece
 	for i, c := range m.clips {
 		if !c.todo {
 			continue
@@ -98,12 +99,12 @@ func (m *maker) cutClips(ctx context.Context, from string) error {
 		last := rec.Frame(c.excerpt.Last)
 		long := last.Until - rec.Frame(c.excerpt.First).At
 		cuts = append(cuts, cut{tmp: tmp, from: c.excerpt.From, long: long, count: c.excerpt.Count, last: last})
-		pieces = append(pieces, piece{name: c.name, key: c.key, tmp: tmp})
+		pieces = append(pieces, shelf.Piece{Name: c.name, Key: c.key, Temp: tmp})
 	}
 	if len(cuts) == 0 {
 		return nil
 	}
-	from, err := m.folder.readable(from)
+	from, err := m.folder.Readable(from)
 	if err != nil {
 		return err
 	}
@@ -111,7 +112,7 @@ func (m *maker) cutClips(ctx context.Context, from string) error {
 	if err := copyOut(ctx, m.tools, from, cuts, func(n int) { m.progress.Advance(float64(n)) }); err != nil {
 		return err
 	}
-	return m.folder.publish(ctx, pieces...)
+	return m.folder.Publish(ctx, pieces...)
 }
 
 func (m *maker) encodeVideo() (*encode, error) {
@@ -146,22 +147,11 @@ func scriptSum(s overlay.Script) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-// recordedBytes is the size of the recording's files.
-func (j *Job) recordedBytes() int64 {
-	var n int64
-	for _, v := range j.Videos {
-		if info, err := os.Stat(v.Path); err == nil {
-			n += info.Size()
-		}
-	}
-	return n
-}
-
 // checkRoom looks for room on the disk before hours of work are spent. What a run
 // needs is guessed from the recording: the burn may be half as large again, lies
 // on the disk once while it waits, and stills and clips come on top.
 func (m *maker) checkRoom() error {
-	recording := m.job.recordedBytes()
+	recording := m.job.RecordedBytes()
 	var need int64 = 16 << 20
 	if m.videoTodo {
 		need += recording * 3 / 2
@@ -172,11 +162,11 @@ func (m *maker) checkRoom() error {
 	for _, a := range m.asFilmedTodo() {
 		need += a.size
 	}
-	free, err := freeBytes(m.folder.tmp.Path())
+	free, err := trouble.FreeBytes(m.folder.Temp.Path())
 	if err != nil || free >= need {
 		return nil // a disk that doesn't tell may have room
 	}
-	return &Trouble{
+	return &trouble.Trouble{
 		Text: words.Tell("there isn't room enough for the handover: about %s is needed, %s is free", gigabytes(need), gigabytes(free)),
 		Hint: words.Tell("make room, or name a folder on another disk with --out"),
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/internal/shelf"
 	"pushcue/subtitles"
 	"pushcue/timeline/timecode"
 )
@@ -35,9 +36,9 @@ func (m *maker) writeSidecars(ctx context.Context) error {
 				return err
 			}
 			if m.wants["subtitles"] {
-				err = m.folder.text(ctx, name, text)
+				err = m.folder.Text(ctx, name, text)
 			} else {
-				_, err = m.folder.has(ctx, name, sumOf(text))
+				_, err = m.folder.Has(ctx, name, shelf.SumOf(text))
 			}
 			if err != nil {
 				return err

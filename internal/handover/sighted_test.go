@@ -16,6 +16,9 @@ import (
 	"time"
 
 	"pushcue/internal/footage"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
+	"pushcue/internal/progress"
 	"pushcue/internal/soak"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
@@ -26,21 +29,21 @@ import (
 
 // steps remembers which steps a run went through.
 type steps struct {
-	quiet
+	progress.Quiet
 	names []string
 }
 
 func (s *steps) Step(name words.Sentence, _ float64) { s.names = append(s.names, name.String()) }
 
-func placeJob(t *testing.T, dir string, o PlaceOptions) (*Placed, *steps) {
+func placeJob(t *testing.T, dir string, o placing.PlaceOptions) (*placing.Placed, *steps) {
 	t.Helper()
-	visit, err := Open(context.Background(), Ask{Path: dir})
+	visit, err := job.Open(context.Background(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := &steps{}
 	o.Progress = s
-	placed, err := Place(context.Background(), realTools(t), visit.Jobs[0], o)
+	placed, err := placing.Place(context.Background(), realTools(t), visit.Jobs[0], o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,7 +82,7 @@ func TestCounterIsReadOnceAndPlaces(t *testing.T) {
 	t.Parallel()
 	video, shown := demoPart(t)
 	dir := jobOf(t, counted+"[captions]\nstrip = \"over\"\n", "distance;what\n2.8;grease\n8.7;crack\n", video)
-	p, first := placeJob(t, dir, PlaceOptions{})
+	p, first := placeJob(t, dir, placing.PlaceOptions{})
 	if !slices.Contains(first.names, "reading the counter") {
 		t.Errorf("steps %q, want one that says the counter is being read", first.names)
 	}
@@ -108,7 +111,7 @@ func TestCounterIsReadOnceAndPlaces(t *testing.T) {
 
 // findsTheLogsClock gives the job a log with times that nothing ties to the recording:
 // what was read off the pictures before finds its clock.
-func findsTheLogsClock(t *testing.T, dir string, shown []float64) *Placed {
+func findsTheLogsClock(t *testing.T, dir string, shown []float64) *placing.Placed {
 	t.Helper()
 	began := time.Date(2026, 4, 14, 10, 2, 11, 0, time.UTC)
 	log := "time;distance;what\n"
@@ -122,7 +125,7 @@ func findsTheLogsClock(t *testing.T, dir string, shown []float64) *Placed {
 	if err := os.WriteFile(filepath.Join(dir, "job.toml"), []byte(sheet), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	p, s := placeJob(t, dir, PlaceOptions{})
+	p, s := placeJob(t, dir, placing.PlaceOptions{})
 	if len(s.names) > 0 {
 		t.Errorf("another log: steps %q", s.names)
 	}
@@ -145,7 +148,7 @@ func findsTheLogsClock(t *testing.T, dir string, shown []float64) *Placed {
 // showsWhatWasShown holds the track against the painter's truth: at 99 of 100 frames
 // where it claims a number it is within one step of the display (of three frames, since
 // it goes on between two), and never off by more than 0.3 m.
-func showsWhatWasShown(t *testing.T, p *Placed, shown []float64) {
+func showsWhatWasShown(t *testing.T, p *placing.Placed, shown []float64) {
 	t.Helper()
 	claims, near, worst := 0, 0, 0.0
 	for i, v := range p.Recording.Times {
@@ -182,7 +185,7 @@ func isASheet(t *testing.T, path string) {
 }
 
 // captionsKeepClear asks where captions would go over the picture.
-func captionsKeepClear(t *testing.T, p *Placed) {
+func captionsKeepClear(t *testing.T, p *placing.Placed) {
 	t.Helper()
 	m := &maker{job: p.Job, placed: p}
 	var err error
@@ -190,7 +193,7 @@ func captionsKeepClear(t *testing.T, p *Placed) {
 		t.Fatal(err)
 	}
 	m.layOut()
-	areas := p.burnedIn()
+	areas := p.BurnedIn()
 	if len(areas) < 2 {
 		t.Errorf("writing was found in %v, want the counter and the clock", areas)
 	}
@@ -210,8 +213,8 @@ func TestCounterIsNotLookedForInVain(t *testing.T) {
 		"readings there are":   withReadings(t, jobOf(t, counted+"[distance]\nreadings = \"counter.csv\"\n", "distance;what\n2.8;grease\n", video)),
 		"a person in a hurry!": jobOf(t, counted, "distance;what\n2.8;grease\n", video),
 	} {
-		p, s := placeJob(t, dir, PlaceOptions{Quick: strings.HasSuffix(name, "!")})
-		if len(s.names) > 0 || p.CounterSheet != "" || p.seen.Counters() != nil {
+		p, s := placeJob(t, dir, placing.PlaceOptions{Quick: strings.HasSuffix(name, "!")})
+		if len(s.names) > 0 || p.CounterSheet != "" || p.Seen.Counters() != nil {
 			t.Errorf("%s: steps %q, sheet %q", name, s.names, p.CounterSheet)
 		}
 	}
@@ -264,7 +267,7 @@ func TestClockAloneIsNoCounter(t *testing.T) {
 	at := time.Date(2026, 4, 14, 9, 1, 31, 0, time.UTC)
 	video := filmed(t, "clock.mp4", shortPush(), footage.Recorder{Clock: &footage.Clock{At: at}})
 	dir := jobOf(t, counted, "distance;what\n2.6;grease\n", video)
-	p, _ := placeJob(t, dir, PlaceOptions{})
+	p, _ := placeJob(t, dir, placing.PlaceOptions{})
 	if p.Timeline.Track != nil || p.CounterSheet != "" || len(p.Timeline.Unplaced) != 1 {
 		t.Errorf("a clock was taken for a counter: track %+v, sheet %q", p.Timeline.Track, p.CounterSheet)
 	}

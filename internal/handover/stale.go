@@ -13,8 +13,11 @@ import (
 	"strings"
 	"time"
 
+	"pushcue/internal/job"
 	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/jobsheet"
 	"pushcue/timeline/words"
@@ -41,10 +44,10 @@ var inputNames = []struct {
 	{"spoken", words.Tell("the spoken notes")}, {"photos", words.Tell("the photos")},
 }
 
-// inputs hashes what the job's handover depends on. Small files go by their content; the
+// inputsOf hashes what the job's handover depends on. Small files go by their content; the
 // recording, spoken notes and photos by name and size, since reading them takes as long
 // as making the handover does.
-func (j *Job) inputs() (jobInputs, error) {
+func inputsOf(j *job.Job) (jobInputs, error) {
 	in := jobInputs{}
 	sheet := *j.Sheet
 	sheet.File, sheet.Firm.LogoDir = "", "" // where the job lies doesn't matter
@@ -59,15 +62,15 @@ func (j *Job) inputs() (jobInputs, error) {
 		return nil, err
 	}
 	text = append(text, zone...)
-	if b := sheet.Buyer; j.ask.For == forBuyer && (b.Keeps("as_filmed") || b.Spoken == "drop" || b.Photos == "drop") {
+	if b := sheet.Buyer; j.Ask.For == job.ForBuyer && (b.Keeps("as_filmed") || b.Spoken == "drop" || b.Photos == "drop") {
 		text = fmt.Append(text, b.Keeps("as_filmed"), b.Spoken == "drop", b.Photos == "drop") // the rest changes nothing of what is made
 	}
-	in["sheet"] = sumOf(text)
-	for key, s := range map[string]*Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
+	in["sheet"] = shelf.SumOf(text)
+	for key, s := range map[string]*job.Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
 		if s == nil {
 			continue
 		}
-		err := j.reading(*s, func(f *os.File) error {
+		err := j.Reading(*s, func(f *os.File) error {
 			h := sha256.New()
 			_, err := io.Copy(h, f)
 			in[key] = hex.EncodeToString(h.Sum(nil))
@@ -83,7 +86,7 @@ func (j *Job) inputs() (jobInputs, error) {
 			return nil, err
 		}
 		if len(live) > 0 {
-			in["edits"] = sumOf(text)
+			in["edits"] = shelf.SumOf(text)
 		}
 	}
 	in["recording"], in["spoken"], in["photos"] = sizes(j.Videos), sizes(j.Spoken), sizes(j.Photos)
@@ -91,7 +94,7 @@ func (j *Job) inputs() (jobInputs, error) {
 }
 
 // sizes hashes the names and sizes of files.
-func sizes(sources []Source) string {
+func sizes(sources []job.Source) string {
 	h := sha256.New()
 	for _, s := range sources {
 		size := int64(-1)
@@ -104,10 +107,10 @@ func sizes(sources []Source) string {
 }
 
 // keepInputs notes what the handover was made from, after it was finished.
-func (v *Visit) keepInputs(work *safefile.Folder) error {
+func keepInputs(v *job.Visit, work *safefile.Folder) error {
 	all := map[string]jobInputs{}
 	for _, j := range v.Jobs {
-		in, err := j.inputs()
+		in, err := inputsOf(j)
 		if err != nil {
 			return err
 		}
@@ -118,34 +121,34 @@ func (v *Visit) keepInputs(work *safefile.Folder) error {
 		return err
 	}
 	name := filepath.Base(v.Out) + inputsEnding
-	return writing(work.At(name), work.WriteBytes(name, append(text, '\n')))
+	return trouble.Writing(work.At(name), work.WriteBytes(name, append(text, '\n')))
 }
 
 // Stale names what has changed in a job or visit since its handover was made, so that
 // make would make another one; none where the handover is up to date, or where the job
 // can't be opened any more, as when its recording lies elsewhere by now. What was named on
 // make's command line is a.Videos and a.Log; name it here too.
-func Stale(ctx context.Context, a Ask) ([]words.Sentence, error) {
+func Stale(ctx context.Context, a job.Ask) ([]words.Sentence, error) {
 	a.ToAsk = true
-	v, err := Open(ctx, a)
+	v, err := job.Open(ctx, a)
 	if err != nil {
 		return nil, ctx.Err()
 	}
 	var kept map[string]jobInputs
 	text, err := reach.ReadBeneath(v.Work, filepath.Base(v.Out)+inputsEnding, mostInputs)
 	if err != nil || json.Unmarshal(text, &kept) != nil {
-		return v.newer(), nil
+		return newer(v), nil
 	}
 	var all []words.Sentence
 	for _, j := range v.Jobs {
-		now, err := j.inputs()
+		now, err := inputsOf(j)
 		if err != nil {
 			return nil, err
 		}
 		then := kept[j.Name]
 		for _, n := range inputNames {
 			if now[n.key] != then[n.key] {
-				all = append(all, v.ofJob(j, n.told))
+				all = append(all, ofJob(v, j, n.told))
 			}
 		}
 	}
@@ -153,7 +156,7 @@ func Stale(ctx context.Context, a Ask) ([]words.Sentence, error) {
 }
 
 // ofJob says which push of a visit something belongs to.
-func (v *Visit) ofJob(j *Job, told words.Sentence) words.Sentence {
+func ofJob(v *job.Visit, j *job.Job, told words.Sentence) words.Sentence {
 	if !v.Many {
 		return told
 	}
@@ -162,8 +165,8 @@ func (v *Visit) ofJob(j *Job, told words.Sentence) words.Sentence {
 
 // newer names the small inputs that were written after the handover was finished: all
 // that can be told where nothing was kept of what it was made from.
-func (v *Visit) newer() []words.Sentence {
-	made, err := os.Stat(filepath.Join(v.Out, sumsName))
+func newer(v *job.Visit) []words.Sentence {
+	made, err := os.Stat(filepath.Join(v.Out, shelf.SumsName))
 	if err != nil {
 		return nil
 	}
@@ -173,15 +176,15 @@ func (v *Visit) newer() []words.Sentence {
 	}
 	var all []words.Sentence
 	for _, j := range v.Jobs {
-		paths := map[string]string{"sheet": j.sheetPath, "edits": filepath.Join(j.Dir, edits.File)}
-		for key, s := range map[string]*Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
+		paths := map[string]string{"sheet": j.SheetPath, "edits": filepath.Join(j.Dir, edits.File)}
+		for key, s := range map[string]*job.Source{"log": j.Log, "kinds": j.Kinds, "readings": j.Readings} {
 			if s != nil {
 				paths[key] = s.Path
 			}
 		}
 		for _, n := range inputNames {
 			if path := paths[n.key]; path != "" && after(path) || n.key == "sheet" && v.Many && after(filepath.Join(v.Dir, jobsheet.VisitFile)) {
-				all = append(all, v.ofJob(j, n.told))
+				all = append(all, ofJob(v, j, n.told))
 			}
 		}
 	}

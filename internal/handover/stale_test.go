@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"pushcue/internal/job"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/words"
 )
@@ -28,19 +29,19 @@ func finishedJob(t *testing.T) (dir string, finish func()) {
 	}
 	return dir, func() {
 		t.Helper()
-		v, err := Open(t.Context(), Ask{Path: dir, ToAsk: true})
+		v, err := job.Open(t.Context(), job.Ask{Path: dir, ToAsk: true})
 		if err != nil {
 			t.Fatal(err)
 		}
-		g, err := v.openGround()
+		g, err := openGround(v)
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer g.close()
-		if _, err := v.writeSums(map[string]string{}, g); err != nil {
+		if _, err := writeSums(v, map[string]string{}, g); err != nil {
 			t.Fatal(err)
 		}
-		if err := v.keepInputs(g.work); err != nil {
+		if err := keepInputs(v, g.work); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -55,7 +56,7 @@ func change(t *testing.T, path, text string) {
 
 func stale(t *testing.T, dir string) string {
 	t.Helper()
-	all, err := Stale(t.Context(), Ask{Path: dir})
+	all, err := Stale(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,12 +96,12 @@ func TestWhatChangedSinceMakeIsNamed(t *testing.T) {
 func TestWithoutANoteOfTheInputsTheirTimesTell(t *testing.T) {
 	dir, finish := finishedJob(t)
 	finish()
-	work, err := safefile.MakeWithin(filepath.Join(dir, workName), filepath.Join(dir, workName), nil)
+	work, err := safefile.MakeWithin(filepath.Join(dir, job.WorkName), filepath.Join(dir, job.WorkName), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer work.Close()
-	if err := work.Remove(outName + inputsEnding); err != nil {
+	if err := work.Remove(job.OutName + inputsEnding); err != nil {
 		t.Fatal(err)
 	}
 	if got := stale(t, dir); got != "" {

@@ -11,9 +11,10 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/safefile"
+	"pushcue/internal/shelf"
+	"pushcue/internal/trouble"
 	"pushcue/overlay"
 	"pushcue/timeline"
-	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
@@ -32,12 +33,12 @@ func thumbName(base string) string { return path.Join("stills", "thumbs", base+"
 func (m *maker) stillKey(o timeline.Observation, l *overlay.Layout) string {
 	t := m.placed.Timeline
 	trueTime, known := t.TrueTime(o.Video)
-	parts := []any{"still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, m.placed.standAt(o.Video), o, trueTime, known, t.DistanceAt(o.Video),
+	parts := []any{"still", m.sourceKeys(), o.Frame, m.job.Sheet.Stills, m.placed.StandAt(o.Video), o, trueTime, known, t.DistanceAt(o.Video),
 		t.Sheet.Line, t.Sheet.Job, t.Sheet.Captions, l.Width, l.Height, l.Picture, l.Place, l.Notes}
 	if t.TimeSource(o.Video).Unchecked() {
 		parts = append(parts, "unchecked") // its caption says so
 	}
-	return keyOf(parts...)
+	return shelf.KeyOf(parts...)
 }
 
 // takeStill captions a still, and puts it and its thumbnail into the handover.
@@ -48,7 +49,7 @@ func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
 	if w.file = still; err != nil || !w.todo {
 		return err
 	}
-	w.file = m.folder.path(stillName(w.base))
+	w.file = m.folder.Path(stillName(w.base))
 	thumb, err := m.writeJPEG("thumb"+strconv.Itoa(s.ID), frames.Thumbnail(picture, thumbWidth, thumbHeight))
 	if err != nil {
 		return err
@@ -56,9 +57,9 @@ func (m *maker) takeStill(ctx context.Context, s frames.Still) error {
 	for _, why := range s.Why {
 		m.progress.Say(words.Plain("%s: %s", stillName(w.base), why))
 	}
-	return m.folder.publish(ctx,
-		piece{name: stillName(w.base), key: w.key, tmp: still, at: s.Best.At},
-		piece{name: thumbName(w.base), key: w.key, tmp: thumb, at: s.Best.At})
+	return m.folder.Publish(ctx,
+		shelf.Piece{Name: stillName(w.base), Key: w.key, Temp: still, At: s.Best.At},
+		shelf.Piece{Name: thumbName(w.base), Key: w.key, Temp: thumb, At: s.Best.At})
 }
 
 func (m *maker) writeJPEG(name string, picture image.Image) (string, error) {
@@ -68,7 +69,7 @@ func (m *maker) writeJPEG(name string, picture image.Image) (string, error) {
 // wait writes a file that waits for its name in the handover, and tells where.
 func (m *maker) wait(name string, write func(io.Writer) error) (path string, err error) {
 	tmp := m.ground.tmp.Folder
-	return tmp.At(name), writing(tmp.At(name), tmp.Write(name, write))
+	return tmp.At(name), trouble.Writing(tmp.At(name), tmp.Write(name, write))
 }
 
 // contactSheet shows all stills on one page. It is made of the thumbnails as they
@@ -78,7 +79,7 @@ func (m *maker) contactSheet(ctx context.Context) error {
 	var files []string
 	for _, w := range m.stills {
 		name := thumbName(w.base)
-		sum, ok := m.folder.wanted[name]
+		sum, ok := m.folder.Wanted[name]
 		if !ok {
 			continue
 		}
@@ -88,13 +89,13 @@ func (m *maker) contactSheet(ctx context.Context) error {
 	if len(files) == 0 {
 		return nil
 	}
-	key := keyOf("contact sheet", keys)
-	if have, err := m.folder.has(ctx, contactName, key); have || err != nil {
+	key := shelf.KeyOf("contact sheet", keys)
+	if have, err := m.folder.Has(ctx, contactName, key); have || err != nil {
 		return err
 	}
 	tiles := make([]image.Image, 0, len(files))
 	for _, name := range files {
-		tile, err := readJPEG(m.folder.out, name)
+		tile, err := readJPEG(m.folder.Folder, name)
 		if err != nil {
 			continue // somebody's own file stands there
 		}
@@ -107,7 +108,7 @@ func (m *maker) contactSheet(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return m.folder.publish(ctx, piece{name: contactName, key: key, tmp: tmp})
+	return m.folder.Publish(ctx, shelf.Piece{Name: contactName, Key: key, Temp: tmp})
 }
 
 func readJPEG(dir *safefile.Folder, name string) (image.Image, error) {
@@ -129,25 +130,6 @@ type wantedStill struct {
 	file     string // where it lies, for that
 }
 
-// standAt is the stand of the camera that holds v, by the track or else by the
-// pictures; nil where none does.
-func (p *Placed) standAt(v timecode.Video) *frames.Stand {
-	for _, s := range p.Timeline.Track.Stands() {
-		if s.From <= v && v <= s.To {
-			return &frames.Stand{From: s.From, To: s.To}
-		}
-	}
-	if p.seen == nil {
-		return nil
-	}
-	for _, s := range p.seen.Stood {
-		if s.From <= v && v <= s.To {
-			return &s
-		}
-	}
-	return nil
-}
-
 // wantedStills asks for the stills that aren't there yet.
 func (m *maker) wantedStills() []frames.Want {
 	var wants []frames.Want
@@ -155,7 +137,7 @@ func (m *maker) wantedStills() []frames.Want {
 		if !w.todo && !w.narrated {
 			continue
 		}
-		want := frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window, Within: m.placed.standAt(w.observation.Video)}
+		want := frames.Want{ID: i, At: w.observation.Video, Window: m.job.Sheet.Stills.Window, Within: m.placed.StandAt(w.observation.Video)}
 		if chosen := w.observation.Entry.Still; chosen != nil { // by a person: that frame and no better one
 			_, want.At, _ = m.placed.Timeline.FrameAt(chosen.Add(time.Microsecond))
 			want.Window = 0

@@ -8,6 +8,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/reach"
+	"pushcue/internal/shelf"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -22,21 +23,21 @@ func (m *maker) publishVideo(ctx context.Context, tmp string) error {
 	t := m.placed.Timeline
 	if info.Size() <= m.limit() {
 		m.videos = []part{{name: m.videoName(0, 1), from: t.ShowFrom, to: t.ShowTo}}
-		return m.folder.publish(ctx, piece{name: m.videos[0].name, key: m.videoKey, tmp: tmp, at: t.ShowFrom})
+		return m.folder.Publish(ctx, shelf.Piece{Name: m.videos[0].name, Key: m.videoKey, Temp: tmp, At: t.ShowFrom})
 	}
 	cuts, err := m.split(ctx, tmp, info.Size())
 	if err != nil {
 		return err
 	}
 	m.videos = nil
-	pieces := make([]piece, len(cuts))
+	pieces := make([]shelf.Piece, len(cuts))
 	for i, c := range cuts {
 		from := t.ShowFrom + c.from
 		m.videos = append(m.videos, part{name: m.videoName(i, len(cuts)), from: from})
-		pieces[i] = piece{name: m.videos[i].name, key: m.videoKey, tmp: c.tmp, at: from, pieces: len(cuts)}
+		pieces[i] = shelf.Piece{Name: m.videos[i].name, Key: m.videoKey, Temp: c.tmp, At: from, Pieces: len(cuts)}
 	}
 	m.closeParts()
-	return m.folder.publish(ctx, pieces...)
+	return m.folder.Publish(ctx, pieces...)
 }
 
 // split cuts a video at key frames into parts below the limit. How many bytes lie

@@ -9,6 +9,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/placing"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/words"
 )
@@ -56,7 +57,7 @@ func silent(part []float64) bool {
 func TestASoundThatCantBeDecodedWholeIsNamed(t *testing.T) {
 	short := &frames.Heard{Decoded: 420 * time.Millisecond, Claimed: 4 * time.Second}
 	rec := &frames.Recording{Parts: []frames.Part{{Name: "a.3gp", Sound: short}, {Name: "b.3gp"}, {Name: "c.3gp", Sound: short, Damage: words.Tell("it was cut off")}}}
-	got := soundsCut(rec)
+	got := placing.SoundsCut(rec)
 	if len(got) != 1 || got[0].Text.String() != "a.3gp: its sound couldn't be decoded whole: 400ms of 4s came out" || got[0].Hint.Empty() {
 		t.Errorf("%+v", got)
 	}

@@ -69,9 +69,9 @@ var mayWord = map[string]string{
 	"internal/handover/bag/write.go: (time.Time).Format":                           "the archive format's own date (RFC 8493)",
 	"subtitles/ass.go: \"%d:%02d:%02d.%02d\"":                                      "the subtitle format's own time",
 
-	"timeline/remarks.go: timeline/words.Tell":                    "a speed",
-	"internal/handover/sighting/confirm.go: timeline/words.Plain": "what the recorder's counter shows, in its own unit and digits",
-	"internal/handover/sighting/watch.go: fmt.Sprint":             "the key of a cached reading",
+	"timeline/remarks.go: timeline/words.Tell":                   "a speed",
+	"internal/placing/sighting/confirm.go: timeline/words.Plain": "what the recorder's counter shows, in its own unit and digits",
+	"internal/placing/sighting/watch.go: fmt.Sprint":             "the key of a cached reading",
 
 	"timeline/clock/say.go: (time.Time).Format":                "times of the log's clock, in warnings about the clock",
 	"timeline/recorder.go: (time.Time).Format":                 "a date that was ignored, in the warning that says so",
@@ -81,11 +81,11 @@ var mayWord = map[string]string{
 	"cmd/pushcue/editions.go: (time.Time).Format":              "when a copy left the house, which no timeline tells",
 	"timeline/explain.go: field timeline/fieldlog.Kind.Text":   "repeats what a row of the log says, word for word",
 
-	"internal/handover/buyer.go: field timeline/fieldlog.Kind.Text":   "looks for contact data in it",
-	"internal/handover/buyer.go: field timeline/fieldlog.Row.Note":    "looks for contact data in it",
-	"internal/handover/attached.go: field timeline/fieldlog.Kind.Key": "compares it with the names of files",
-	"internal/review/state.go: (*timeline/words.Language).Kind":       "the kinds that a person may choose from",
-	"internal/review/state.go: (*timeline/words.Language).Urgency":    "the urgencies that a person may choose from",
+	"internal/handover/buyer.go: field timeline/fieldlog.Kind.Text":  "looks for contact data in it",
+	"internal/handover/buyer.go: field timeline/fieldlog.Row.Note":   "looks for contact data in it",
+	"internal/placing/attached.go: field timeline/fieldlog.Kind.Key": "compares it with the names of files",
+	"internal/review/state.go: (*timeline/words.Language).Kind":      "the kinds that a person may choose from",
+	"internal/review/state.go: (*timeline/words.Language).Urgency":   "the urgencies that a person may choose from",
 }
 
 // planted is a file of the package subtitles that words a timeline in each forbidden way.

@@ -152,7 +152,7 @@ func TestTextFromALogStaysText(t *testing.T) {
 		text += fmt.Sprintf("10:00:01,%d m,%s,%s\n", i+1, cell, cell)
 	}
 	text += `,,"<img src=y onerror=alert(1)>",lost` + "\n"
-	p := open(t, job(t, "en", text, first))
+	p := open(t, jobFolder(t, "en", text, first))
 	p.frame(t)
 	elements := func() int {
 		return testbrowser.Ask[int](p.Browser, `document.querySelectorAll("#app script, #app b, #app img:not(.item img):not(.chosen-still):not(.sheet)").length`)

@@ -8,7 +8,7 @@ import (
 	"net/http"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -35,8 +35,8 @@ type found struct {
 // it comes with.
 func understand(err error, l *words.Language) (status int, c complaint) {
 	c.Faults = []found{}
-	var trouble *handover.Trouble
-	var refusal *handover.Refusal
+	var t *trouble.Trouble
+	var refusal *trouble.Refusal
 	var tool *ffmpeg.Error
 	var place *ffmpeg.PlaceError
 	var no *rejection
@@ -57,9 +57,9 @@ func understand(err error, l *words.Language) (status int, c complaint) {
 		}
 		say(faults[0].Told(), faults[0].Hint)
 		return http.StatusUnprocessableEntity, c
-	case errors.As(err, &trouble):
-		say(trouble.Text, trouble.Hint)
-		if trouble.Full {
+	case errors.As(err, &t):
+		say(t.Text, t.Hint)
+		if t.Full {
 			return http.StatusInsufficientStorage, c
 		}
 		return http.StatusConflict, c

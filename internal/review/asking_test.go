@@ -14,6 +14,7 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline/document"
 )
@@ -23,7 +24,7 @@ import (
 const limit = time.Hour
 
 // findTools asks ffmpeg what it can once for all tests.
-func findTools(context.Context, *handover.Visit) (*ffmpeg.Tools, error) { return foundTools() }
+func findTools(context.Context, *job.Visit) (*ffmpeg.Tools, error) { return foundTools() }
 
 var foundTools = sync.OnceValues(func() (*ffmpeg.Tools, error) { return ffmpeg.Find(context.Background(), ffmpeg.Where{}) })
 
@@ -73,9 +74,9 @@ func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
 	t.Helper()
 	o := Options{Author: "ana", Tools: findTools, Settings: settings, Drives: DrivesOfTests}
 	if dir != "" {
-		o.Ask = handover.Ask{Path: dir, ToAsk: true}
+		o.Ask = job.Ask{Path: dir, ToAsk: true}
 		var err error
-		if o.Visit, err = handover.Open(t.Context(), o.Ask); err != nil {
+		if o.Visit, err = job.Open(t.Context(), o.Ask); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -214,7 +215,7 @@ func (b *browser) ready() state {
 // document is everything as it is placed now.
 func (b *browser) document() string {
 	b.t.Helper()
-	text, err := json.Marshal(b.server.now().sittings[0].now.Load().placed.Document())
+	text, err := json.Marshal(handover.Document(b.server.now().sittings[0].now.Load().placed))
 	if err != nil {
 		b.t.Fatal(err)
 	}

@@ -15,6 +15,8 @@ import (
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/spoken"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -37,7 +39,7 @@ func besideOf(v *view) []beside {
 		return nil
 	}
 	all := []beside{}
-	add := func(kind string, a handover.Attached, leftOut bool) {
+	add := func(kind string, a placing.Attached, leftOut bool) {
 		one := beside{File: a.Name, Kind: kind, URL: address(kind, a.Name), Rows: a.Rows, LeftOut: leftOut, ByPerson: a.Given || leftOut}
 		if one.Rows == nil {
 			one.Rows = []int{}
@@ -58,7 +60,7 @@ func besideOf(v *view) []beside {
 	}
 	for _, s := range v.placed.LeftOut {
 		_, kind, _ := besideNamed(v, s.Name)
-		add(kind, handover.Attached{Source: s}, true)
+		add(kind, placing.Attached{Source: s}, true)
 	}
 	return all
 }
@@ -73,9 +75,9 @@ func address(kind, name string) string {
 }
 
 // besideNamed is the note or photo of the job that has the name.
-func besideNamed(v *view, name string) (s handover.Source, kind string, ok bool) {
-	for kind, all := range map[string][]handover.Source{"spoken": v.job.Spoken, "photo": v.job.Photos} {
-		if i := slices.IndexFunc(all, func(s handover.Source) bool { return s.Name == name }); i >= 0 {
+func besideNamed(v *view, name string) (s job.Source, kind string, ok bool) {
+	for kind, all := range map[string][]job.Source{"spoken": v.job.Spoken, "photo": v.job.Photos} {
+		if i := slices.IndexFunc(all, func(s job.Source) bool { return s.Name == name }); i >= 0 {
 			return all[i], kind, true
 		}
 	}
@@ -83,7 +85,7 @@ func besideNamed(v *view, name string) (s handover.Source, kind string, ok bool)
 }
 
 // asked is the file that a request is about: one that the job lists as of that kind.
-func (t *sitting) asked(r *http.Request, kind string) (*handover.Job, handover.Source, error) {
+func (t *sitting) asked(r *http.Request, kind string) (*job.Job, job.Source, error) {
 	v := t.now.Load()
 	s, is, there := besideNamed(v, r.PathValue("name"))
 	if !there || is != kind {
@@ -115,7 +117,7 @@ func (t *sitting) servePhoto(w http.ResponseWriter, r *http.Request) error {
 	case <-r.Context().Done():
 		return r.Context().Err()
 	}
-	picture, err := job.OpenPhoto(r.Context(), t.opened.tools, s)
+	picture, err := handover.OpenPhoto(r.Context(), job, t.opened.tools, s)
 	if err != nil {
 		return err
 	}
@@ -156,13 +158,13 @@ func (t *sitting) serveSpoken(w http.ResponseWriter, r *http.Request) error {
 }
 
 // playableNote makes a copy of a note that browsers play, once, in our own folder.
-func (t *sitting) playableNote(ctx context.Context, job *handover.Job, sound *ffmpeg.Sound) (string, error) {
+func (t *sitting) playableNote(ctx context.Context, job *job.Job, sound *ffmpeg.Sound) (string, error) {
 	name := sound.Source.Name
 	sum, err := glance(sound.Source)
 	if err != nil {
 		return "", rejected(http.StatusNotFound, words.Tell("the file can't be read"), words.Tell("is its disk still there?"))
 	}
-	work := job.Work()
+	work := job.Work
 	path := filepath.Join(work, "note-"+hex.EncodeToString(sum.Sum(nil)[:8])+".m4a")
 	t.notes.Lock() // a page asks for a note in several pieces
 	defer t.notes.Unlock()

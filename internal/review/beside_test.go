@@ -14,7 +14,7 @@ import (
 	"testing"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
@@ -51,7 +51,7 @@ func tone(seconds int) string {
 
 // witnessed is a job with spoken notes and photos: some known by their names, some not.
 func witnessed(t testing.TB) string {
-	folder := job(t, "en", written, first)
+	folder := jobFolder(t, "en", written, first)
 	for _, dir := range []string{"spoken", "photos"} {
 		if err := os.Mkdir(filepath.Join(folder, dir), 0o755); err != nil {
 			t.Fatal(err)
@@ -188,7 +188,7 @@ func TestNothingIsServedThatALinkLeadsTo(t *testing.T) {
 		}
 		t.Cleanup(func() { _ = os.Remove(link) })
 	}
-	s := begin(t, handover.Ask{Path: folder}, t.TempDir())
+	s := begin(t, job.Ask{Path: folder}, t.TempDir())
 	defer s.end()
 	s.await(t, "all nine files", func(now state) bool { return len(now.Beside) == 9 })
 	for address, want := range map[string]int{

@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
@@ -87,7 +87,7 @@ type observation struct {
 // open serves a job folder and shows it.
 func open(t testing.TB, folder string) *page {
 	t.Helper()
-	p := serve(t, handover.Ask{Path: folder})
+	p := serve(t, job.Ask{Path: folder})
 	p.ready()
 	return p
 }
@@ -96,11 +96,11 @@ func open(t testing.TB, folder string) *page {
 var standing *served
 
 // serve has the program open a job for a test; an empty Ask shows the start page.
-func serve(t testing.TB, ask handover.Ask) *page {
+func serve(t testing.TB, ask job.Ask) *page {
 	t.Helper()
 	settings := filepath.Join(review.Lasting(), "settings")
 	if standing == nil {
-		s := begin(t, handover.Ask{}, settings)
+		s := begin(t, job.Ask{}, settings)
 		review.AtEnd(func() { _ = s.end() })
 		standing = s
 	}
@@ -116,13 +116,13 @@ func serve(t testing.TB, ask handover.Ask) *page {
 }
 
 // begin runs the program.
-func begin(t testing.TB, ask handover.Ask, settings string) *served {
+func begin(t testing.TB, ask job.Ask, settings string) *served {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
-	var over *handover.Visit
+	var over *job.Visit
 	if ask.Path != "" {
 		var err error
-		if over, err = handover.Open(ctx, ask); err != nil {
+		if over, err = job.Open(ctx, ask); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -194,8 +194,8 @@ var most *served
 func usual(t testing.TB) *page {
 	t.Helper()
 	if most == nil {
-		folder := kept(t, "usual", func(t testing.TB) string { return job(t, "en", written, first) })
-		s := begin(t, handover.Ask{Path: folder}, filepath.Join(review.Lasting(), "usual", "settings"))
+		folder := kept(t, "usual", func(t testing.TB) string { return jobFolder(t, "en", written, first) })
+		s := begin(t, job.Ask{Path: folder}, filepath.Join(review.Lasting(), "usual", "settings"))
 		review.AtEnd(func() { _ = s.end() })
 		most = s
 	}
@@ -394,7 +394,7 @@ const written = `time,distance,to,what,clock,urgency,note
 `
 
 // job makes a job folder of numbered footage; text goes into log.csv, "" leaves it out.
-func job(t testing.TB, language, text string, specs ...testfootage.Spec) string {
+func jobFolder(t testing.TB, language, text string, specs ...testfootage.Spec) string {
 	t.Helper()
 	folder := filepath.Join(t.TempDir(), "B-17")
 	if err := os.Mkdir(folder, 0o755); err != nil {

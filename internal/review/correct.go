@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/jobsheet"
@@ -238,5 +238,5 @@ func listTyped(v *view, key, text string) any {
 
 // isPart tells whether a part of the recording has that name, comma and all.
 func isPart(v *view, name string) bool {
-	return slices.ContainsFunc(v.job.Videos, func(s handover.Source) bool { return s.Name == name })
+	return slices.ContainsFunc(v.job.Videos, func(s job.Source) bool { return s.Name == name })
 }

@@ -5,7 +5,7 @@ import (
 	"sync"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/timeline/words"
 )
 
@@ -58,7 +58,7 @@ func (e *eyes) work(ctx context.Context, look func(context.Context)) {
 
 // seenBy is what the pictures are looked through for, and the language that their sheet
 // speaks.
-func seenBy(j *handover.Job) any {
+func seenBy(j *job.Job) any {
 	c := j.Sheet.Counter
 	return [...]any{c.Look, c.Box, c.Unit, j.Sheet.Distance.Fastest, len(j.Videos), j.Sheet.Job.Language}
 }

@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/manifest"
 	"pushcue/timeline/words"
 )
@@ -123,13 +124,13 @@ func (p *steps) said(reader, edition string) (looked, agreed bool) {
 }
 
 // askFor is how the handover for a reader is asked for.
-func (s *Server) askFor(reader string) (*opened, handover.Ask, error) {
+func (s *Server) askFor(reader string) (*opened, job.Ask, error) {
 	o := s.now()
 	if o == nil {
-		return nil, handover.Ask{}, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
+		return nil, job.Ask{}, rejected(http.StatusNotFound, words.Tell("no job is open"), words.Tell("choose one on the start page"))
 	}
 	if err := (handover.Options{For: reader}).Check(); err != nil {
-		return nil, handover.Ask{}, err
+		return nil, job.Ask{}, err
 	}
 	ask := o.ask
 	ask.For = reader

@@ -9,7 +9,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/words"
 )
@@ -30,7 +30,7 @@ func TestAFullDiskRefusesACorrection(t *testing.T) {
 		t.Fatal(err)
 	}
 	write(t, filepath.Join(dir, "rec.mp4"), "film")
-	visit, err := handover.Open(t.Context(), handover.Ask{Path: dir})
+	visit, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}

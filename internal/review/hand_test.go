@@ -8,7 +8,7 @@ import (
 
 	"github.com/chromedp/chromedp/kb"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/testbrowser"
 )
 
@@ -28,7 +28,7 @@ func TestAQuickHandoverIsAskedFor(t *testing.T) {
 func TestAQuestionIsAnsweredByAClick(t *testing.T) {
 	// 03/04 may be March or April, and nothing else in the log or the sheet tells.
 	text := "date,time,distance,what\n03/04/2026,10:00:01,0.4 m,roots\n03/04/2026,10:00:05,4.0 m,crack\n"
-	folder := job(t, "en", text, first)
+	folder := jobFolder(t, "en", text, first)
 	sheet, err := os.ReadFile(filepath.Join(folder, "job.toml"))
 	if err != nil {
 		t.Fatal(err)
@@ -58,8 +58,8 @@ func TestARowWithoutAPlaceIsFound(t *testing.T) {
 }
 
 func TestAJobIsChosenOrMadeOnTheStartPage(t *testing.T) {
-	there := job(t, "en", written, first)
-	p := serve(t, handover.Ask{})
+	there := jobFolder(t, "en", written, first)
+	p := serve(t, job.Ask{})
 	p.Until(`document.body.dataset.ready === "true"`)
 	p.Accessible(axe)
 	// A folder may be typed into the address of the browser's walk: here the page is led there.

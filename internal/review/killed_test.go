@@ -16,7 +16,7 @@ import (
 	"testing"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/soak"
 	"pushcue/internal/testbrowser"
 	"pushcue/timeline/edits"
@@ -31,8 +31,8 @@ func TestMain(m *testing.M) {
 	if dir == "" {
 		os.Exit(allTests(func() int { return testbrowser.Shared(m) }))
 	}
-	ask := handover.Ask{Path: dir}
-	visit, err := handover.Open(context.Background(), ask)
+	ask := job.Ask{Path: dir}
+	visit, err := job.Open(context.Background(), ask)
 	if err != nil {
 		fmt.Println(err)
 		os.Exit(1)

@@ -29,7 +29,7 @@ func lookOver(t testing.TB, frames int) (f figures) {
 		at := time.Date(2026, 4, 14, 10, 0, 0, 0, time.UTC).Add(time.Duration(10+i*frames/10_600) * time.Second)
 		fmt.Fprintf(&text, "%s,%.1f m,roots,watch,row %d\n", at.Format("15:04:05"), 0.5+0.1*float64(i), i+1)
 	}
-	folder := job(t, "en", text.String(), long)
+	folder := jobFolder(t, "en", text.String(), long)
 
 	began := time.Now()
 	p := open(t, folder)

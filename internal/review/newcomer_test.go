@@ -9,7 +9,7 @@ import (
 
 	"github.com/chromedp/chromedp/kb"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/testbrowser"
 	"pushcue/internal/testfootage"
 )
@@ -29,7 +29,7 @@ func TestANewcomerGetsFromAPaperLogToAHandoverOnADrive(t *testing.T) {
 	}
 	testfootage.Link(t, first, filepath.Join(folder, "rec0001.mp4"))
 
-	p := serve(t, handover.Ask{})
+	p := serve(t, job.Ask{})
 	clicks, keys := 0, 0
 	press := func(says string) { t.Helper(); clicks++; p.press(says) }
 	typed := func(text string) { t.Helper(); keys += len([]rune(text)); p.Press(text) }

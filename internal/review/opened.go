@@ -8,14 +8,15 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/timeline/words"
 )
 
 // opened is the visit that is looked over.
 type opened struct {
-	visit    *handover.Visit
-	ask      handover.Ask
+	visit    *job.Visit
+	ask      job.Ask
 	tools    *ffmpeg.Tools
 	sittings []*sitting
 	release  func()        // of the lock that keeps a second program away
@@ -27,12 +28,12 @@ type opened struct {
 }
 
 // open looks over a visit from now on.
-func (s *Server) open(ctx context.Context, v *handover.Visit, a handover.Ask) error {
+func (s *Server) open(ctx context.Context, v *job.Visit, a job.Ask) error {
 	tools, err := s.o.Tools(ctx, v)
 	if err != nil {
 		return err
 	}
-	release, err := v.Hold()
+	release, err := placing.Hold(v)
 	if err != nil {
 		return err
 	}

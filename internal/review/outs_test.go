@@ -8,7 +8,7 @@ import (
 
 	"github.com/chromedp/chromedp/kb"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/testbrowser"
 )
 
@@ -28,7 +28,7 @@ func rewrite(t *testing.T, path string, change func(string) string) {
 }
 
 func TestEveryWarningHasItsWayOut(t *testing.T) {
-	folder := job(t, "en", paused, first)
+	folder := jobFolder(t, "en", paused, first)
 	rewrite(t, filepath.Join(folder, "job.toml"), func(s string) string {
 		return strings.Replace(s, "starts = \"10:00:00\"\n", "", 1) + pausedAnchors
 	})
@@ -74,7 +74,7 @@ func TestAPushOfAVisitIsChosenAndLoggedInTheFirmsOwnWords(t *testing.T) {
 	}
 	put(t, filepath.Join(visit, "visit.toml"), "[customer]\nname = \"Rowan Ashdale\"\n")
 	for name, log := range map[string]string{"1-down": written, "2-up": ""} {
-		if err := os.Rename(job(t, "en", log, first), filepath.Join(visit, name)); err != nil {
+		if err := os.Rename(jobFolder(t, "en", log, first), filepath.Join(visit, name)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -82,7 +82,7 @@ func TestAPushOfAVisitIsChosenAndLoggedInTheFirmsOwnWords(t *testing.T) {
 	put(t, filepath.Join(up, "kinds.csv"), "code,words,urgency,kind\nRT,thick roots,repair,roots\nZ9,tile of our own,watch,\n")
 	rewrite(t, filepath.Join(up, "job.toml"), func(s string) string { return strings.Replace(s, "[log]\n", "[log]\nkinds = \"kinds.csv\"\n", 1) })
 
-	p := serve(t, handover.Ask{Path: visit})
+	p := serve(t, job.Ask{Path: visit})
 	p.ready()
 	p.frame(t)
 	if n := len(p.state().Rows); n != 6 {

@@ -21,19 +21,20 @@ import (
 	"time"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/review/runs"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/words"
 )
 
 // Options of Listen.
 type Options struct {
-	Visit    *handover.Visit // the job or visit to begin with; nil: the start page
-	Ask      handover.Ask    // how Visit was asked for, to open it anew when its files change
-	Settings string          // folder of the user's settings; "" for none
-	Key      string          // as handover.Ask's, for jobs that are chosen on the page
-	Author   string          // how corrections are signed
-	Port     int             // 0: any that is free
+	Visit    *job.Visit // the job or visit to begin with; nil: the start page
+	Ask      job.Ask    // how Visit was asked for, to open it anew when its files change
+	Settings string     // folder of the user's settings; "" for none
+	Key      string     // as handover.Ask's, for jobs that are chosen on the page
+	Author   string     // how corrections are signed
+	Port     int        // 0: any that is free
 
 	Running string // folder of the user's in which programs that serve a page are noted; "" for none
 	// Ready is called once the page can be opened; nil for nothing.
@@ -42,7 +43,7 @@ type Options struct {
 	Drives func() []string
 
 	// Tools finds ffmpeg, never among the files of the visit.
-	Tools func(ctx context.Context, v *handover.Visit) (*ffmpeg.Tools, error)
+	Tools func(ctx context.Context, v *job.Visit) (*ffmpeg.Tools, error)
 	// Show opens a file or a folder with the system's own program.
 	Show func(ctx context.Context, target string) error
 }
@@ -66,7 +67,7 @@ type Server struct {
 func Listen(o Options) (*Server, error) {
 	l, err := net.Listen("tcp4", fmt.Sprintf("127.0.0.1:%d", o.Port))
 	if err != nil {
-		return nil, &handover.Trouble{Text: words.Tell("port %d can't be used: %v", o.Port, err), Hint: words.Tell("leave --port out, and a free one is taken")}
+		return nil, &trouble.Trouble{Text: words.Tell("port %d can't be used: %v", o.Port, err), Hint: words.Tell("leave --port out, and a free one is taken")}
 	}
 	if o.Drives == nil {
 		o.Drives = shelves

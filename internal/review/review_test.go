@@ -16,7 +16,10 @@ import (
 	"testing"
 
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/internal/testfootage"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/document"
 	"pushcue/timeline/edits"
 )
@@ -146,16 +149,16 @@ func TestACorrectionMovesWhatItShould(t *testing.T) {
 	}
 
 	// The command reads the same from the folder.
-	visit, err := handover.Open(t.Context(), handover.Ask{Path: dir})
+	visit, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
 	tools, _ := findTools(t.Context(), nil)
-	placed, err := handover.Place(t.Context(), tools, visit.Jobs[0], handover.PlaceOptions{Quick: true})
+	placed, err := placing.Place(t.Context(), tools, visit.Jobs[0], placing.PlaceOptions{Quick: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	document := placed.Document()
+	document := handover.Document(placed)
 	document.Distance.Readings = nil // the page isn't sent them
 	want, _ := json.Marshal(document)
 	got, _ := json.Marshal(s.Timeline)
@@ -291,7 +294,7 @@ func TestAPushWithoutALogIsLoggedInThePage(t *testing.T) {
 
 func TestASecondProgramIsTold(t *testing.T) {
 	b, dir := demo(t)
-	visit, err := handover.Open(t.Context(), handover.Ask{Path: dir})
+	visit, err := job.Open(t.Context(), job.Ask{Path: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -299,7 +302,7 @@ func TestASecondProgramIsTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var told *handover.Trouble
+	var told *trouble.Trouble
 	if err := other.Serve(t.Context()); !errors.As(err, &told) || !strings.Contains(told.Text.String(), "looked over") {
 		t.Errorf("%v", err)
 	}

@@ -9,13 +9,13 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/review"
 	"pushcue/internal/testbrowser"
 )
 
 func TestStepsShowTheFrameThatIsNamed(t *testing.T) {
-	p := open(t, job(t, "en", written, first, second))
+	p := open(t, jobFolder(t, "en", written, first, second))
 	_, times := p.get(t, "/api/frames")
 	is := func(want int) {
 		t.Helper()
@@ -98,7 +98,7 @@ func TestPlayingStopsOnTheFrameThatIsSaid(t *testing.T) {
 // A browser that is short of time doesn't tell of each frame. At its end the film stands on
 // its last one all the same.
 func TestAPartThatNoBrowserPlaysRunsAllTheSame(t *testing.T) {
-	p := serve(t, handover.Ask{Path: job(t, "en", "", second)})
+	p := serve(t, job.Ask{Path: jobFolder(t, "en", "", second)})
 	p.Before(`const tell = HTMLVideoElement.prototype.requestVideoFrameCallback;
 		HTMLVideoElement.prototype.requestVideoFrameCallback = function (f) { return tell.call(this, (now, shown) => shown.mediaTime < 1 && f(now, shown)); }`)
 	p.Go(p.address)

@@ -13,7 +13,9 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
+	"pushcue/internal/trouble"
 	"pushcue/timeline/edits"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/fieldlog"
@@ -34,7 +36,7 @@ type sitting struct {
 	unit   atomic.Value // string: of typed lengths without one, once a person has said
 
 	one    sync.Mutex // one change at a time; holds all below but now
-	desk   *handover.Desk
+	desk   *placing.Desk
 	stamps stamps
 	now    atomic.Pointer[view]
 }
@@ -42,11 +44,11 @@ type sitting struct {
 // A view is a sitting as it stands: nothing in it changes any more.
 type view struct {
 	revision  int64
-	job       *handover.Job
+	job       *job.Job
 	recording *frames.Recording // nil while it is being read
 	through   bool              // the recording was read through for damage
 	film      string            // names the recording; another one once its files have changed
-	placed    *handover.Placed  // nil before all questions are answered
+	placed    *placing.Placed   // nil before all questions are answered
 	asked     fault.List        // what must be answered before
 	trouble   error
 	written   *fieldlog.Log // the log without corrections
@@ -83,11 +85,11 @@ func (s stamps) equal(t stamps) bool {
 
 func (s stamps) sameFilms(t stamps) bool { return slices.EqualFunc(s.films, t.films, fileStamp.equal) }
 
-func newSitting(s *Server, o *opened, index int, job *handover.Job) *sitting {
-	one := &sitting{server: s, opened: o, index: index, desk: handover.NewDesk(o.tools)}
+func newSitting(s *Server, o *opened, index int, job *job.Job) *sitting {
+	one := &sitting{server: s, opened: o, index: index, desk: placing.NewDesk(o.tools)}
 	one.now.Store(&view{revision: 1, job: job, counter: counterState{State: "waiting"}})
 	one.eyes.asked = make(chan struct{}, 1)
-	one.stills = newStills(o.tools, job.Top(), job.Work())
+	one.stills = newStills(o.tools, job.Top, job.Work)
 	one.stands = newStandIns(one)
 	return one
 }
@@ -282,13 +284,13 @@ func isGone(dir string) error {
 	if info, err := os.Stat(dir); err == nil && info.IsDir() {
 		return nil
 	}
-	return &handover.Trouble{Text: words.Tell("%s isn't there any more", dir), Hint: words.Tell("put it back where it was, or plug its drive in; what was saved is in it")}
+	return &trouble.Trouble{Text: words.Tell("%s isn't there any more", dir), Hint: words.Tell("put it back where it was, or plug its drive in; what was saved is in it")}
 }
 
 // stampsOf looks at the files of a job that people write.
-func stampsOf(j *handover.Job) (s stamps) {
+func stampsOf(j *job.Job) (s stamps) {
 	paths := []string{filepath.Join(j.Dir, edits.File), filepath.Join(j.Dir, jobsheet.JobFile), filepath.Join(filepath.Dir(j.Dir), jobsheet.VisitFile)}
-	for _, s := range []*handover.Source{j.Log, j.Kinds, j.Readings} {
+	for _, s := range []*job.Source{j.Log, j.Kinds, j.Readings} {
 		if s != nil {
 			paths = append(paths, s.Path)
 		}

@@ -177,7 +177,7 @@ const standInName = "stand-in-"
 // name is where a part's stand-in lies: by what the part holds, so that it is found
 // again wherever the job folder is moved to.
 func (s *standIns) name(rec *frames.Recording, part int) (string, error) {
-	work := s.t.now.Load().job.Work()
+	work := s.t.now.Load().job.Work
 	p := rec.Parts[part]
 	sum, err := glance(p.Media.Source)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline/jobsheet"
@@ -193,7 +193,7 @@ func (g ground) foldersIn(path string) (*folders, error) {
 	if above := filepath.Dir(path); g.has(above) {
 		f.Parent = &above
 	}
-	f.Videos, f.Logs, f.Job = handover.LooksLike(path)
+	f.Videos, f.Logs, f.Job = job.LooksLike(path)
 	for _, e := range entries {
 		if strings.HasPrefix(e.Name(), ".") || len(f.Folders) >= mostListed {
 			continue
@@ -205,7 +205,7 @@ func (g ground) foldersIn(path string) (*folders, error) {
 		if info, err := os.Stat(at); err != nil || !info.IsDir() {
 			continue
 		}
-		_, _, isJob := handover.LooksLike(at)
+		_, _, isJob := job.LooksLike(at)
 		f.Folders = append(f.Folders, folder{e.Name(), at, isJob})
 	}
 	return f, nil
@@ -270,8 +270,8 @@ func (s *Server) choose(r *http.Request) error {
 		}
 		asked.Folder = folder
 	}
-	ask := handover.Ask{Path: asked.Folder, Settings: s.o.Settings, Key: s.o.Key, ToAsk: true}
-	visit, err := handover.Open(r.Context(), ask)
+	ask := job.Ask{Path: asked.Folder, Settings: s.o.Settings, Key: s.o.Key, ToAsk: true}
+	visit, err := job.Open(r.Context(), ask)
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"path/filepath"
+	"pushcue/internal/handover"
 	"slices"
 
 	"pushcue/timeline"
@@ -96,7 +97,7 @@ func (t *sitting) state() *state {
 	s.Sheet, s.Taped, s.Anchors = sheetOf(v), tapedOf(v), anchorsOf(v)
 	s.Film = t.film(v)
 	if p := v.placed; p != nil {
-		s.Timeline, s.Track = p.DocumentIn(v.speaks()), trackOf(p.Timeline)
+		s.Timeline, s.Track = handover.DocumentIn(p, v.speaks()), trackOf(p.Timeline)
 		s.Timeline.Distance.Readings = nil // tens of thousands of a long push; the track is what is drawn
 		s.Rows = rowsOf(v)
 		if log := p.Timeline.Log; log != nil && log.Header != nil {

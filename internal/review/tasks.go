@@ -11,6 +11,7 @@ import (
 
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/drive"
+	"pushcue/internal/job"
 	"pushcue/timeline/words"
 )
 
@@ -203,7 +204,7 @@ func (s *Server) make(r *http.Request) (*task, error) {
 	}
 	return s.start(r.Context(), o, "make", asked.For, func(ctx context.Context, p *running) (any, error) {
 		ask.ToAsk = false
-		visit, err := handover.Open(ctx, ask)
+		visit, err := job.Open(ctx, ask)
 		if err != nil {
 			return nil, err
 		}

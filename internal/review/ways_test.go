@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
 	"pushcue/internal/testfootage"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
@@ -208,7 +208,7 @@ func TestAssumptionsAreTakenByATouch(t *testing.T) {
 }
 
 func TestAListIsTypedIntoOneField(t *testing.T) {
-	v := &view{job: &handover.Job{Videos: []handover.Source{{Name: "one, two.mp4"}, {Name: "b.mp4"}}}}
+	v := &view{job: &job.Job{Videos: []job.Source{{Name: "one, two.mp4"}, {Name: "b.mp4"}}}}
 	for _, x := range []struct{ key, typed, want string }{
 		{"recording.files", "b.mp4, a.mp4 ,c.mp4", `["b.mp4","a.mp4","c.mp4"]`},
 		{"recording.files", "b.mp4", `"b.mp4"`},

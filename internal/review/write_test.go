@@ -10,7 +10,7 @@ import (
 )
 
 func TestALogIsWrittenWhileWatching(t *testing.T) {
-	folder := job(t, "en", "", first)
+	folder := jobFolder(t, "en", "", first)
 	p := open(t, folder)
 	p.frame(t)
 	// Without a log the pad lies open by itself.

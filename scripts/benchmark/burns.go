@@ -11,6 +11,8 @@ import (
 
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 	"pushcue/overlay"
 	"pushcue/timeline/words"
 )
@@ -25,16 +27,16 @@ type burns struct {
 	part    []string
 }
 
-func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error) {
+func (b *bench) burns(ctx context.Context, j, recording string) (*burns, error) {
 	tools, err := ffmpeg.Find(ctx, ffmpeg.Where{Cache: ffmpeg.UserCache()})
 	if err != nil {
 		return nil, err
 	}
-	visit, err := handover.Open(ctx, handover.Ask{Path: job})
+	visit, err := job.Open(ctx, job.Ask{Path: j})
 	if err != nil {
 		return nil, err
 	}
-	placed, err := handover.Place(ctx, tools, visit.Jobs[0], handover.PlaceOptions{})
+	placed, err := placing.Place(ctx, tools, visit.Jobs[0], placing.PlaceOptions{})
 	if err != nil {
 		return nil, err
 	}
@@ -71,8 +73,8 @@ func (b *bench) burns(ctx context.Context, job, recording string) (*burns, error
 	at := place.Picture
 	out.picture = fmt.Sprintf("crop=%d:%d:%d:%d", at.Dx(), at.Dy(), at.Min.X, at.Min.Y)
 	pick, closeUp, hear := excerpts(plan, 30)
-	out.whole = bare(recording, burn(place, "place.ass"), "", placed.Encoding(tools.Encoder, place, nil), "whole.mp4")
-	out.part = bare(recording, pick+","+burn(notes, "notes.ass")+","+closeUp, hear, placed.Encoding(tools.Encoder, notes, &plan), "excerpts.mp4")
+	out.whole = bare(recording, burn(place, "place.ass"), "", handover.Encoding(placed, tools.Encoder, place, nil), "whole.mp4")
+	out.part = bare(recording, pick+","+burn(notes, "notes.ass")+","+closeUp, hear, handover.Encoding(placed, tools.Encoder, notes, &plan), "excerpts.mp4")
 	return out, nil
 }
 

@@ -12,7 +12,7 @@ import (
 	"pushcue/frames/counter"
 	"pushcue/internal/counterset"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover/onscreen"
+	"pushcue/internal/placing/onscreen"
 	"pushcue/internal/reach"
 	"pushcue/timeline/timecode"
 )

@@ -12,7 +12,8 @@ import (
 	"testing"
 
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover"
+	"pushcue/internal/job"
+	"pushcue/internal/placing"
 )
 
 const kept = "../../testdata/demo"
@@ -61,15 +62,15 @@ func TestDemoIsPlacedWhereItWasSeen(t *testing.T) {
 		t.Fatalf("%v (scripts/test installs what tests need)", err)
 	}
 	// In a folder of its own, since what is read off the pictures is kept beside them.
-	job := filepath.Join(t.TempDir(), "demo")
-	if err := os.CopyFS(job, os.DirFS(kept)); err != nil {
+	j := filepath.Join(t.TempDir(), "demo")
+	if err := os.CopyFS(j, os.DirFS(kept)); err != nil {
 		t.Fatal(err)
 	}
-	visit, err := handover.Open(ctx, handover.Ask{Path: job})
+	visit, err := job.Open(ctx, job.Ask{Path: j})
 	if err != nil {
 		t.Fatal(err)
 	}
-	placed, err := handover.Place(ctx, tools, visit.Jobs[0], handover.PlaceOptions{})
+	placed, err := placing.Place(ctx, tools, visit.Jobs[0], placing.PlaceOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,9 +15,9 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"pushcue/internal/handover/account"
-	"pushcue/internal/handover/attach"
 	"pushcue/internal/handover/page"
 	"pushcue/internal/handover/report"
+	"pushcue/internal/placing/attach"
 	"pushcue/timeline"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/fieldlog"

@@ -23,6 +23,7 @@ import (
 	"pushcue/internal/handover"
 	"pushcue/internal/handover/bag"
 	"pushcue/internal/handover/drive"
+	"pushcue/internal/job"
 	"pushcue/timeline/fault"
 	"pushcue/timeline/words"
 )
@@ -138,7 +139,7 @@ func (r *Report) handover(ctx context.Context, progress func(int64)) error {
 		r.Problems = []string{"its list of sums (" + drive.ListName + ") is gone, so nothing can be proven"}
 		return nil
 	}
-	f, err := handover.Finish(ctx, handover.Ask{Path: r.Path})
+	f, err := handover.Finish(ctx, job.Ask{Path: r.Path})
 	if list, ok := fault.In(err); ok {
 		r.Problems = []string{fmt.Sprintf("the list of sums can't be read, so nothing can be proven: %s", list[0].Text)}
 		return nil

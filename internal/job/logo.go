@@ -1,0 +1,46 @@
+package job
+
+import (
+	_ "image/jpeg"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"pushcue/internal/reach"
+)
+
+// Bounds on a logo: what is larger isn't one, and is scaled to what a page needs.
+const (
+	LogoBytes  = 20 << 20
+	LogoPixels = 50_000_000
+	LogoWide   = 600
+	LogoHigh   = 270
+)
+
+// LogoPath is where the firm's logo lies, as the sheet that names it says; "" where
+// none is named.
+func (j *Job) LogoPath() string {
+	f := j.Sheet.Firm
+	path := filepath.FromSlash(f.Logo)
+	switch {
+	case f.Logo == "" || filepath.IsAbs(path):
+		return path
+	case f.LogoDir == "": // named by a person's correction
+		return filepath.Join(j.Dir, path)
+	}
+	return filepath.Join(f.LogoDir, path)
+}
+
+// OpenLogo opens the firm's logo, which lies in the job or beside the sheet that names
+// it. The user's own settings may hold a link to it.
+func (j *Job) OpenLogo() (*os.File, error) {
+	f, path := j.Sheet.Firm, j.LogoPath()
+	if j.Ask.Settings != "" && f.LogoDir == j.Ask.Settings && filepath.IsLocal(filepath.FromSlash(f.Logo)) {
+		return reach.Open(path, LogoBytes)
+	}
+	may := *j.Reach
+	if f.LogoDir != "" {
+		may.Folders = append(slices.Clone(may.Folders), f.LogoDir)
+	}
+	return may.Open(path, LogoBytes)
+}

@@ -15,28 +15,35 @@ import (
 
 const logName = "log.csv"
 
-// writeLog writes the firm's own log with what placing found beside each row.
-func (m *maker) writeLog(ctx context.Context) error {
-	log := m.placed.Timeline.Log
+// alignedLog is the firm's own log with what placing found beside each row.
+type alignedLog struct {
+	*making
+	plansNothing
+	joinsNothing
+	entersNothing
+}
+
+func (a *alignedLog) finish(ctx context.Context) error {
+	log := a.placed.Timeline.Log
 	if log == nil || len(log.Header) == 0 {
 		return nil
 	}
-	text, err := alignedLog(m.logShown(), m.lang)
+	text, err := logText(a.logShown(), a.lang)
 	if err != nil {
 		return err
 	}
-	if !m.wants["log"] {
-		_, err := m.folder.Has(ctx, logName, shelf.SumOf(text))
+	if !a.wants["log"] {
+		_, err := a.shelf.Has(ctx, logName, shelf.SumOf(text))
 		return err
 	}
-	return m.folder.Text(ctx, logName, text)
+	return a.shelf.Text(ctx, logName, text)
 }
 
-// alignedLog is the log as a spreadsheet opens it with a double click: UTF-8 with a
+// logText is the log as a spreadsheet opens it with a double click: UTF-8 with a
 // byte order mark, without which some take it for an old code page, and the
 // log's own separator and decimal sign. A sheet's cells go apart by semicolons
 // where the decimal sign is a comma.
-func alignedLog(t *timeline.Timeline, lang *words.Language) ([]byte, error) {
+func logText(t *timeline.Timeline, lang *words.Language) ([]byte, error) {
 	d := t.Log.Dialect
 	decimal := d.Decimal
 	if decimal == 0 {

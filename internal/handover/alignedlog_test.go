@@ -55,7 +55,7 @@ func TestAlignedLogKeepsTheFirmsColumnsAndDialect(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text, err := alignedLog(tl, lang)
+	text, err := logText(tl, lang)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,8 +7,10 @@ import (
 	"io"
 	"os"
 	"path"
+	"slices"
 	"strconv"
 
+	"pushcue/internal/handover/account"
 	"pushcue/internal/job"
 	"pushcue/internal/safefile"
 	"pushcue/internal/shelf"
@@ -20,8 +22,14 @@ import (
 	"pushcue/timeline/words"
 )
 
-// asFilmed is a part of the recording, copied as it is.
+// asFilmed are copies of the recording, byte by byte.
 type asFilmed struct {
+	*making
+	joinsNothing
+}
+
+// filmedPart is a part of the recording, copied as it is.
+type filmedPart struct {
 	source   job.Source
 	name     string // in the handover
 	key      string
@@ -32,43 +40,45 @@ type asFilmed struct {
 
 // givesAsFilmed reports whether the customer gets the untouched recording: not
 // where part of it was left out on purpose, and to a buyer only where somebody wants it.
-func (m *maker) givesAsFilmed() bool {
-	r := m.job.Sheet.Recording
-	if m.opts.For == job.ForBuyer && !m.job.Sheet.Buyer.Keeps("as_filmed") {
+func (f *asFilmed) givesAsFilmed() bool {
+	r := f.job.Sheet.Recording
+	if f.opts.For == job.ForBuyer && !f.job.Sheet.Buyer.Keeps("as_filmed") {
 		return false
 	}
 	return r.ShowFrom == nil && r.ShowTo == nil && !r.DropSound
 }
 
-// planAsFilmed names the copies and finds out which are there.
-func (m *maker) planAsFilmed(ctx context.Context) error {
-	m.asFilmed = nil
-	if !m.givesAsFilmed() {
+// plan names the copies and finds out which are there.
+func (f *asFilmed) plan(ctx context.Context) error {
+	if !f.givesAsFilmed() {
 		return nil
 	}
-	names := make([]string, len(m.job.Videos))
-	for i, v := range m.job.Videos {
+	names := make([]string, len(f.job.Videos))
+	for i, v := range f.job.Videos {
 		names[i] = job.SourceName(path.Base(v.Name))
 	}
 	for i, name := range job.Distinct(names) {
-		v := m.job.Videos[i]
-		p := m.placed.Timeline.Recording.Parts[i]
-		info, err := m.job.Stat(v)
+		v := f.job.Videos[i]
+		p := f.placed.Timeline.Recording.Parts[i]
+		info, err := f.job.Stat(v)
 		if err != nil {
 			return job.UnreadableSource(v, err)
 		}
-		a := asFilmed{
-			source: v, name: path.Join("as-filmed", name), key: shelf.KeyOf("as filmed", m.sourceOf[v.Path]), size: info.Size(),
+		a := filmedPart{
+			source: v, name: path.Join("as-filmed", name), key: shelf.KeyOf("as filmed", f.sourceOf[v.Path]), size: info.Size(),
 			from: p.Start, to: p.Start.Add(p.Duration),
 		}
-		have, err := m.folder.Has(ctx, a.name, a.key)
+		have, err := f.shelf.Has(ctx, a.name, a.key)
 		if err != nil {
 			return err
 		}
-		a.todo = !have && m.wants["video"]
-		m.asFilmed = append(m.asFilmed, a)
-		if (have || a.todo) && a.size > m.limit() {
-			m.warnings = append(m.warnings, timeline.Warning{
+		a.todo = !have && f.wants["video"]
+		if a.todo {
+			f.need += a.size
+		}
+		f.filmed = append(f.filmed, a)
+		if (have || a.todo) && a.size > f.limit() {
+			f.warnings = append(f.warnings, timeline.Warning{
 				Code: codes.FileLarge, Text: words.Tell("%s is as large as it was filmed, %s: a drive formatted as FAT32 can't hold it", a.name, gigabytes(a.size)),
 				Hint: words.Tell("use a drive formatted as exFAT"),
 			})
@@ -77,49 +87,47 @@ func (m *maker) planAsFilmed(ctx context.Context) error {
 	return nil
 }
 
-func (m *maker) asFilmedTodo() []asFilmed {
-	var todo []asFilmed
-	for _, a := range m.asFilmed {
-		if a.todo {
-			todo = append(todo, a)
-		}
-	}
-	return todo
-}
-
-// copyAsFilmed copies the recording, byte by byte, and compares sums.
-func (m *maker) copyAsFilmed(ctx context.Context) error {
-	todo := m.asFilmedTodo()
+// finish copies the recording, byte by byte, and compares sums.
+func (f *asFilmed) finish(ctx context.Context) error {
+	todo := slices.DeleteFunc(slices.Clone(f.filmed), func(a filmedPart) bool { return !a.todo })
 	var total, done int64
 	for _, a := range todo {
 		total += a.size
 	}
 	if len(todo) > 0 {
-		m.progress.Step(words.Tell("copying the recording as filmed"), float64(total))
+		f.progress.Step(words.Tell("copying the recording as filmed"), float64(total))
 	}
 	for i, a := range todo {
 		name := "filmed" + strconv.Itoa(i)
-		sum, err := m.copyFile(ctx, a.source, m.ground.tmp.Folder, name, func(n int) {
+		sum, err := f.copyFile(ctx, a.source, f.shelf.Temp, name, func(n int) {
 			done += int64(n)
-			m.progress.Advance(float64(done))
+			f.progress.Advance(float64(done))
 		})
 		if err != nil {
 			return err
 		}
-		if sum != m.sourceOf[a.source.Path] {
+		if sum != f.sourceOf[a.source.Path] {
 			return fault.Of(fault.Fault{File: a.source.Name, Text: words.Tell("gave other bytes when it was read a second time"), Hint: words.Tell("the disk or the card may be failing: copy the file to another one and try again")})
 		}
-		if err := m.folder.Publish(ctx, shelf.Piece{Name: a.name, Key: a.key, Temp: m.ground.tmp.At(name)}); err != nil {
+		if err := f.shelf.Publish(ctx, shelf.Piece{Name: a.name, Key: a.key, Temp: f.shelf.Temp.At(name)}); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+func (f *asFilmed) enter(made *account.Made) {
+	for _, a := range f.filmed {
+		if f.isThere(a.name) {
+			made.AsFilmed = append(made.AsFilmed, account.Film{File: a.name, From: a.from})
+		}
+	}
+}
+
 // copyFile copies a source and returns the sum of what was read.
-func (m *maker) copyFile(ctx context.Context, from job.Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
+func (f *asFilmed) copyFile(ctx context.Context, from job.Source, dir *safefile.Folder, name string, read func(int)) (string, error) {
 	to := dir.At(name)
-	in, err := m.job.Open(from)
+	in, err := f.job.Open(from)
 	if err != nil {
 		return "", job.UnreadableSource(from, err)
 	}
@@ -152,29 +160,4 @@ func (m *maker) copyFile(ctx context.Context, from job.Source, dir *safefile.Fol
 		return "", trouble.Writing(to, err)
 	}
 	return hex.EncodeToString(h.Sum(nil)), trouble.Writing(to, out.Close())
-}
-
-// sumSources takes the sums of all sources: what is made depends on them. A note or
-// photo that can't be read goes without.
-func (m *maker) sumSources(ctx context.Context) error {
-	m.sourceOf = map[string]string{}
-	var total, done int64
-	for _, s := range m.job.Files() {
-		if info, err := m.job.Stat(s); err == nil {
-			total += info.Size()
-		}
-	}
-	m.progress.Step(words.Tell("taking the sums of the sources"), float64(total))
-	needed := len(m.job.Needed())
-	for i, s := range m.job.Files() {
-		sum, err := m.sums.Sum(ctx, m.job, s, func(n int) {
-			done += int64(n)
-			m.progress.Advance(float64(done))
-		})
-		if err != nil && (ctx.Err() != nil || i < needed) {
-			return err
-		}
-		m.sourceOf[s.Path] = sum
-	}
-	return nil
 }

@@ -307,9 +307,9 @@ func TestPhotosOfOtherKinds(t *testing.T) {
 	} {
 		file := filepath.Join(dir, name)
 		overwrite(t, file, c.data)
-		m := &maker{tools: realTools(t)}
+		tools := realTools(t)
 		j := &job.Job{Reach: &reach.Reach{Folders: []string{dir}}}
-		p, err := OpenPhoto(context.Background(), j, m.tools, job.Source{Path: file, Name: "photos/" + name})
+		p, err := OpenPhoto(context.Background(), j, tools, job.Source{Path: file, Name: "photos/" + name})
 		list, _ := fault.In(err)
 		switch {
 		case c.says == "" && (err != nil || p == nil):

@@ -2,9 +2,10 @@ package handover
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"strconv"
 	"time"
@@ -13,6 +14,7 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/progress"
 	"pushcue/internal/reach"
 	"pushcue/overlay"
 	"pushcue/timeline/timecode"
@@ -24,17 +26,16 @@ import (
 type burn struct {
 	rec      *frames.Recording
 	encoder  string
-	video    *encode // nil: not wanted
-	findings *encode
-	picker   *frames.Picker // nil: not wanted
-	still    func(frames.Still) error
+	encodes  []*encode
+	stills   []frames.Want
+	take     func(context.Context, frames.Still) error
 	patience time.Duration
 	bytes    int64 // of the recording's files
 }
 
 // An encode is one of the two videos of a burn.
 type encode struct {
-	tmp      string // where it is written
+	temp     string // where it is written
 	layout   *overlay.Layout
 	script   string // file of the captions
 	chapters []byte // in ffmpeg's own metadata form; nil for none
@@ -44,61 +45,91 @@ type encode struct {
 	sound    bool
 }
 
-func (b *burn) encodes() []*encode {
-	return slices.DeleteFunc([]*encode{b.video, b.findings}, func(e *encode) bool { return e == nil })
+// run makes what comes out of the recording's pictures: where videos are encoded, all of it
+// in one run of ffmpeg; else the stills by seeking. Unfinished files wait in temp.
+func (b *burn) run(ctx context.Context, tools *ffmpeg.Tools, temp string, p progress.Progress) error {
+	if len(b.encodes) > 0 {
+		return b.encode(ctx, tools, temp, p)
+	}
+	if len(b.stills) == 0 {
+		return nil
+	}
+	p.Step(words.Tell("taking stills"), float64(len(b.stills)))
+	taken := 0
+	return frames.Fetch(ctx, tools, b.rec, b.stills, temp, func(s frames.Still) error {
+		taken++
+		p.Advance(float64(taken))
+		return b.take(ctx, s)
+	})
 }
 
-// do runs ffmpeg and looks at what came out.
-func (b *burn) do(ctx context.Context, tools *ffmpeg.Tools, progress func(timecode.Video)) error {
+// encode runs ffmpeg, and checks that all frames came out.
+func (b *burn) encode(ctx context.Context, tools *ffmpeg.Tools, temp string, p progress.Progress) error {
+	p.Step(words.Tell("burning captions"), b.length().Seconds())
 	run := ffmpeg.Run{
 		Sources:  b.rec.Sources(),
 		Files:    map[string]string{},
 		Contents: map[string][]byte{"fonts/captions.ttf": overlay.FontFile()},
-		Progress: func(p ffmpeg.Progress) { progress(timecode.Video(p.Time)) },
+		Progress: func(at ffmpeg.Progress) { p.Advance(timecode.Video(at.Time).Seconds()) },
 		Stall:    b.patience,
 	}
-	maps.Copy(run.Contents, b.rec.Voices())
-	if b.picker != nil {
-		run.Stdout = func(r io.Reader) error { return b.picker.Read(ctx, r, b.still) }
+	var picker *frames.Picker
+	if len(b.stills) > 0 {
+		picker = b.rec.NewPicker(b.stills, temp)
+		run.Stdout = func(r io.Reader) error {
+			return picker.Read(ctx, r, func(s frames.Still) error { return b.take(ctx, s) })
+		}
 	}
-	args, err := ffmpeg.GraphArgs(b.outputs(&run)...)
+	args, err := ffmpeg.GraphArgs(b.outputs(&run, picker)...)
 	if err != nil {
 		return err
 	}
-	run.Args = withChapters(args, b.encodes(), run.Contents)
+	run.Args = withChapters(args, b.encodes, run.Contents)
 	if _, err := tools.Do(ctx, run); err != nil {
 		return err
 	}
-	for _, e := range b.encodes() {
-		if err := holds(ctx, tools, e.tmp, e.count()); err != nil {
+	for _, e := range b.encodes {
+		if err := holds(ctx, tools, e.temp, e.count()); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// length is how long the run's output is: the captioned video, else the recording up to
+// its last excerpt at most.
+func (b *burn) length() timecode.Video {
+	last := b.rec.End
+	for _, e := range b.encodes {
+		if e.plan == nil {
+			return b.rec.Frame(e.last).Until - b.rec.Frame(e.first).At
+		}
+	}
+	return last
+}
+
 // outputs builds the graph.
-func (b *burn) outputs(run *ffmpeg.Run) []*ff.Stream {
-	wantSound := slices.ContainsFunc(b.encodes(), func(e *encode) bool { return e.sound })
+func (b *burn) outputs(run *ffmpeg.Run, picker *frames.Picker) []*ff.Stream {
+	wantSound := slices.ContainsFunc(b.encodes, func(e *encode) bool { return e.sound })
 	joined := b.rec.Joined(wantSound)
-	ways := len(b.encodes())
-	if b.picker != nil {
+	ways := len(b.encodes)
+	if picker != nil {
 		ways++
 	}
 	pictures := shares("split", joined.Video, ways)
-	sounds := shares("asplit", joined.Sound, len(slices.DeleteFunc(b.encodes(), func(e *encode) bool { return !e.sound })))
+	sounds := shares("asplit", joined.Sound, len(slices.DeleteFunc(slices.Clone(b.encodes), func(e *encode) bool { return !e.sound })))
 	var outputs []*ff.Stream
-	for i, e := range b.encodes() {
+	for i, e := range b.encodes {
 		name := fmt.Sprintf("captions%d.ass", i)
 		run.Files[name] = e.script
 		streams := []*ff.Stream{e.pictures(pictures(), overlay.Burn{Script: name, Fonts: "fonts"})}
 		if e.sound && joined.Sound != nil {
 			streams = append(streams, e.heard(b.rec, sounds()))
 		}
-		outputs = append(outputs, ffmpeg.Output(streams, e.tmp, frames.OutputArgs(), b.settings(e), e.muxer(b.rec)))
+		outputs = append(outputs, ffmpeg.Output(streams, e.temp, frames.OutputArgs(), b.settings(e), e.muxer(b.rec)))
 	}
-	if b.picker != nil {
-		outputs = append(outputs, ffmpeg.OutputPipe([]*ff.Stream{b.picker.Graph(pictures())}, b.picker.OutputArgs()))
+	if picker != nil {
+		outputs = append(outputs, ffmpeg.OutputPipe([]*ff.Stream{picker.Graph(pictures())}, picker.OutputArgs()))
 	}
 	return outputs
 }
@@ -182,4 +213,18 @@ func holds(ctx context.Context, tools *ffmpeg.Tools, path string, count int64) e
 		return words.Errorf("%s: %d came out, %d were expected", frames.ErrCount, media.Video.Claimed, count)
 	}
 	return nil
+}
+
+// scriptSum is the sum of a script, which is made while it is written: one of a
+// long recording never stands in memory.
+func scriptSum(s overlay.Script) (string, error) {
+	h := sha256.New()
+	if _, err := s.WriteTo(h); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+func (m *making) writeScript(name string, s overlay.Script) (string, error) {
+	return m.wait(name, func(w io.Writer) error { _, err := s.WriteTo(w); return err })
 }

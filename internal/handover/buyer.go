@@ -13,7 +13,7 @@ import (
 
 // warnOfNames names what is shown as it was written and tells of the customer: what
 // somebody wrote is never changed.
-func (m *maker) warnOfNames() {
+func (m *making) warnOfNames() {
 	if m.opts.For != job.ForBuyer {
 		return
 	}
@@ -36,7 +36,7 @@ func (m *maker) warnOfNames() {
 	}
 }
 
-func (m *maker) warnOfName(row int, where words.Sentence, text string) {
+func (m *making) warnOfName(row int, where words.Sentence, text string) {
 	whole, part := m.job.Unsaid.In(text)
 	if whole+part == "" {
 		return
@@ -50,7 +50,7 @@ func (m *maker) warnOfName(row int, where words.Sentence, text string) {
 
 // logShown is the timeline with a log whose own columns, those that mean nothing to us,
 // don't tell how to reach the customer.
-func (m *maker) logShown() *timeline.Timeline {
+func (m *making) logShown() *timeline.Timeline {
 	t := *m.placed.Timeline
 	if m.opts.For != job.ForBuyer {
 		return &t

@@ -119,7 +119,7 @@ func TestWhatTheSheetSaysOfTheBuyer(t *testing.T) {
 		"photos = \"drop\"\n":                      {spoken: true},
 	} {
 		j, sheet := opened(buyer, job.ForBuyer)
-		m := maker{job: j, opts: Options{For: job.ForBuyer}}
+		m := &asFilmed{making: &making{job: j, opts: Options{For: job.ForBuyer}}}
 		if j.Sheet.Recording.DropSound == want.sound || m.givesAsFilmed() != want.asFilmed || j.KeepsBack("spoken") == want.spoken || j.KeepsBack("photo") == want.photos {
 			t.Errorf("%q: %+v, as filmed %v", buyer, j.Sheet.Buyer, m.givesAsFilmed())
 		}

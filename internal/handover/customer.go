@@ -27,6 +27,28 @@ const (
 	reportName = "report.pdf"
 )
 
+// pageAndReport are what the customer opens first. Those of a visit tell of all its
+// pushes, and stand above their folders.
+type pageAndReport struct {
+	*making
+	plansNothing
+	joinsNothing
+	entersNothing
+}
+
+func (p *pageAndReport) finish(ctx context.Context) error {
+	if p.many {
+		return nil // the visit has one of each
+	}
+	p.sayCustomer()
+	firm, warning := readLogo(p.job)
+	if warning != nil {
+		p.warnings = append(p.warnings, *warning)
+	}
+	c := customer{shelf: p.shelf, wants: p.wants, logo: firm, pushes: []told{p.told("")}, sheet: p.customerSheet(), editions: p.editions}
+	return c.write(ctx)
+}
+
 // A told is one push as the customer's page and report tell of it.
 type told struct {
 	base     string // where its files lie, relative to the page
@@ -43,13 +65,13 @@ type told struct {
 }
 
 // told is what a made job hands to the page and the report.
-func (m *maker) told(base string) told {
+func (m *making) told(base string) told {
 	t := told{
 		base: base, name: m.job.Name, edits: m.job.Edits, timeline: m.line(), warnings: m.warnings, made: m.made, burned: len(m.videos) > 0 && m.job.Sheet.Captions.Show == "all",
 		log: m.isThere(logName), still: map[string]string{},
-		open: func(name string) (io.ReadCloser, error) { return m.folder.Folder.Open(name[len(base):]) },
+		open: func(name string) (io.ReadCloser, error) { return m.shelf.Folder.Open(name[len(base):]) },
 	}
-	for name, sum := range m.folder.Wanted {
+	for name, sum := range m.shelf.Wanted {
 		t.still[base+name] = sum
 	}
 	film := func(name string, from, to timecode.Video) {
@@ -61,7 +83,7 @@ func (m *maker) told(base string) told {
 	if len(m.videos) > 0 {
 		return t
 	}
-	for _, a := range m.asFilmed {
+	for _, a := range m.filmed {
 		if m.isThere(a.name) {
 			film(a.name, a.from, a.to)
 		}
@@ -71,7 +93,7 @@ func (m *maker) told(base string) told {
 
 // A customer writes the page and the report over the pushes of a job or a visit.
 type customer struct {
-	folder *shelf.Shelf
+	shelf  *shelf.Shelf
 	wants  map[string]bool
 	logo   *logo
 	pushes []told
@@ -104,7 +126,7 @@ func (c *customer) write(ctx context.Context) error {
 	if err := c.writeReport(ctx, in); err != nil {
 		return err
 	}
-	if c.folder.Wanted[reportName] != "" {
+	if c.shelf.Wanted[reportName] != "" {
 		in.Report = reportName
 	}
 	return c.writePage(ctx, in)
@@ -129,20 +151,20 @@ func (c *customer) writePage(ctx context.Context, in account.Input) error {
 		return err
 	}
 	if !c.wants["page"] { // kept where it is still right
-		_, err := c.folder.Has(ctx, pageName, shelf.SumOf(text))
+		_, err := c.shelf.Has(ctx, pageName, shelf.SumOf(text))
 		return err
 	}
-	return c.folder.Text(ctx, pageName, text)
+	return c.shelf.Text(ctx, pageName, text)
 }
 
 func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	told := account.Of(in)
 	key := c.reportKey(told)
-	if have, err := c.folder.Has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
+	if have, err := c.shelf.Has(ctx, reportName, key); have || err != nil || !c.wants["report"] {
 		return err
 	}
-	tmp := c.folder.Temp.At(reportName)
-	err := c.folder.Temp.Write(reportName, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
+	tmp := c.shelf.Temp.At(reportName)
+	err := c.shelf.Temp.Write(reportName, func(w io.Writer) error { // as long as all its pictures: never whole in memory twice
 		return report.Write(w, report.Input{
 			Account: told, Letter: c.sheet.letter, Made: c.day(), Logo: c.logo.bytes(), Picture: c.open,
 		})
@@ -150,7 +172,7 @@ func (c *customer) writeReport(ctx context.Context, in account.Input) error {
 	if err != nil {
 		return trouble.Writing(tmp, fmt.Errorf("writing the report: %w", err))
 	}
-	return c.folder.Publish(ctx, shelf.Piece{Name: reportName, Key: key, Temp: tmp})
+	return c.shelf.Publish(ctx, shelf.Piece{Name: reportName, Key: key, Temp: tmp})
 }
 
 // reportKey is all that the report shows: its words and its pictures.
@@ -216,12 +238,12 @@ func (c *customer) day() time.Time {
 }
 
 // customerSheet is what the sheet of a made job says of the page and the report.
-func (m *maker) customerSheet() customerSheet {
+func (m *making) customerSheet() customerSheet {
 	return customerSheet{language: m.lang, letter: m.job.Sheet.Job.Units == distance.Foot}
 }
 
 // sayCustomer says what of page and report is being written.
-func (m *maker) sayCustomer() {
+func (m *making) sayCustomer() {
 	switch page, report := m.wants["page"], m.wants["report"]; {
 	case page && report:
 		m.progress.Step(words.Tell("writing page and report"), 0)
@@ -232,28 +254,14 @@ func (m *maker) sayCustomer() {
 	}
 }
 
-// tellCustomer writes the page and the report of a single job into its folder.
-func (m *maker) tellCustomer(ctx context.Context) error {
-	if m.many {
-		return nil // the visit has one of each
-	}
-	m.sayCustomer()
-	firm, warning := readLogo(m.job)
-	if warning != nil {
-		m.warnings = append(m.warnings, *warning)
-	}
-	c := customer{folder: m.folder, wants: m.wants, logo: firm, pushes: []told{m.told("")}, sheet: m.customerSheet(), editions: m.ground.editions}
-	return c.write(ctx)
-}
-
 // tellCustomer writes the one page and the one report of a visit above the folders
 // of its pushes.
-func tellCustomer(ctx context.Context, v *job.Visit, made []*maker, r *Result, sums map[string]string) error {
+func tellCustomer(ctx context.Context, v *job.Visit, g *ground, made []*making, r *Result, sums map[string]string) error {
 	if !v.Many {
 		return nil
 	}
 	first := made[0]
-	f, err := folderOf(v, v.Out, v.Work, first.ground)
+	f, err := folderOf(v, v.Out, v.Work, g)
 	if err != nil {
 		return err
 	}
@@ -264,7 +272,7 @@ func tellCustomer(ctx context.Context, v *job.Visit, made []*maker, r *Result, s
 	if warning != nil {
 		r.Warnings = append(r.Warnings, *warning)
 	}
-	c := customer{folder: f, wants: first.wants, logo: firm, sheet: first.customerSheet(), editions: first.ground.editions, sums: sums}
+	c := customer{shelf: f, wants: first.wants, logo: firm, sheet: first.customerSheet(), editions: g.editions, sums: sums}
 	for _, m := range made {
 		c.pushes = append(c.pushes, m.told(filepath.Base(m.job.Out)+"/"))
 	}

@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"slices"
 
 	"pushcue/internal/handover/account"
-	"pushcue/internal/job"
 	"pushcue/internal/placing"
 	"pushcue/timeline"
 	"pushcue/timeline/document"
@@ -16,6 +14,39 @@ import (
 )
 
 const timelineName = "timeline.json"
+
+// timelineFile is timeline.json: the timeline for programs. It names only files that are
+// there.
+type timelineFile struct {
+	*making
+	plansNothing
+	joinsNothing
+	entersNothing
+	others []product
+}
+
+func (f *timelineFile) finish(ctx context.Context) error {
+	d := document.Of(f.line(), words.English())
+	d.Warnings = documentWarnings(f.warnings, words.English())
+	f.warnOfNames() // to whoever makes it, not to whoever reads it
+	for i := range d.Recording.Parts {
+		sum := f.sourceOf[f.job.Videos[i].Path]
+		d.Recording.Parts[i].SHA256 = &sum
+	}
+	f.made = account.Made{LeftOut: len(f.placed.LeftOut)}
+	for _, p := range f.others {
+		p.enter(&f.making.made)
+	}
+	nameMade(d, f.made, f.placed.Timeline.ShowFrom)
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	if err := e.Encode(d); err != nil {
+		return err
+	}
+	return f.shelf.Text(ctx, timelineName, b.Bytes())
+}
 
 // Document is the timeline for programs, before anything was made of it.
 func Document(p *placing.Placed) *document.Document {
@@ -35,105 +66,6 @@ func documentWarnings(ws []timeline.Warning, language *words.Language) []documen
 		out[i] = document.WarningOf(w, language)
 	}
 	return out
-}
-
-// line is the timeline as the handover's reader may know it.
-func (m *maker) line() *timeline.Timeline {
-	t := *m.placed.Timeline
-	if m.opts.For == job.ForBuyer {
-		t.Sheet = t.Sheet.WithoutContacts()
-	}
-	return &t
-}
-
-// writeTimeline writes timeline.json: it names only files that are there.
-func (m *maker) writeTimeline(ctx context.Context) error {
-	d := document.Of(m.line(), words.English())
-	d.Warnings = documentWarnings(m.warnings, words.English())
-	m.warnOfNames() // to whoever makes it, not to whoever reads it
-	for i := range d.Recording.Parts {
-		sum := m.sourceOf[m.job.Videos[i].Path]
-		d.Recording.Parts[i].SHA256 = &sum
-	}
-	m.made = m.listMade()
-	nameMade(d, m.made, m.placed.Timeline.ShowFrom)
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	if err := e.Encode(d); err != nil {
-		return err
-	}
-	return m.folder.Text(ctx, timelineName, b.Bytes())
-}
-
-// listMade lists what was made of the timeline and is there.
-func (m *maker) listMade() account.Made {
-	made := account.Made{
-		Subtitles: m.sidecars, LeftOut: len(m.placed.LeftOut),
-		Stills: map[int]account.Still{}, Clips: map[int]string{}, Spoken: map[int][]account.Note{}, Photos: map[int][]string{},
-	}
-	for _, v := range m.videos {
-		made.Videos = append(made.Videos, account.Film{File: v.name, From: v.from})
-	}
-	for _, a := range m.asFilmed {
-		if !m.isThere(a.name) {
-			continue
-		}
-		film := account.Film{File: a.name, From: a.from}
-		if name := beside(a.name, ".srt"); m.isThere(name) {
-			film.Subtitles = append(film.Subtitles, name)
-		}
-		made.AsFilmed = append(made.AsFilmed, film)
-	}
-	for _, w := range m.stills {
-		name := stillName(w.base)
-		if !m.isThere(name) {
-			continue
-		}
-		still := account.Still{File: name}
-		if e := m.folder.Record.Files[name]; e.Key == w.key {
-			still.At = &e.At
-		}
-		made.Stills[w.observation.Row] = still
-	}
-	row, number := map[int]int{}, map[int]int{} // of observations; rows that aren't placed have number 0
-	for _, o := range m.placed.Timeline.Observations {
-		row[o.Number], number[o.Row] = o.Row, o.Number
-	}
-	for _, u := range m.placed.Timeline.Unplaced {
-		number[u.Row] = 0
-	}
-	for _, c := range m.clips {
-		if m.isThere(c.name) && !c.excerpt.End {
-			made.Clips[row[c.excerpt.Observation]] = c.name
-		}
-	}
-	belongs := func(rows []int) []int { // to which of the rows; to none of them: row 0
-		rows = slices.DeleteFunc(slices.Clone(rows), func(r int) bool { _, known := number[r]; return !known })
-		if len(rows) == 0 {
-			return []int{0}
-		}
-		return rows
-	}
-	for i, n := range m.notes {
-		if !m.isThere(n.name) {
-			continue
-		}
-		for _, r := range belongs(n.from.Rows) {
-			note := account.Note{File: n.name, Length: n.length, Clip: m.narration(i, number[r])}
-			made.Spoken[r] = append(made.Spoken[r], note)
-		}
-	}
-	for _, p := range m.photos {
-		if !m.isThere(p.name) {
-			continue
-		}
-		for _, r := range belongs(p.from.Rows) {
-			made.Photos[r] = append(made.Photos[r], p.name)
-		}
-	}
-	return made
 }
 
 // nameMade names in a document what was made.
@@ -186,15 +118,3 @@ func spokenIn(made account.Made, row int) []document.Spoken {
 
 // orEmpty makes an empty list stand as [] and not as null.
 func orEmpty(names []string) []string { return append([]string{}, names...) }
-
-// narration is the still of an observation with one of its notes, where it was made.
-func (m *maker) narration(note, observation int) string {
-	for _, r := range m.narrations {
-		if r.note == note && m.stills[r.still].observation.Number == observation && m.isThere(r.name) {
-			return r.name
-		}
-	}
-	return ""
-}
-
-func (m *maker) isThere(name string) bool { return m.folder.Wanted[name] != "" }

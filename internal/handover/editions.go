@@ -79,8 +79,8 @@ func (e *editions) of(c *customer, in account.Input) (*account.Edition, error) {
 	if err != nil {
 		return nil, err
 	}
-	identity := []any{"edition", c.reportKey(account.Of(in)), shelf.SumOf(page), c.wants["report"] || c.folder.Wanted[reportName] != ""}
-	all := c.folder.Wanted
+	identity := []any{"edition", c.reportKey(account.Of(in)), shelf.SumOf(page), c.wants["report"] || c.shelf.Wanted[reportName] != ""}
+	all := c.shelf.Wanted
 	if c.sums != nil {
 		all = c.sums
 	}

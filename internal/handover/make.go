@@ -10,15 +10,11 @@ import (
 
 	"pushcue/frames"
 	"pushcue/internal/ffmpeg"
-	"pushcue/internal/handover/account"
-	"pushcue/internal/handover/spoken"
 	"pushcue/internal/job"
 	"pushcue/internal/placing"
 	"pushcue/internal/progress"
 	"pushcue/internal/shelf"
 	"pushcue/internal/trouble"
-	"pushcue/overlay"
-	"pushcue/timeline"
 	"pushcue/timeline/words"
 )
 
@@ -47,44 +43,6 @@ func (o Options) wants() map[string]bool {
 		}
 	}
 	return w
-}
-
-// A maker makes the handover of one job.
-type maker struct {
-	tools    *ffmpeg.Tools
-	job      *job.Job
-	opts     Options
-	wants    map[string]bool // kinds
-	progress progress.Progress
-	folder   *shelf.Shelf
-	ground   *ground
-	tmp      string // where unfinished files wait
-	sums     *job.Sums
-	slow     bool // the table of frames comes from decoding
-
-	placed   *placing.Placed
-	lang     *words.Language
-	base     string            // name of the captioned video, without its ending
-	sourceOf map[string]string // SHA-256 of each source, by path
-	warnings []timeline.Warning
-
-	videoLayout, findingsLayout, stillLayout *overlay.Layout
-	stills                                   []wantedStill
-	clips                                    []wantedClip
-	findings                                 overlay.Findings
-	videoKey, findingsKey                    string
-	videoTodo, findingsTodo                  bool
-	notes                                    []wantedNote
-	listening                                bool
-	narrations                               []narration
-	holds                                    []spoken.Hold // in findings.mp4
-	photos                                   []wantedPhoto
-	videos                                   []part // of the captioned video as it lies in the handover
-	sidecars                                 []string
-	asFilmed                                 []asFilmed
-
-	many bool // one push of a visit
-	made account.Made
 }
 
 // Make brings the handover of each job of a visit up to date. ctx stops it at any
@@ -118,22 +76,22 @@ func makeVisit(ctx context.Context, v *job.Visit, tools *ffmpeg.Tools, o Options
 	result := &Result{Out: v.Out}
 	all := map[string]string{}
 	sums := job.ReadSums(v.Work, v.Jobs[0].Seal())
-	var made []*maker
-	for _, job := range v.Jobs {
-		m := &maker{tools: tools, job: job, opts: o, wants: o.wants(), progress: p, ground: g, tmp: g.tmp.Path(), sums: sums, many: v.Many}
-		if m.folder, err = folderOf(v, job.Out, job.Work, g); err != nil {
+	var made []*making
+	for _, j := range v.Jobs {
+		m := &making{tools: tools, job: j, opts: o, wants: o.wants(), progress: p, editions: g.editions, sums: sums, many: v.Many}
+		if m.shelf, err = folderOf(v, j.Out, j.Work, g); err != nil {
 			return nil, err
 		}
-		if err := errors.Join(m.make(ctx), sums.Save()); err != nil {
+		if err := errors.Join(m.run(ctx), sums.Save()); err != nil {
 			return nil, err
 		}
-		m.tell(v, result, all)
+		m.report(v, result, all)
 		made = append(made, m)
 	}
-	if err := tellCustomer(ctx, v, made, result, all); err != nil {
+	if err := tellCustomer(ctx, v, g, made, result, all); err != nil {
 		return nil, err
 	}
-	list, err := writeSums(v, all, g)
+	list, err := writeSums(all, g)
 	if err != nil {
 		return nil, err
 	}
@@ -167,61 +125,100 @@ func folderOf(v *job.Visit, outDir, workDir string, g *ground) (*shelf.Shelf, er
 	return f, nil
 }
 
-// make brings one job's handover up to date.
-func (m *maker) make(ctx context.Context) error {
+// run brings one job's handover up to date.
+func (m *making) run(ctx context.Context) error {
 	release, err := m.job.Hold()
 	if err != nil {
 		return err
 	}
 	defer release()
-	m.folder.Same = m.job.Unchanged
+	m.shelf.Same = m.job.Unchanged
 	if err := m.sumSources(ctx); err != nil {
 		return err
 	}
-	if err := m.burnt(ctx); err != nil {
-		return err
-	}
-	for _, step := range []func(context.Context) error{
-		m.narrate, m.contactSheet, m.makePhotos, m.copyAsFilmed, m.writeSidecars, m.writeLog, m.writeTimeline, m.tellCustomer, m.folder.Clear,
-	} {
-		if err := step(ctx); err != nil {
-			return err
-		}
-	}
-	return m.folder.Record.Compact()
-}
-
-// burnt places the job and makes what comes out of the recording's pictures. Where
-// the packets of the recording turn out to tell another number of frames than
-// decoding gives, all of it is done once more by what decoding gives.
-func (m *maker) burnt(ctx context.Context) error {
 	for {
-		m.folder.Begin()
-		m.progress.Step(words.Tell("reading the recording"), 0)
-		var err error
-		if m.placed, err = placing.Place(ctx, m.tools, m.job, placing.PlaceOptions{Progress: m.progress, Quick: m.opts.Quick, Decode: m.slow, Sums: m.sums}); err != nil {
-			return err
-		}
-		if err := m.plan(ctx); err != nil {
-			return err
-		}
-		err = m.run(ctx)
+		err := m.once(ctx)
 		switch {
-		case !errors.Is(err, frames.ErrCount):
-			return err
-		case m.slow:
+		case errors.Is(err, frames.ErrCount) && m.slow:
 			return &ffmpeg.Error{
 				Text: words.Tell("ffmpeg gives other pictures each time it reads the recording: %s", err),
 				Hint: words.Tell("install another build of ffmpeg, 5.1 or newer, and try again"), Err: err,
 			}
+		case errors.Is(err, frames.ErrCount):
+			// The packets of the recording tell another number of frames than decoding gives.
+			m.progress.Say(words.Tell("%s; its frames are counted by decoding it", err))
+			m.slow = true
+			continue
+		case err != nil:
+			return err
 		}
-		m.progress.Say(words.Tell("%s; its frames are counted by decoding it", err))
-		m.slow = true
+		if err := m.shelf.Clear(ctx); err != nil {
+			return err
+		}
+		return m.shelf.Record.Compact()
 	}
 }
 
-// tell adds what was done to the visit's result.
-func (m *maker) tell(v *job.Visit, r *Result, sums map[string]string) {
+// once places the job and makes all its products.
+func (m *making) once(ctx context.Context) error {
+	m.shelf.Begin()
+	m.progress.Step(words.Tell("reading the recording"), 0)
+	placed, err := placing.Place(ctx, m.tools, m.job, placing.PlaceOptions{Progress: m.progress, Quick: m.opts.Quick, Decode: m.slow, Sums: m.sums})
+	if err != nil {
+		return err
+	}
+	if err := m.begin(placed); err != nil {
+		return err
+	}
+	all := products(m)
+	for _, p := range all {
+		if err := p.plan(ctx); err != nil {
+			return err
+		}
+	}
+	if err := m.checkRoom(); err != nil {
+		return err
+	}
+	b := &burn{rec: placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.job.RecordedBytes()}
+	for _, p := range all {
+		if err := p.join(b); err != nil {
+			return err
+		}
+	}
+	if err := b.run(ctx, m.tools, m.shelf.Temp.Path(), m.progress); err != nil {
+		return err
+	}
+	for _, p := range all {
+		if err := p.finish(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checkRoom looks for room on the disk before hours of work are spent. What a run
+// needs is guessed from the recording: the burn may be half as large again, lies
+// on the disk once while it waits, and stills and clips come on top.
+func (m *making) checkRoom() error {
+	free, err := trouble.FreeBytes(m.shelf.Temp.Path())
+	if err != nil || free >= m.need {
+		return nil // a disk that doesn't tell may have room
+	}
+	return &trouble.Trouble{
+		Text: words.Tell("there isn't room enough for the handover: about %s is needed, %s is free", gigabytes(m.need), gigabytes(free)),
+		Hint: words.Tell("make room, or name a folder on another disk with --out"),
+	}
+}
+
+func gigabytes(n int64) words.Sentence {
+	if n < 1<<30 {
+		return words.Plain("%.0f MB", float64(n)/1e6)
+	}
+	return words.Plain("%.1f GB", float64(n)/1e9)
+}
+
+// report adds what was done to the visit's result.
+func (m *making) report(v *job.Visit, r *Result, sums map[string]string) {
 	prefix := ""
 	if v.Many {
 		prefix = filepath.Base(m.job.Out) + "/"
@@ -234,20 +231,20 @@ func (m *maker) tell(v *job.Visit, r *Result, sums map[string]string) {
 		}
 		return out
 	}
-	r.Made = append(r.Made, named(m.folder.Made)...)
-	r.Kept = append(r.Kept, named(m.folder.Kept)...)
-	r.Removed = append(r.Removed, named(m.folder.Removed)...)
-	r.Foreign = append(r.Foreign, named(m.folder.Foreign)...)
-	r.Warnings = slices.Concat(r.Warnings, m.warnings, m.folder.Warnings)
+	r.Made = append(r.Made, named(m.shelf.Made)...)
+	r.Kept = append(r.Kept, named(m.shelf.Kept)...)
+	r.Removed = append(r.Removed, named(m.shelf.Removed)...)
+	r.Foreign = append(r.Foreign, named(m.shelf.Foreign)...)
+	r.Warnings = slices.Concat(r.Warnings, m.warnings, m.shelf.Warnings)
 	r.Placed = append(r.Placed, m.placed)
-	for name, sum := range m.folder.Wanted {
+	for name, sum := range m.shelf.Wanted {
 		sums[prefix+name] = sum
 	}
 }
 
 // writeSums writes the list of sums, last of all, unless it says so already, and returns its
 // own sum.
-func writeSums(v *job.Visit, sums map[string]string, g *ground) (string, error) {
+func writeSums(sums map[string]string, g *ground) (string, error) {
 	text, err := shelf.SumsText(sums)
 	if err != nil {
 		return "", err

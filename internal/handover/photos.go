@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"pushcue/internal/ffmpeg"
+	"pushcue/internal/handover/account"
 	"pushcue/internal/job"
 	"pushcue/internal/photo"
 	"pushcue/internal/placing"
@@ -21,31 +22,39 @@ import (
 	"pushcue/timeline/words"
 )
 
+// photos are what somebody photographed on site, turned upright and without what their
+// cameras wrote beside them.
+type photos struct {
+	*making
+	plansNothing
+	joinsNothing
+	wanted []wantedPhoto
+}
+
 // A wantedPhoto is a photo on its way into the handover.
 type wantedPhoto struct {
 	from placing.Attached
 	name string // in the handover
 }
 
-// makePhotos turns the photos upright, makes them fit for a page, and leaves out what
-// their cameras wrote beside them.
-func (m *maker) makePhotos(ctx context.Context) error {
-	names := m.attachedNames(m.placed.Photos)
+// finish turns the photos upright, makes them fit for a page, and leaves out what
+// their cameras wrote beside thes.
+func (s *photos) finish(ctx context.Context) error {
+	names := s.attachedNames(s.placed.Photos)
 	// A reader who isn't the customer is never told where a photo was taken.
-	keep := m.job.Sheet.Photos.KeepLocation && m.opts.For != job.ForBuyer
-	m.photos = nil
-	for i, a := range m.placed.Photos {
+	keep := s.job.Sheet.Photos.KeepLocation && s.opts.For != job.ForBuyer
+	for i, a := range s.placed.Photos {
 		if !a.Why.Empty() {
 			continue // named already
 		}
 		p := wantedPhoto{from: a, name: path.Join(job.PhotosFolder, names[i]+".jpg")}
-		key := shelf.KeyOf("photo", m.sourceOf[a.Path], keep)
-		have, err := m.folder.Has(ctx, p.name, key)
+		key := shelf.KeyOf("photo", s.sourceOf[a.Path], keep)
+		have, err := s.shelf.Has(ctx, p.name, key)
 		if err != nil {
 			return err
 		}
-		if !have && m.wants["photos"] {
-			picture, err := OpenPhoto(ctx, m.job, m.tools, a.Source)
+		if !have && s.wants["photos"] {
+			picture, err := OpenPhoto(ctx, s.job, s.tools, a.Source)
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
@@ -53,20 +62,32 @@ func (m *maker) makePhotos(ctx context.Context) error {
 				return err
 			}
 			if err != nil {
-				m.warnings = append(m.warnings, placing.UnreadableAttached("photo", a, err))
+				s.warnings = append(s.warnings, placing.UnreadableAttached("photo", a, err))
 				continue
 			}
-			tmp, err := m.wait("photo"+strconv.Itoa(i)+".jpg", func(w io.Writer) error { return picture.WriteJPEG(w, keep) })
+			tmp, err := s.wait("photo"+strconv.Itoa(i)+".jpg", func(w io.Writer) error { return picture.WriteJPEG(w, keep) })
 			if err != nil {
 				return err
 			}
-			if err := m.folder.Publish(ctx, shelf.Piece{Name: p.name, Key: key, Temp: tmp}); err != nil {
+			if err := s.shelf.Publish(ctx, shelf.Piece{Name: p.name, Key: key, Temp: tmp}); err != nil {
 				return err
 			}
 		}
-		m.photos = append(m.photos, p)
+		s.wanted = append(s.wanted, p)
 	}
 	return nil
+}
+
+func (s *photos) enter(made *account.Made) {
+	made.Photos = map[int][]string{}
+	for _, p := range s.wanted {
+		if !s.isThere(p.name) {
+			continue
+		}
+		for _, r := range s.belongs(p.from.Rows) {
+			made.Photos[r] = append(made.Photos[r], p.name)
+		}
+	}
 }
 
 // OpenPhoto decodes a photo: by itself where it is JPEG or PNG, else as far as ffmpeg

@@ -7,10 +7,19 @@ import (
 	"slices"
 	"strings"
 
+	"pushcue/internal/handover/account"
 	"pushcue/internal/shelf"
 	"pushcue/subtitles"
 	"pushcue/timeline/timecode"
 )
+
+// sidecars are the notes beside the videos, which players load by themselves.
+type sidecars struct {
+	*making
+	plansNothing
+	joinsNothing
+	beside []string // the captioned video
+}
 
 // A sidecar is what the notes beside one video cover.
 type sidecar struct {
@@ -20,55 +29,63 @@ type sidecar struct {
 	captions bool // beside the captioned video
 }
 
-// writeSidecars writes the notes that players load by themselves. Those of a kind
+// finish writes the notes that players load by themselves. Those of a kind
 // that isn't wanted this time are kept where they are still right.
-func (m *maker) writeSidecars(ctx context.Context) error {
-	m.sidecars = nil
-	for _, s := range m.plannedSidecars() {
-		cues := subtitles.Cues(m.placed.Timeline, m.lang, s.from, s.to)
+func (s *sidecars) finish(ctx context.Context) error {
+	for _, one := range s.planned() {
+		cues := subtitles.Cues(s.placed.Timeline, s.lang, one.from, one.to)
 		if len(cues) == 0 {
 			continue // nothing was seen: a file without a note would look broken
 		}
-		for _, ending := range s.endings {
-			name := beside(s.video, ending)
+		for _, ending := range one.endings {
+			name := beside(one.video, ending)
 			text, err := sidecarText(ending, cues)
 			if err != nil {
 				return err
 			}
-			if m.wants["subtitles"] {
-				err = m.folder.Text(ctx, name, text)
+			if s.wants["subtitles"] {
+				err = s.shelf.Text(ctx, name, text)
 			} else {
-				_, err = m.folder.Has(ctx, name, shelf.SumOf(text))
+				_, err = s.shelf.Has(ctx, name, shelf.SumOf(text))
 			}
 			if err != nil {
 				return err
 			}
-			if s.captions && m.isThere(name) {
-				m.sidecars = append(m.sidecars, name)
+			if one.captions && s.isThere(name) {
+				s.beside = append(s.beside, name)
 			}
 		}
 	}
 	return nil
 }
 
-// plannedSidecars go beside each video that is there. Where notes alone were asked
+func (s *sidecars) enter(made *account.Made) {
+	made.Subtitles = s.beside
+	for i := range made.AsFilmed {
+		if name := beside(made.AsFilmed[i].File, ".srt"); s.isThere(name) {
+			made.AsFilmed[i].Subtitles = append(made.AsFilmed[i].Subtitles, name)
+		}
+	}
+}
+
+// planned go beside each video that is there. Where notes alone were asked
 // for, they are written for the videos that would be.
-func (m *maker) plannedSidecars() []sidecar {
-	alone := slices.Contains(m.opts.Only, "subtitles") && !m.wants["video"]
+func (s *sidecars) planned() []sidecar {
+	alone := slices.Contains(s.opts.Only, "subtitles") && !s.wants["video"]
 	var all []sidecar
-	t := m.placed.Timeline
+	t := s.placed.Timeline
 	// Captions that show the notes already would say everything twice.
 	if t.Sheet.Captions.Show != "all" {
-		videos := m.videos
-		if len(videos) == 0 && alone && !m.opts.Quick {
-			videos = []part{{name: m.videoName(0, 1), from: t.ShowFrom, to: t.ShowTo}}
+		videos := s.videos
+		if len(videos) == 0 && alone && !s.opts.Quick {
+			videos = []part{{name: s.videoName(0, 1), from: t.ShowFrom, to: t.ShowTo}}
 		}
 		for _, v := range videos {
 			all = append(all, sidecar{video: v.name, from: v.from, to: v.to, endings: []string{".srt", ".vtt"}, captions: true})
 		}
 	}
-	for _, a := range m.asFilmed {
-		if m.isThere(a.name) || alone {
+	for _, a := range s.filmed {
+		if s.isThere(a.name) || alone {
 			all = append(all, sidecar{video: a.name, from: a.from, to: a.to, endings: []string{".srt"}})
 		}
 	}
@@ -84,20 +101,6 @@ func sidecarText(ending string, cues []subtitles.Cue) ([]byte, error) {
 		err = subtitles.WriteWebVTT(&b, cues)
 	}
 	return b.Bytes(), err
-}
-
-// chapters are the captioned video's, in ffmpeg's own form; nil without any.
-func (m *maker) chapters() []byte {
-	t := m.placed.Timeline
-	list := subtitles.Chapters(t, m.lang, t.ShowFrom, t.ShowTo)
-	if len(list) == 0 {
-		return nil
-	}
-	var b bytes.Buffer
-	if err := subtitles.WriteChapters(&b, list); err != nil {
-		return nil
-	}
-	return b.Bytes()
 }
 
 // beside is the name of a file that a player finds by a video's name.

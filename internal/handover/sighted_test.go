@@ -187,7 +187,7 @@ func isASheet(t *testing.T, path string) {
 // captionsKeepClear asks where captions would go over the picture.
 func captionsKeepClear(t *testing.T, p *placing.Placed) {
 	t.Helper()
-	m := &maker{job: p.Job, placed: p}
+	m := &making{job: p.Job, placed: p}
 	var err error
 	if m.lang, err = words.For("en"); err != nil {
 		t.Fatal(err)
@@ -198,8 +198,8 @@ func captionsKeepClear(t *testing.T, p *placing.Placed) {
 		t.Errorf("writing was found in %v, want the counter and the clock", areas)
 	}
 	for _, a := range areas {
-		if m.videoLayout.Place.Ground.Overlaps(a) {
-			t.Errorf("the caption at %v hides what is written at %v", m.videoLayout.Place.Ground, a)
+		if m.captions.video.Place.Ground.Overlaps(a) {
+			t.Errorf("the caption at %v hides what is written at %v", m.captions.video.Place.Ground, a)
 		}
 	}
 }

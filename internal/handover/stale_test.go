@@ -38,7 +38,7 @@ func finishedJob(t *testing.T) (dir string, finish func()) {
 			t.Fatal(err)
 		}
 		defer g.close()
-		if _, err := writeSums(v, map[string]string{}, g); err != nil {
+		if _, err := writeSums(map[string]string{}, g); err != nil {
 			t.Fatal(err)
 		}
 		if err := keepInputs(v, g.work); err != nil {

@@ -24,6 +24,9 @@ type Passing struct {
 	Metres distance.Metres // along the line: another than what the counter showed once it was set anew
 }
 
+// swaying is how soon after it the camera is at a distance again by swaying round it.
+const swaying = 2 * time.Second
+
 // Pointed compares l, written down in the picture at v, with the track. ok is false where
 // no track is independent of the log: then only the person knows.
 func (t *Timeline) Pointed(l distance.Length, v timecode.Video) (p Pointed, ok bool) {
@@ -37,7 +40,6 @@ func (t *Timeline) Pointed(l distance.Length, v timecode.Video) (p Pointed, ok b
 	}
 	p.Agrees = r.isShown(&l, v, inThePicture)
 	p.Guessed = !t.Sheet.Counter.Confirmed && slices.Contains(t.Track.Sources(), distance.FromPicture)
-	near := max(2*t.Track.Spacing(), 2*time.Second)
 	var guesses []Passing
 	end := timecode.Video(-1)
 	for pass := range t.Track.Passes(d, tolerance, 0, t.Recording.End) {
@@ -47,7 +49,7 @@ func (t *Timeline) Pointed(l distance.Length, v timecode.Video) (p Pointed, ok b
 			from, to := t.Track.Around(pass.At)
 			p.Agrees = p.Agrees || from <= v && v <= to
 			guesses = append(guesses, one)
-		case len(p.At) > 0 && pass.From.Sub(end) <= near: // it swayed round the place
+		case len(p.At) > 0 && pass.From.Sub(end) <= swaying:
 			if last := &p.At[len(p.At)-1]; one.Stood && !last.Stood {
 				*last = one
 			}

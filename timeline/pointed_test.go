@@ -51,6 +51,7 @@ func TestAWrittenDistanceIsComparedWithThePicture(t *testing.T) {
 		{"on both sides of a new zero", setAnew, "1.0 m", 40, false, "6.0", "5.0 65.0"},
 		{"after a new zero as the counter showed it then", setAnew, "1.0 m", 65, true, "1.0", "5.0 65.0"},
 		{"in and out", thereAndBack, "6.0 m", 10, false, "2.0", "40.0 60.0"},
+		{"in and out, a few seconds apart", func(v float64) float64 { return 8 - max(v-40, 40-v)*0.2 }, "7.5 m", 10, false, "2.0", "37.5 42.5"},
 		{"a whole metre is written to the metre", setAnew, "2 m", 12, true, "2.4", "10.0 70.0"},
 	}
 	for _, c := range cases {

@@ -41,7 +41,7 @@ var inputNames = []struct {
 }{
 	{"sheet", words.Tell("the job sheet")}, {"log", words.Tell("the log")}, {"kinds", words.Tell("the list of kinds")},
 	{"readings", words.Tell("the counter readings")}, {"edits", words.Tell("the corrections")}, {"recording", words.Tell("the recording")},
-	{"spoken", words.Tell("the spoken notes")}, {"photos", words.Tell("the photos")},
+	{"logo", words.Tell("the firm's logo")}, {"spoken", words.Tell("the spoken notes")}, {"photos", words.Tell("the photos")},
 }
 
 // inputsOf hashes what the job's handover depends on. Small files go by their content; the
@@ -79,6 +79,14 @@ func inputsOf(j *job.Job) (jobInputs, error) {
 		if err != nil {
 			return nil, err
 		}
+	}
+	if f, err := j.OpenLogo(); j.Sheet.Firm.Logo != "" && err == nil {
+		h := sha256.New()
+		_, err = io.Copy(h, f)
+		if f.Close(); err != nil {
+			return nil, err
+		}
+		in["logo"] = hex.EncodeToString(h.Sum(nil))
 	}
 	if j.Edits != nil {
 		live := slices.DeleteFunc(slices.Clone(j.Edits.Live()), func(e edits.Edit) bool { return e.What == edits.Noted })

@@ -17,6 +17,19 @@ const (
 	LogoHigh   = 270
 )
 
+// ChosenLogo is the logo that a person chose on the review page, in the user's settings. It
+// stands in for the one that the settings name, and for none: a job, a visit or a firm.toml
+// above them that names a logo keeps its own.
+const ChosenLogo = "chosen-logo.png"
+
+// takeChosenLogo has a job that names no logo of its own take the one that was chosen.
+func (j *Job) takeChosenLogo() {
+	f, settings := &j.Sheet.Firm, j.Ask.Settings
+	if settings != "" && (f.Logo == "" || f.LogoDir == settings) && IsFile(filepath.Join(settings, ChosenLogo)) {
+		f.Logo, f.LogoDir = ChosenLogo, settings
+	}
+}
+
 // LogoPath is where the firm's logo lies, as the sheet that names it says; "" where
 // none is named.
 func (j *Job) LogoPath() string {

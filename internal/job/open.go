@@ -265,6 +265,7 @@ func OpenSheets(ctx context.Context, a Ask, dir, sheet string, list *edits.List)
 		return nil, err
 	}
 	j.UnfitSheet = list.UnfitSheet(unfit)
+	j.takeChosenLogo()
 	return j, nil
 }
 

@@ -74,7 +74,7 @@ func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
 	t.Helper()
 	o := Options{Author: "ana", Tools: findTools, Settings: settings, Drives: DrivesOfTests}
 	if dir != "" {
-		o.Ask = job.Ask{Path: dir, ToAsk: true}
+		o.Ask = job.Ask{Path: dir, Settings: settings, ToAsk: true}
 		var err error
 		if o.Visit, err = job.Open(t.Context(), o.Ask); err != nil {
 			t.Fatal(err)

@@ -185,14 +185,14 @@ func TestTheJobSheetIsPutRight(t *testing.T) {
 	p := usual(t)
 	p.press("Job sheet")
 	type f struct{ label, value string }
-	for _, f := range []f{{"Counter with the head at the start of the line", "0.4 m"}, {"Material", "clay"}, {"Why", "slow drain"}} {
+	for _, f := range []f{{"Counter with the head at the start of the line (m)", "0.4 m"}, {"Material", "clay"}, {"Why", "slow drain"}} {
 		p.saved(func() {
 			p.Do(fmt.Sprintf(`const l = [...document.querySelectorAll(".page label")].find(l => l.textContent === %q); const i = document.getElementById(l.htmlFor); i.closest("details").open = true; i.focus(); i.select()`, f.label))
 			p.Press(f.value + kb.Tab)
 		})
 	}
 	p.saved(func() {
-		p.Do(`const l = [...document.querySelectorAll(".page label")].find(l => l.textContent === "The counter showed"); document.getElementById(l.htmlFor).focus()`)
+		p.Do(`const l = [...document.querySelectorAll(".page label")].find(l => l.textContent === "The counter showed (m)"); document.getElementById(l.htmlFor).focus()`)
 		p.Press("9.0 m" + kb.Tab + "8.9 m")
 		p.press("Add this length")
 	})
@@ -238,7 +238,7 @@ func TestWhatCannotBeIsRefusedAndWhatCannotBeSavedIsKept(t *testing.T) {
 	p.Click(".detail [data-field=distance]")
 	p.PressWith("a", chromedp.ModifierCtrl)
 	p.Press("twelve and a bit" + kb.Tab)
-	p.Until(`!document.querySelector(".did [role=alert]").hidden`)
+	p.Until(`(f => f.value === "twelve and a bit" && f.parentNode.querySelector("[role=alert]").textContent.includes("isn't a length"))(document.querySelector(".detail [data-field=distance]"))`)
 	if p.state().Undo != nil {
 		t.Error("a distance that is none was taken")
 	}

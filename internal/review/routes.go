@@ -40,6 +40,8 @@ func (s *Server) routes() http.Handler {
 	job("GET /media/proxy/{n}", (*sitting).serveStandIn)
 	job("GET /media/spoken/{name...}", (*sitting).serveSpoken)
 	job("GET /media/photo/{name...}", (*sitting).servePhoto)
+	job("GET /media/logo", (*sitting).serveLogo)
+	mux.HandleFunc("POST /api/logo", func(w http.ResponseWriter, r *http.Request) { s.answer(w, struct{}{}, s.chooseLogo(r)) })
 	job("GET /api/counter/sheet", (*sitting).serveCounterSheet)
 	job("POST /api/edit", func(t *sitting, w http.ResponseWriter, r *http.Request) error {
 		var o order

@@ -84,6 +84,18 @@ func TestModules(t *testing.T) {
 		{"where nothing is known no number is made up", "chart.js", `m.trackAt([[0, 0, 2], [10, null, 0]], 4)`, "null"},
 		{"outside the readings", "chart.js", `m.trackAt([[0, 0, 2], [10, 5, 2]], 11)`, "null"},
 	}
+	cases = append(cases, []struct{ name, module, expression, want string }{
+		{"what to write into a file is no hint for a browser", "settle.js", `m.ofFiles("look at it; if it's right, write confirmed = true under [counter]")`, "true"},
+		{"advice is", "settle.js", `m.ofFiles("check the row's time and distance")`, "false"},
+
+		{"nothing is made", "handover.js", `m.stepOf({for: "", made: false, changed: []}, null)`, "make"},
+		{"something has changed since", "handover.js", `m.stepOf({for: "", made: true, changed: ["the log"], looked: true, agreed: true}, null)`, "make"},
+		{"nobody has looked", "handover.js", `m.stepOf({for: "", made: true, changed: []}, null)`, "look"},
+		{"nobody has agreed", "handover.js", `m.stepOf({for: "", made: true, changed: [], looked: true}, null)`, "leaves"},
+		{"a copy for another reader is none", "handover.js", `m.stepOf({for: "", made: true, changed: [], looked: true, agreed: true, edition: "1"}, {for: "buyer", kind: "copy", state: "done", result: {edition: "1"}})`, "copy"},
+		{"a copy of another edition is none", "handover.js", `m.stepOf({for: "", made: true, changed: [], looked: true, agreed: true, edition: "2"}, {for: "", kind: "copy", state: "done", result: {edition: "1"}})`, "copy"},
+		{"it was copied", "handover.js", `m.stepOf({for: "", made: true, changed: [], looked: true, agreed: true, edition: "1"}, {for: "", kind: "copy", state: "done", result: {edition: "1"}})`, "out"},
+	}...)
 	script := browser + "const got = [];\n"
 	for _, c := range cases {
 		script += "{ const m = await import(\"./" + c.module + "\"); got.push(String(" + c.expression + ")); }\n"

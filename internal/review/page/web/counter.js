@@ -15,7 +15,7 @@ export function counter(to) {
   const here = el("button", { type: "button", onclick: () => box(to.frame(), state) }, say("counter-here"));
   const auto = el("button", { type: "button", onclick: () => correct({ what: "sheet", values: { "counter.look": null, "counter.confirmed": null } }) }, say("counter-auto"));
   const head = el("h3", {}, say("counter"));
-  const node = el("div", { class: "card", id: "counter", role: "group", "aria-label": say("counter") }, head, said, bar, img, el("div", { class: "row" }, yes, no, here, auto));
+  const node = el("div", { class: "card", id: "counter", role: "group", "aria-label": say("counter") }, head, said, bar, el("div", { class: "row" }, yes, no, here, auto), img);
   let state = null;
   return {
     node,

@@ -21,7 +21,9 @@ export function pad(look, done) {
   const what = ahead(say("pad-typed"), (t, k) => t && write(k || { text: t }));
   what.leave = false;
   const said = reply();
-  const distance = typed("distance", () => said.clear()), note = typed("note", () => {}, "textarea");
+  const distance = typed("distance", () => {}), note = typed("note", () => {}, "textarea");
+  // Not when the field is left: what vanishes then moves the buttons from under the finger.
+  distance.input.addEventListener("input", () => said.clear());
   let clock = [null, null], kinds = [], shown = "";
   const wall = dial((a, b) => (clock = [a, b]));
   const extra = el("details", {}, el("summary", {}, say("pad-more")), el("div", { class: "stack" }, el("fieldset", {}, el("legend", {}, say("field-clock")), wall), note.node));
@@ -52,7 +54,7 @@ export function pad(look, done) {
   function went(answer, frame, written) {
     const o = written && answer.timeline && answer.timeline.observations.find((one) => one.added === answer.added);
     if (!o || o.basis === "person") return;
-    said.told(say("pad-went", { distance: written, time: time(o.video_s) }), [
+    said.told(say("pad-went", { distance: saidOf(o).where || written, time: time(o.video_s) }), [
       [say("go-there"), () => look.seek(o.video_s)],
       [say("pad-not-there"), () => correct({ what: "seen", on: answer.added, frame }, (why) => said.refused(why, () => {}))],
     ]);

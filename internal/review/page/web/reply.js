@@ -1,6 +1,6 @@
 import { el, fill, set } from "./dom.js";
 import { upper } from "./words.js";
-import { correct, inFull } from "./store.js";
+import { correct, sentencesOf } from "./store.js";
 
 // What the program answers to something typed, beside the field: an error in full, a
 // question with its answers, or what became of it.
@@ -20,7 +20,7 @@ export function reply() {
     get open() { return !node.hidden; },
     /** refused shows why something can't be; where it can be meant in several ways they are buttons, and done(answer) is called once one of them is saved. */
     refused(why, done) {
-      if (!why.ways || why.ways.length === 0) return show("problem", [inFull(why)], []);
+      if (!why.ways || why.ways.length === 0) return show("problem", sentencesOf(why), []);
       show("asks", [why.message, why.hint], why.ways.map((way) => el("button", { type: "button", onclick: () => take(way, done) }, way.label)));
     },
     /** told says what became of it, with what can be done about it: [[label, action]]. */

@@ -83,7 +83,7 @@ async function begin() {
   let kept = sessionStorage.getItem("room");
   if (store.job.task && store.job.task.state === "running") kept = "handover";
   enter("watch");
-  if (kept === "handover") enter("handover", null);
+  if (kept === "handover" && (store.job.handover.made || store.job.task)) enter("handover", null); // it goes on where it was
   let led = false; // once the job has been read, what must be answered first is shown first
   watch((job) => {
     if (led || job.state === "opening") return;

@@ -120,13 +120,12 @@ function warning(w, to) {
   const others = waysOf(w).map((way) => el("button", { type: "button", onclick: () => take(way, to) }, label(way, w)));
   return el("div", { class: w.open && !w.noted ? "card open" : "card", role: "group", "aria-label": title },
     el("h3", {}, title, w.row ? ` · ${say("row-n", { n: w.row })}` : ""), el("p", {}, w.text),
-    el("div", { class: "row" }, known(`noted-${w.code}`) ? [leave, others] : [others, leave]), w.hint && byHand(w, others.length > 0));
+    el("div", { class: "row" }, known(`noted-${w.code}`) ? [leave, others] : [others, leave]), w.hint && !(others.length > 0 && ofFiles(w.hint)) && el("p", { class: "help" }, w.hint));
 }
 
-/** byHand tells what could be done in the files: folded where a button does it. */
-function byHand(w, done) {
-  const told = el("p", { class: "help" }, w.hint);
-  return done ? el("details", {}, el("summary", {}, say("by-hand")), told) : told;
+/** ofFiles tells a hint that says what to write into a file: where a button does it, a browser needs no such hint. */
+export function ofFiles(hint) {
+  return /\.toml|\[[a-z.]+\]|\w+ = /.test(hint);
 }
 
 /** waysOf: whatever belongs to a row can at least be looked at there. */

@@ -1,6 +1,8 @@
 import { el, fill, set, text, id } from "./dom.js";
 import { say, known } from "./words.js";
-import { watch, correct, undo } from "./store.js";
+import { store, watch, correct, undo } from "./store.js";
+import { reply } from "./reply.js";
+import { logoField } from "./logo.js";
 
 // The room with the job sheet: who, where, what, how the counter was zeroed, what is
 // shown. job.toml itself is never changed; what a person says here stands beside it.
@@ -53,14 +55,19 @@ function group(name, open, of, fields, to, tape) {
 
 /** field is one line of the job sheet, as its type is filled in; called stands for its label outside its group. */
 export function field(f, to, called) {
-  const key = f.key.replaceAll(".", "-"), label = called || (known(`sheet-${key}`) ? say(`sheet-${key}`) : f.key);
-  const save = (value) => correct({ what: "sheet", values: { [f.key]: value } });
+  const key = f.key.replaceAll(".", "-"), name = called || (known(`sheet-${key}`) ? say(`sheet-${key}`) : f.key);
+  const label = f.type === "length" ? `${name} (${store.job.units})` : name;
+  if (f.key === "firm.logo") return logoField(label);
+  const said = reply(), save = (value) => {
+    said.clear();
+    return correct({ what: "sheet", values: { [f.key]: value } }, (why) => said.refused(why, () => {}));
+  };
   const from = el("span", { class: "soft" }), back = el("button", { type: "button", class: "quiet", onclick: () => save(null), hidden: true, "aria-label": say("back-to-sheet-of", { field: label }) }, say("back-to-sheet"));
   const input = make(f, label, save);
   const now = f.key === "recording.show_from" || f.key === "recording.show_to";
   const node = el("div", { class: "field" },
     f.type === "flag" ? el("label", { class: "check", for: input.id }, input, label) : [el("label", { for: input.id }, label), input],
-    el("div", { class: "row" }, now && el("button", { type: "button", onclick: () => save(to.second()) }, say(f.key === "recording.show_from" ? "show-from-here" : "show-to-here")), from, back));
+    el("div", { class: "row" }, now && el("button", { type: "button", onclick: () => save(to.second()) }, say(f.key === "recording.show_from" ? "show-from-here" : "show-to-here")), from, back), said.node);
   let stands = null;
   return {
     node,
@@ -70,6 +77,7 @@ export function field(f, to, called) {
       set(back, "hidden", g.from !== "person");
       const value = g.value === null || g.value === undefined ? "" : g.value;
       if (f.type === "flag") { input.checked = value === true || value === "true"; return; }
+      if (said.open) return; // what was refused stays to be put right
       if (document.activeElement === input && input.value !== stands) return;
       stands = String(Array.isArray(value) ? value.join(", ") : value);
       input.stands = stands;
@@ -101,17 +109,19 @@ function make(f, label, save) {
 
 /** taped are the lengths known for certain, and the place for another. */
 function taped() {
-  const there = el("ul", { class: "list" });
+  const there = el("ul", { class: "list" }), said = reply(), unit = [el("span"), el("span")];
   const shown = el("input", { type: "text", id: id("taped"), autocomplete: "off" }), real = el("input", { type: "text", id: id("taped"), autocomplete: "off" });
   const add = el("button", { type: "button", onclick: async () => {
     if (!shown.value.trim() || !real.value.trim()) return (shown.value.trim() ? real : shown).focus();
-    if (await correct({ what: "taped", counter: shown.value.trim(), length: real.value.trim() })) shown.value = real.value = "";
+    said.clear();
+    if (await correct({ what: "taped", counter: shown.value.trim(), length: real.value.trim() }, (why) => said.refused(why, () => {}))) shown.value = real.value = "";
   } }, say("taped-add"));
   return {
     node: el("div", { class: "stack" }, el("h4", {}, say("taped")), there,
-      el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: shown.id }, say("taped-counter")), shown), el("div", { class: "field" }, el("label", { for: real.id }, say("taped-length")), real)),
+      el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: shown.id }, say("taped-counter"), " ", unit[0]), shown), el("div", { class: "field" }, el("label", { for: real.id }, say("taped-length"), " ", unit[1]), real)), said.node,
       el("div", { class: "row" }, add)),
     show(job) {
+      for (const u of unit) text(u, `(${job.units})`);
       fill(there, (job.taped || []).map((t) => el("li", { class: "row" }, el("span", { class: "grow" }, say("taped-says", { counter: t.counter, length: t.length })),
         t.edit && el("button", { type: "button", onclick: () => undo(t.edit) }, say("taped-away")))));
     },

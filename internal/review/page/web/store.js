@@ -117,7 +117,7 @@ async function send() {
       sending = null;
       if (why instanceof Refusal && why.lasting) {
         waiting.shift();
-        (letter.refused || ((w) => alarm(inFull(w))))(why);
+        (letter.refused || ((w) => alarm(sentencesOf(w).join(" "))))(why);
         letter.done(null);
         changed();
         continue;
@@ -130,9 +130,9 @@ async function send() {
   if (newest > store.job.revision) await refresh(newest).catch(() => {}); // somebody else was at it meanwhile
 }
 
-/** inFull is everything that a refusal says, each sentence once. */
-export function inFull(why) {
-  return [why.message, why.hint, ...(why.faults || []).map((f) => f.text)].filter((t, i, all) => t && all.indexOf(t) === i).join(" ");
+/** sentencesOf are all that a refusal says, each once. */
+export function sentencesOf(why) {
+  return [why.message, why.hint, ...(why.faults || []).map((f) => f.text)].filter((t, i, all) => t && all.findIndex((other) => other && other.endsWith(t)) === i);
 }
 
 /** outcome tells what a correction did, and how many other observations moved with it. */

@@ -31,7 +31,7 @@ import (
 )
 
 // Version changes when the same pictures may give other readings.
-const Version = 8
+const Version = 9
 
 // Options of reading.
 type Options struct {
@@ -56,7 +56,8 @@ type Line struct {
 	Why      words.Sentence // why it is that kind, in a few words
 	Samples  []Sample
 	Decimals int
-	Unit     distance.Unit // as shown; "" where none was made out
+	Unit     distance.Unit  // as shown; "" where none was made out
+	Doubt    words.Sentence // why a length may be another one than the cable's
 
 	strips Strips
 }

@@ -18,9 +18,9 @@ import (
 	"pushcue/timeline/distance"
 )
 
-// number is what a text shows, without its unit.
+// number is what a text shows, without its unit and its name.
 func number(text string) (float64, bool) {
-	v, err := strconv.ParseFloat(strings.Replace(strings.TrimRight(text, " mftX"), ",", ".", 1), 64)
+	v, err := strconv.ParseFloat(strings.Replace(strings.TrimLeft(strings.TrimRight(text, " mftMTRX'"), "D:FT"), ",", ".", 1), 64)
 	return v, err == nil
 }
 
@@ -54,6 +54,11 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 	for i := range feet {
 		feet[i] /= 0.3048
 	}
+	steps, held := push(0, strips), push(0, strips)
+	for i := range steps {
+		steps[i] = math.Round(steps[i]*20) / 20
+		held[i] = held[i/filmRate*filmRate] // a display that is refreshed once a second
+	}
 	const m, ft = distance.Metre, distance.Foot
 	for name, c := range map[string]struct {
 		look     string
@@ -65,14 +70,18 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 	}{
 		"metres, padded":           {"outlined", written("%05.1fm", push(0, strips)), 1, m, 0.98, true},
 		"sliding past 10, no unit": {"outlined", written("%.1f", push(6, strips)), 1, "", 0.98, false},
-		"centimetres in a box":     {"boxed", written("%06.2f m", push(0, strips)), 2, "", 0.98, false},
+		"centimetres in a box":     {"boxed", written("%06.2f m", push(0, strips)), 2, m, 0.98, false},
 		"feet":                     {"outlined", written("%05.1fft", feet), 1, ft, 0.98, false},
 		"below zero at first":      {"outlined", written("%.1fm", push(-2.5, strips)), 1, m, 0.97, false},
 		"whole numbers":            {"boxed", written("%03.0fm", push(0, 450)), 0, m, 0.98, true},
-		"whole feet, mono":         {"mono", written("%03.0fft", times(feet, 3)), 0, "", 0.98, false},
+		"whole feet, mono":         {"mono", written("%03.0fft", times(feet, 3)), 0, ft, 0.98, false},
 		"comma":                    {"outlined", commas(written("%.2f m", push(0, 200))), 2, m, 0.98, false},
 		"slanting":                 {"slanting", written("%05.1f m", push(0, 200)), 1, m, 0.98, false},
 		"no outline, noise":        {"bare, on noise", written("%04.1fm", push(0, strips)), 1, m, 0.85, true},
+		"comma, 5 cm, D:":          {"outlined", commas(written("D:%.2fm", steps)), 2, m, 0.98, false},
+		"refreshed each second":    {"boxed", written("%05.1fM", held), 1, m, 0.98, false},
+		"feet's mark":              {"outlined", written("%05.1f'", feet), 1, ft, 0.98, true},
+		"unit ahead":               {"boxed", written("FT:%05.1f", feet), 1, ft, 0.98, true},
 		"dark, another letter":     {"dark", written("%04.1fX", push(0, strips)), 1, "", 0.85, false},
 	} {
 		if c.soak && !soak.On() {
@@ -94,6 +103,39 @@ func TestCounterIsReadInEveryLook(t *testing.T) {
 			right, wrong, none, first := tally(f, line)
 			if wrong > 0 || float64(right) < c.least*float64(right+none) {
 				t.Errorf("%d right, %d wrong, %d not read; %s", right, wrong, none, first)
+			}
+		})
+	}
+}
+
+// TestOtherNumbersAreNoCounter: what is no cable's length is told by what stands behind it;
+// a depth in metres by how it goes, which only a person can be sure of.
+func TestOtherNumbersAreNoCounter(t *testing.T) {
+	around := func(middle, by float64) (all []float64) {
+		for i := range few {
+			all = append(all, middle+by*math.Sin(float64(i)/3)+by/2*math.Sin(float64(i)/1.7))
+		}
+		return all
+	}
+	for name, c := range map[string]struct {
+		texts []string
+		doubt bool // in place of a plain no
+	}{
+		"slope":       {written("%.1f%%", around(-1, 1)), false},
+		"temperature": {written("%.1f °C", around(14, 1)), false},
+		"depth":       {written("%.2fm", around(1.2, 0.2)), true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			line, err := counter.Read(context.Background(), newFilm(t, looks["outlined"], c.texts), counter.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if counter.Choose([]*counter.Line{line}) != nil {
+				t.Errorf("taken for the counter: %s", line.Why)
+			}
+			if doubt := line.Kind == counter.Length && !line.Doubt.Empty(); doubt != c.doubt {
+				t.Errorf("%s (%s), doubt: %q", line.Kind, line.Why, line.Doubt)
 			}
 		})
 	}

@@ -15,16 +15,26 @@ import (
 type seeming func(instance) int
 
 // fewestDigits is how many digits a last place shows at least, weighed by how often.
-const fewestDigits = 2.2
+// While the camera stands one digit is shown for long: then so many as severalDigits, each
+// now and then, are enough.
+const (
+	fewestDigits  = 2.2
+	severalDigits = 5
+)
 
 // changing tells whether so many signs are now this digit, now that.
 func changing(seen map[int]int) bool {
-	sum, squares := 0.0, 0.0
+	sum, squares, several := 0.0, 0.0, 0
 	for _, n := range seen {
 		sum += float64(n)
 		squares += float64(n) * float64(n)
 	}
-	return squares > 0 && sum*sum/squares >= fewestDigits
+	for _, n := range seen {
+		if n >= leastGroup && float64(n) > 0.01*sum {
+			several++
+		}
+	}
+	return squares > 0 && sum*sum/squares >= fewestDigits || several >= severalDigits
 }
 
 // pointsOnly leaves out marks that nothing changes behind, such as the foot of a
@@ -71,6 +81,44 @@ func pointsOnly(byStrip map[int][]instance, marks []mark, tall float64, seem see
 		}
 	}
 	return kept
+}
+
+// dropName takes a name ahead of the number off the lines, as D: is one: a colon with one
+// sign ahead of it that stands nowhere else. In a time of day that sign is a digit like others.
+func dropName(byStrip map[int][]instance, marks []mark) []mark {
+	var at []float64
+	for _, m := range marks {
+		if m.colon {
+			at = append(at, m.x)
+		}
+	}
+	for _, p := range commonest(at, 1.2)[:min(1, len(at))] {
+		ahead, all := map[int]int{}, map[int]int{}
+		one := 0 // strips with one sign ahead of the colon
+		for _, ins := range byStrip {
+			n := 0
+			for _, in := range ins {
+				all[in.group]++
+				if in.centre < p.at {
+					ahead[in.group]++
+					n++
+				}
+			}
+			if n == 1 {
+				one++
+			}
+		}
+		for g, n := range ahead {
+			if 100*n < 97*all[g] || 10*one < 9*p.count {
+				return marks
+			}
+		}
+		for strip, ins := range byStrip {
+			byStrip[strip] = slices.DeleteFunc(ins, func(in instance) bool { return in.centre < p.at })
+		}
+		return slices.DeleteFunc(marks, func(m mark) bool { return m.x < p.at+1.2 })
+	}
+	return marks
 }
 
 // behind is the first digit behind a mark.
@@ -154,17 +202,37 @@ func unitBehind(byStrip map[int][]instance, marks []mark, tall float64, seem see
 		if 5*c.count < len(points) {
 			continue
 		}
-		seen := map[int]int{}
-		each(func(offset float64, in instance) {
-			if math.Abs(offset-c.at) < 0.2*tall {
-				seen[seem(in)]++
+		seen, here, elsewhere := map[int]int{}, map[int]int{}, map[int]int{}
+		for strip, x := range points {
+			for _, in := range byStrip[strip] {
+				if math.Abs(in.centre-x-c.at) < 0.2*tall {
+					seen[seem(in)]++
+					here[in.group]++
+				} else {
+					elsewhere[in.group]++
+				}
 			}
-		})
-		if !changing(seen) {
+		}
+		if !changing(seen) && !alternating(here, elsewhere) {
 			return c.at - 0.25*tall, true
 		}
 	}
 	return math.Inf(1), true
+}
+
+// alternating reports whether a place shows two digits by turns that are shown elsewhere
+// too, as the last place of a number that goes by fives does. A letter stands there alone.
+func alternating(here, elsewhere map[int]int) bool {
+	sum, digits := 0, 0
+	for _, n := range here {
+		sum += n
+	}
+	for g, n := range here {
+		if 6*n > sum && elsewhere[g] >= leastGroup {
+			digits++
+		}
+	}
+	return digits >= 2
 }
 
 // mostLetters is how many letters a unit has at most.

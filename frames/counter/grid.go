@@ -37,6 +37,7 @@ func layOut(all []instance, groups []group, marks []mark, tall float64) (g grid,
 	}
 	seem := func(in instance) int { return groups[in.group].digit }
 	marks = slices.DeleteFunc(slices.Clone(marks), func(m mark) bool { return inside(byStrip[m.strip], m.x) })
+	marks = dropName(byStrip, marks)
 	g.findTime(marks, len(byStrip))
 	marks = pointsOnly(byStrip, marks, tall, seem)
 	dropUnit(byStrip, marks, tall, seem)

@@ -11,7 +11,7 @@ import (
 )
 
 // judge says what kind of line it is.
-func (l *Line) judge(r *reader, sights []sight, o Options) {
+func (l *Line) judge(r *reader, sights []sight, beside legend, o Options) {
 	if r.grid.colon || r.grid.points > 1 {
 		l.Kind, l.Why = Time, words.Tell("it is written as a time or a date is")
 		return
@@ -42,6 +42,10 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		l.Kind, l.Why = Time, words.Tell("it runs as evenly as a clock")
 		return
 	}
+	if beside.other != "" {
+		l.Kind, l.Why = Odd, words.Tell("%s stands behind it", words.Quoted(beside.other))
+		return
+	}
 	if !r.confirmed {
 		l.Kind, l.Why = Odd, words.Tell("which digit is which isn't sure")
 		return
@@ -66,6 +70,84 @@ func (l *Line) judge(r *reader, sights []sight, o Options) {
 		return
 	}
 	l.Kind, l.Why = Length, words.Tell("it counts up and down with stops, as a cable counter does")
+	if hovers(read, cable) {
+		l.Doubt = words.Tell("it keeps going up and down in a narrow range")
+	}
+}
+
+// hovers reports whether the number goes back and forth within a small part of all the way
+// that it goes, as a depth or a slope does. A camera that goes in and out again uses half.
+func hovers(read []Sample, cable distance.Cable) bool {
+	const (
+		narrow = 0.25
+		small  = 2.0 // in what it counts in: a range in which half the way is doubtful, too
+	)
+	at, low, high, way := 0.0, 0.0, 0.0, 0.0
+	for i := 1; i < len(read); i++ {
+		d := read[i].Value - read[i-1].Value
+		if math.Abs(d) > float64(cable.Reach(read[i].At.Sub(read[i-1].At))) {
+			continue // it was set anew
+		}
+		at += d
+		way += math.Abs(d)
+		low, high = min(low, at), max(high, at)
+	}
+	return high-low < narrow*way || high-low < small && high-low < 0.45*way
+}
+
+// Follow holds a line against how much the picture moved before each of its samples, in any
+// measure: a cable counter changes while the camera moves. A line that doesn't isn't taken
+// for the counter unless a person says so. A buckled cable or a stuck head part the two for
+// a while, which is no reason to doubt the rest.
+func (l *Line) Follow(motion []float64) {
+	if l.Kind != Length || len(motion) != len(l.Samples) {
+		return
+	}
+	const (
+		lag     = 3    // samples on either side: a counter may be late
+		fewest  = 15   // samples that go and that stay
+		follows = 0.65 // 0.5 is chance
+	)
+	var goes, stays []float64
+	for i := lag; i+lag < len(l.Samples); i++ {
+		changes, known, most := false, true, 0.0
+		for k := i - lag; k <= i+lag; k++ {
+			s := &l.Samples[k]
+			known = known && (s.State == AsShown || s.State == Filled)
+			changes = changes || s.Value != l.Samples[i].Value
+			most = max(most, motion[k])
+		}
+		switch {
+		case known && changes:
+			goes = append(goes, most)
+		case known:
+			stays = append(stays, most)
+		}
+	}
+	if len(goes) < fewest || len(stays) < fewest {
+		return
+	}
+	if moreOften(goes, stays) < follows {
+		l.Doubt = words.Tell("it changes while the camera stands")
+	}
+}
+
+// moreOften is how often one of some values is larger than one of others (the Mann-Whitney
+// statistic over the number of pairs).
+func moreOften(some, others []float64) float64 {
+	slices.Sort(others)
+	sum := 0
+	for _, a := range some {
+		below, _ := slices.BinarySearch(others, a)
+		upTo, _ := slices.BinarySearchFunc(others, a, func(b, a float64) int {
+			if b > a {
+				return 1
+			}
+			return -1
+		})
+		sum += below + upTo
+	}
+	return float64(sum) / 2 / float64(len(some)*len(others))
 }
 
 // dropsDigit tells whether the number goes on from 9.9 at 0.0, or from 99.9, and no
@@ -97,13 +179,15 @@ const (
 	tickSlack   = 0.35 // seconds: what looking several times a second blurs
 )
 
-// clockwork tells whether some place of the line changes at even intervals all
-// the time, whatever its digits are. A person's pushing never does.
+// clockwork reports whether some place of the line changes at even intervals all the time,
+// and mostly by the same step. A display that is refreshed once a second changes as evenly,
+// but by as much as the cable went.
 func (r *reader) clockwork(when func(int) timecode.Video, sights []sight) bool {
 	const most = 12
 	var last [most]int8
 	var changed [most]float64
 	var ticks [most][]float64
+	var steps [most][10]int // by how many digits it went on
 	begun, first, end := false, 0.0, 0.0
 	for i := range sights {
 		s := &sights[i]
@@ -123,6 +207,7 @@ func (r *reader) clockwork(when func(int) timecode.Video, sights []sight) bool {
 			if begun && last[place] != s.signs[k] {
 				if changed[place] > 0 {
 					ticks[place] = append(ticks[place], at-changed[place])
+					steps[place][(r.signs[s.signs[k]].digit-r.signs[last[place]].digit+10)%10]++
 				}
 				changed[place] = at
 			}
@@ -130,8 +215,8 @@ func (r *reader) clockwork(when func(int) timecode.Video, sights []sight) bool {
 		}
 		begun = true
 	}
-	for _, t := range ticks {
-		if len(t) < fewestTicks {
+	for place, t := range ticks {
+		if len(t) < fewestTicks || 10*slices.Max(steps[place][:]) < 7*len(t) {
 			continue
 		}
 		middle, covered, even := median(t), 0.0, 0
@@ -198,7 +283,8 @@ func median(v []float64) float64 {
 	return p[len(p)/2]
 }
 
-// Choose picks the counter among lines; nil where none is one, or where two are.
+// Choose picks the counter among lines; nil where none is one, where two are, or where it is
+// doubtful whether the one is.
 func Choose(lines []*Line) *Line {
 	var found *Line
 	for _, l := range lines {
@@ -209,6 +295,9 @@ func Choose(lines []*Line) *Line {
 			return nil
 		}
 		found = l
+	}
+	if found != nil && !found.Doubt.Empty() {
+		return nil
 	}
 	return found
 }

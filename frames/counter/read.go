@@ -165,9 +165,10 @@ func Read(ctx context.Context, s Strips, o Options) (*Line, error) {
 	r.throwOut(line.Samples, o)
 	r.doubtSigns(line.Samples)
 	r.fill(line.Samples, views, o)
-	line.judge(r, sights, o)
+	beside := r.legend(sh, r.lookAll(sh))
+	line.judge(r, sights, beside, o)
 	if line.Kind == Length || line.Kind == Still {
-		line.Unit = r.unit(sh, r.lookAll(sh))
+		line.Unit = beside.unit
 		return line, nil
 	}
 	for i := range line.Samples {

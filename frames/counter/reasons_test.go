@@ -336,3 +336,38 @@ func TestUnitsLettersThatSeemDigitsAreTakenOff(t *testing.T) {
 		}
 	}
 }
+
+// TestLastPlaceIsKnownThoughTheCameraStands: one digit is shown for most of the time.
+func TestLastPlaceIsKnownThoughTheCameraStands(t *testing.T) {
+	standing := map[int]int{1: 140, 2: 4, 3: 4, 5: 3, 6: 4, 7: 3}
+	letter := map[int]int{1: 150, 7: 6, 4: 2}
+	if !changing(standing) || changing(letter) {
+		t.Errorf("standing %v, letter %v", changing(standing), changing(letter))
+	}
+}
+
+// TestALineIsHeldAgainstThePicture: a counter changes while the camera moves; a bit late, and
+// not always.
+func TestALineIsHeldAgainstThePicture(t *testing.T) {
+	for name, c := range map[string]struct {
+		moves func(i int) bool
+		doubt bool
+	}{
+		"with it":            {func(i int) bool { return i%40 < 20 }, false},
+		"half a second late": {func(i int) bool { return (i+2)%40 < 20 }, false},
+		"against it":         {func(i int) bool { return i%40 >= 20 }, true},
+		"never still":        {func(int) bool { return true }, true},
+	} {
+		l := &Line{Kind: Length}
+		var motion []float64
+		for i := range 400 {
+			l.Samples = append(l.Samples, Sample{State: AsShown, Value: float64(i/40) + min(float64(i%40), 20)/20})
+			if motion = append(motion, 1); c.moves(i) {
+				motion[i] = 6
+			}
+		}
+		if l.Follow(motion); l.Doubt.Empty() == c.doubt {
+			t.Errorf("%s: doubt %q", name, l.Doubt)
+		}
+	}
+}

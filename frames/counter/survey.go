@@ -80,7 +80,7 @@ func change(a, b []uint8) float64 {
 const (
 	leastEdge    = 16 // levels that an edge of writing keeps on average
 	steadiness   = 0.3
-	mostRegions  = 6
+	mostRegions  = 12
 	leastPicture = 4
 )
 

@@ -87,6 +87,8 @@ type sample struct {
 	blank   [][2]float64
 	clock   string // "", "clock", "elapsed", "time"
 	clockAt footage.Look
+	gauges  []footage.Gauge
+	every   float64 // seconds between refreshes of the counter's display
 	tape    float64
 	codec   string // "" for x264 at crf
 	crf     int

@@ -3,6 +3,7 @@ package counterset
 import (
 	"fmt"
 	"math/rand/v2"
+	"strings"
 
 	"pushcue/internal/footage"
 )
@@ -13,13 +14,17 @@ const drawnPushes = 1000
 var faces = []string{"mono", "mono-bold", "sans", "sans-bold", "condensed", "serif", "serif-bold", "medium", "typewriter",
 	"bold", "slanted", "plain", "dots", "segments"}
 
-// drawn draws samples by chance; one in six shows no counter.
+// drawn draws samples by chance; one in three shows no counter, most of those another
+// number that changes.
 func drawn(seed uint64, count int) (all []sample) {
 	d := chooser{rand.New(rand.NewPCG(seed, 71))}
 	for i := range count {
-		if i%6 == 5 {
+		switch {
+		case i%12 == 11:
 			all = append(all, d.decoy())
-		} else {
+		case i%3 == 2:
+			all = append(all, d.gauges())
+		default:
 			all = append(all, d.counter())
 		}
 	}
@@ -43,8 +48,25 @@ func (d chooser) counter() sample {
 	s.look.Decimals = oneOf(d, 0, 1, 1, 1, 2, 2)
 	s.look.Comma = s.look.Decimals > 0 && d.chance(0.25)
 	s.look.Pad = oneOf(d, 0, 0, 0, 2, 2, 3)
-	s.look.Unit = oneOf(d, "m", " m", "ft", " ft", "", "m")
-	s.look.Feet = s.look.Unit == "ft" || s.look.Unit == " ft"
+	s.look.Unit = oneOf(d, "m", " m", "ft", " ft", "", "m", "M", " M", "FT", " FT", "Ft", "MTR", " MTS", "'")
+	if s.look.Face == "dots" || s.look.Face == "segments" {
+		s.look.Unit = oneOf(d, "m", " m", "ft", "") // a segment display shows a gap for letters
+	} else if d.chance(0.2) {
+		s.look.Before = oneOf(d, "D:", "D ", "M ", "FT:", "DIST: ")
+		if strings.Trim(s.look.Before, " :") != "D" && strings.Trim(s.look.Before, " :") != "DIST" {
+			s.look.Unit = ""
+		}
+	}
+	s.look.Feet = strings.Contains(strings.ToLower(s.look.Before+s.look.Unit), "f") || s.look.Unit == "'"
+	if s.look.Decimals == 2 && d.chance(0.4) {
+		s.look.Step = 0.05
+	}
+	if d.chance(0.12) {
+		s.every = 1
+	}
+	if d.chance(0.3) {
+		s.gauges = []footage.Gauge{d.gauge(otherCorner(s.look))}
+	}
 	s.clock = oneOf(d, "", "", "clock", "elapsed")
 	if d.chance(0.2) {
 		s.zero = d.between(0.5, 3)
@@ -119,6 +141,48 @@ func (d chooser) decoy() sample {
 	return s
 }
 
+// gauges shows no counter but one other number, or two.
+func (d chooser) gauges() sample {
+	s := sample{kind: None, format: oneOf(d, "", "large"), crf: 20 + d.IntN(8)}
+	first := d.gauge(d.look(16, 26))
+	s.gauges, s.name = []footage.Gauge{first}, "no counter: "+first.Of+first.Look.Unit
+	if d.chance(0.4) {
+		second := d.gauge(otherCorner(first.Look))
+		s.gauges, s.name = append(s.gauges, second), s.name+", "+second.Of+second.Look.Unit
+	}
+	s.clock = oneOf(d, "", "", "clock")
+	return s
+}
+
+// gauge is another number than the counter, written as it is usual for it or without what
+// it counts in.
+func (d chooser) gauge(l footage.Look) footage.Gauge {
+	g := footage.Gauge{Of: oneOf(d, "slope", "temperature", "depth", "battery"), Look: l}
+	g.Look.Before, g.Look.Pad, g.Look.Feet, g.Look.Step, g.Look.Comma, g.Look.Decimals = "", 0, false, 0, false, 1
+	switch g.Of {
+	case "slope":
+		g.Look.Unit = oneOf(d, "%", " %", "%", "°", "")
+	case "temperature":
+		g.Look.Unit = oneOf(d, "°C", " C", "C", "")
+	case "depth":
+		g.Look.Decimals, g.Look.Unit = 2, oneOf(d, "m", " m", "")
+	default:
+		g.Look.Decimals, g.Look.Unit = 0, oneOf(d, "%", " %", "V", "")
+	}
+	return g
+}
+
+// otherCorner is the same lettering at the opposite edges of the picture.
+func otherCorner(l footage.Look) footage.Look {
+	l.X, l.Right = 1-l.X, !l.Right
+	if l.Y < 0.5 {
+		l.Y = 0.84
+	} else {
+		l.Y = 0.06
+	}
+	return l
+}
+
 // describe tells a look in short.
 func (s sample) describe() string {
 	l := s.look
@@ -128,7 +192,7 @@ func (s sample) describe() string {
 		word string
 	}{
 		{l.Right, "right"}, {l.Comma, "comma"}, {l.Proportional, "prop"}, {l.Outline, "outl"}, {l.Box, "box"}, {l.Shadow, "shadow"}, {l.Luma != 0, "colour"},
-		{l.Unit != "", l.Unit}, {s.zero != 0, "below"}, {s.rezero != nil, "rezero"}, {s.blank != nil, "hidden"},
+		{l.Before != "", l.Before}, {l.Unit != "", l.Unit}, {l.Step != 0, "steps"}, {s.every != 0, "refreshed each second"}, {s.gauges != nil, "gauge"}, {s.zero != 0, "below"}, {s.rezero != nil, "rezero"}, {s.blank != nil, "hidden"},
 		{s.tape != 0, "tape"}, {s.codec != "", s.codec}, {s.format != "", s.format}, {s.clock != "", s.clock}, {s.crf > 27, fmt.Sprint("crf", s.crf)},
 	} {
 		if trait.on {

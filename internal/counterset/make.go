@@ -18,6 +18,9 @@ import (
 // edition changes when the set does.
 const edition = 1
 
+// drawnEdition changes when what can be drawn does.
+const drawnEdition = 2
+
 // Length of each recording in seconds.
 const Length = 50
 
@@ -43,7 +46,7 @@ func Make(ctx context.Context, folder string) ([]Recording, error) {
 // chosen to suit a reader, and the same seed draws the same ones.
 func Draw(ctx context.Context, folder string, seed uint64, count int) ([]Recording, error) {
 	s := set{
-		folder:  filepath.Join(folder, fmt.Sprintf("drawn-%d-%d-%d", edition, seed, count)),
+		folder:  filepath.Join(folder, fmt.Sprintf("drawn-%d-%d-%d", drawnEdition, seed, count)),
 		samples: drawn(seed, count),
 		groupOf: func(int) Group { return Drawn },
 		push:    func(Group) footage.Scene { return pushFrom(drawnPushes + seed) },
@@ -207,7 +210,11 @@ func (s sample) recorder(f format) footage.Recorder {
 	}
 	r := footage.Recorder{Tape: s.tape}
 	if s.kind != None {
-		r.Counter = &footage.Counter{Look: scaled(s.look), Zero: s.zero, Slip: s.slip, Lag: 0.3, Rezero: s.rezero, Blank: s.blank}
+		r.Counter = &footage.Counter{Look: scaled(s.look), Zero: s.zero, Slip: s.slip, Lag: 0.3, Rezero: s.rezero, Blank: s.blank, Every: s.every}
+	}
+	for _, g := range s.gauges {
+		g.Look = scaled(g.Look)
+		r.Gauges = append(r.Gauges, g)
 	}
 	if s.clock != "" {
 		c := &footage.Clock{At: time.Date(2024, 3, 9, 11, 58, 41, 0, time.UTC), Elapsed: s.clock == "elapsed"}

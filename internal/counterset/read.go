@@ -8,7 +8,7 @@ import (
 
 // read turns what a sample's counter shows into metres; NaN for nothing.
 func (s sample) read(shown string) float64 {
-	text := strings.TrimSpace(strings.TrimSuffix(shown, s.look.Unit))
+	text := strings.TrimSpace(strings.TrimPrefix(strings.TrimSuffix(shown, s.look.Unit), s.look.Before))
 	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 	if err != nil {
 		return math.NaN()

@@ -57,6 +57,7 @@ type Recorder struct {
 
 	Counter *Counter
 	Clock   *Clock
+	Gauges  []Gauge
 
 	// From and To cut the shoot in seconds of the scene; To 0 is its end.
 	From, To float64
@@ -71,6 +72,13 @@ type Counter struct {
 	Lag    float64
 	Rezero []float64    // seconds of the scene at which it was set to zero again
 	Blank  [][2]float64 // seconds of the scene between which it isn't shown
+	Every  float64      // seconds between refreshes of the display; 0: each picture
+}
+
+// A Gauge is another number on the picture than the counter.
+type Gauge struct {
+	Look Look
+	Of   string // slope, temperature, depth or battery
 }
 
 // A Clock is the recorder's own date and time, shown on the picture.

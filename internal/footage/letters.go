@@ -45,7 +45,7 @@ var fonts = map[string][]byte{
 	"plain":      goregular.TTF,
 }
 
-const signs = "0123456789.,-+:/ mftMFT"
+const signs = "0123456789.,-+:/ mftMFT%°CVbarkhpsDISLTRE'"
 
 // letters draws every sign of a look for a picture of the given height.
 func letters(look Look, height int) (map[rune]*letter, error) {

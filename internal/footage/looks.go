@@ -18,7 +18,9 @@ type Look struct {
 	Feet     bool
 	Decimals int
 	Comma    bool
-	Pad      int // digits ahead of the point, filled with zeros
+	Pad      int     // digits ahead of the point, filled with zeros
+	Before   string  // ahead of the length: "D:", "M "
+	Step     float64 // of what is shown, where it is coarser than the last digit: 0.05
 }
 
 // Looks are ways of writing a counter, chosen to differ in what makes reading

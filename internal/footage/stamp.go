@@ -29,6 +29,11 @@ func (p *Shoot) prepareMarks() error {
 			return err
 		}
 	}
+	for _, g := range p.rec.Gauges {
+		if err := add(g.Look, func(at float64) string { return g.Look.write(g.value(p.scene, at)) }); err != nil {
+			return err
+		}
+	}
 	if c := p.rec.Clock; c != nil {
 		look := c.Look
 		if look.Face == "" {
@@ -48,7 +53,27 @@ func (c *Counter) Text(s Scene, at float64) string {
 	if c.blank(at) {
 		return ""
 	}
+	if c.Every > 0 {
+		at = math.Floor(at/c.Every) * c.Every
+	}
 	return c.Look.write(c.shown(s, at))
+}
+
+// value is what a gauge shows. Slope and depth go by where the head is, the others by time;
+// none of them is steady.
+func (g *Gauge) value(s Scene, at float64) float64 {
+	x := s.state(at).distance
+	unrest := 0.5*math.Sin(at*1.9) + 0.3*math.Sin(at*5.3+1) + 0.2*math.Sin(at*0.37)
+	switch g.Of {
+	case "slope":
+		return -1 + 1.5*math.Sin(x*1.3) + 0.3*unrest
+	case "temperature":
+		return 14.2 + 0.5*math.Sin(at/9) + 0.12*unrest
+	case "depth":
+		return 1.2 + 0.25*math.Sin(x/1.1) + 0.03*unrest
+	default: // battery
+		return 83 - at/4 + unrest
+	}
 }
 
 // write writes a length of so many metres.
@@ -58,6 +83,9 @@ func (l Look) write(metres float64) string {
 		v /= 0.3048
 	}
 	scale := math.Pow10(l.Decimals)
+	if l.Step > 0 {
+		v = math.Round(v/l.Step) * l.Step
+	}
 	v = math.Round(v*scale) / scale
 	text := fmt.Sprintf("%.*f", l.Decimals, math.Abs(v))
 	whole := len(text)
@@ -71,7 +99,7 @@ func (l Look) write(metres float64) string {
 	if v < 0 {
 		text = "-" + text
 	}
-	return text + l.Unit
+	return l.Before + text + l.Unit
 }
 
 func (c *Clock) text(at, from float64) string {

@@ -28,7 +28,7 @@ import (
 
 // Version changes when the same recording may give other readings, beside
 // counter.Version.
-const Version = 1
+const Version = 2
 
 // Options of Read.
 type Options struct {
@@ -97,9 +97,15 @@ func Read(ctx context.Context, tools *ffmpeg.Tools, rec *frames.Recording, o Opt
 		if err != nil {
 			return nil, err
 		}
+		if !o.Box.Empty() && line.Kind == counter.Length {
+			f.Counter = line // a person said so
+		}
+		line.Follow(s.motion)
 		f.Lines = append(f.Lines, line)
 	}
-	f.Counter = counter.Choose(f.Lines)
+	if f.Counter == nil {
+		f.Counter = counter.Choose(f.Lines)
+	}
 	return f, nil
 }
 
@@ -149,6 +155,13 @@ func (r *run) pictures(ctx context.Context, v *ff.Stream, read func(io.Reader) e
 	return err
 }
 
+// Beside the strips goes the whole picture, this small: how much it changes from one moment
+// to the next tells whether the camera moved.
+const (
+	smallWide = 32
+	smallTall = 24
+)
+
 // A spool holds the strips of all regions on disk, those of one moment after another.
 type spool struct {
 	file    *safefile.TempFile
@@ -157,6 +170,8 @@ type spool struct {
 	wide    int   // of a moment, all regions being padded to the widest
 	size    int   // bytes of a moment
 	at      []timecode.Video
+	motion  []float64 // of each moment: how much the picture differs from that before, in levels
+	before  []byte    // the small picture before
 }
 
 func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, error) {
@@ -167,6 +182,7 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 		s.offset = append(s.offset, tall)
 		tall += b.Dy()
 	}
+	s.wide = max(s.wide, smallWide)
 	for i := range s.offset {
 		s.offset[i] *= s.wide
 	}
@@ -195,7 +211,7 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 	return s, nil
 }
 
-// graph cuts the regions out and sets them below each other.
+// graph cuts the regions out and sets them below each other, and the small picture below all.
 func (s *spool) graph(v *ff.Stream) *ff.Stream {
 	v = ffmpeg.Luma(v)
 	crop := func(v *ff.Stream, b image.Rectangle) *ff.Stream {
@@ -205,19 +221,21 @@ func (s *spool) graph(v *ff.Stream) *ff.Stream {
 		}
 		return v
 	}
-	if len(s.regions) == 1 {
-		return crop(v, s.regions[0])
-	}
 	split := v.Split()
-	rows := make([]*ff.Stream, len(s.regions))
+	rows := make([]*ff.Stream, len(s.regions), len(s.regions)+1)
 	for i, b := range s.regions {
 		rows[i] = crop(split.Get(fmt.Sprint(i)), b)
 	}
+	small := split.Get(fmt.Sprint(len(rows))).Filter("scale", ff.Args{fmt.Sprint(smallWide), fmt.Sprint(smallTall)}, ff.KwArgs{"flags": "area"})
+	if smallWide < s.wide {
+		small = small.Filter("pad", ff.Args{fmt.Sprint(s.wide), fmt.Sprint(smallTall), "0", "0"})
+	}
+	rows = append(rows, small)
 	return ff.Filter(rows, "vstack", nil, ff.KwArgs{"inputs": len(rows)})
 }
 
 func (s *spool) take(ctx context.Context, pictures io.Reader, at func(int) (timecode.Video, bool)) error {
-	moment := make([]byte, s.size)
+	moment := make([]byte, s.size+s.wide*smallTall)
 	for n := 0; ; n++ {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -231,11 +249,26 @@ func (s *spool) take(ctx context.Context, pictures io.Reader, at func(int) (time
 		if !ok {
 			continue // more than the table promises: nobody knows when it is shown
 		}
-		if _, err := s.file.Write(moment); err != nil {
+		if _, err := s.file.Write(moment[:s.size]); err != nil {
 			return err
 		}
 		s.at = append(s.at, when)
+		s.motion = append(s.motion, s.moved(moment[s.size:]))
 	}
+}
+
+// moved is how much a small picture differs from the one before; 0 for the first.
+func (s *spool) moved(small []byte) float64 {
+	sum := 0
+	for y := range smallTall {
+		for x := range smallWide {
+			if i := y*s.wide + x; s.before != nil {
+				sum += max(int(small[i])-int(s.before[i]), int(s.before[i])-int(small[i]))
+			}
+		}
+	}
+	s.before = append(s.before[:0], small...)
+	return float64(sum) / (smallWide * smallTall)
 }
 
 func (s *spool) close() {

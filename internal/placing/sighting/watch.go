@@ -46,7 +46,8 @@ type Seen struct {
 type Alike struct {
 	Parts   []int             `json:"parts"`
 	Written []image.Rectangle `json:"written"` // wherever something may be written
-	Rivals  []image.Rectangle `json:"rivals"`  // each may be the counter, where there are two or more
+	Rivals  []image.Rectangle `json:"rivals"`  // each may be the counter, where there are several or where that is doubtful
+	Doubt   words.Sentence    `json:"doubt"`   // why the one rival isn't taken for the counter by itself
 	Why     words.Sentence    `json:"why"`     // why the box that the sheet gives isn't taken for the counter
 	Counter *Row              `json:"counter"`
 	Clock   *Row              `json:"clock"`
@@ -263,7 +264,7 @@ func kept(f *onscreen.Found, given bool) Alike {
 		case l.Kind == counter.Time && g.Clock == nil && writtenTime.MatchString(anyText(l.Samples)):
 			g.Clock = rowOf(l)
 		case l.Kind == counter.Length && f.Counter == nil:
-			g.Rivals = append(g.Rivals, l.Box)
+			g.Rivals, g.Doubt = append(g.Rivals, l.Box), l.Doubt
 		case l.Kind != counter.Length && given:
 			g.Why = l.Why
 		}
@@ -378,13 +379,17 @@ func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timelin
 			Hint: words.Tell("rows of it need a time, or their recording time under video; or give readings of the counter ([distance] readings)")})
 	}
 	for _, g := range s.Groups {
-		if len(g.Rivals) > 1 {
+		if len(g.Rivals) > 0 {
 			var lines []words.Sentence
 			for _, b := range g.Rivals {
 				lines = append(lines, words.Plain("look = [%d, %d, %d, %d]", b.Min.X, b.Min.Y, b.Dx(), b.Dy()))
 			}
+			text := words.Tell("more than one number on the picture may be the counter; none was read")
+			if len(g.Rivals) == 1 {
+				text = words.Tell("one number on the picture may be the counter, but isn't taken for it: %s", g.Doubt)
+			}
 			ws = append(ws, timeline.Warning{Code: codes.CounterAmbiguous,
-				Text: words.Tell("more than one number on the picture may be the counter; none was read"),
+				Text: text,
 				Hint: words.Tell("say which under [counter]: %s", words.Join(lines, words.Tell(" or ")))})
 		}
 		if !g.Why.Empty() {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"maps"
 	"slices"
 	"strconv"
 	"time"
@@ -73,6 +74,7 @@ func (b *burn) encode(ctx context.Context, tools *ffmpeg.Tools, temp string, p p
 		Progress: func(at ffmpeg.Progress) { p.Advance(timecode.Video(at.Time).Seconds()) },
 		Stall:    b.patience,
 	}
+	maps.Copy(run.Contents, b.rec.Voices())
 	var picker *frames.Picker
 	if len(b.stills) > 0 {
 		picker = b.rec.NewPicker(b.stills, temp)

@@ -40,7 +40,7 @@ func (cv *captionedVideo) plan(ctx context.Context) error {
 		return err
 	}
 	first, last := cv.shownFrames()
-	cv.key = shelf.KeyOf("video", cv.sourceKeys(), cv.slow, first, last, cv.hasSound(), cv.tools.Encoder, place, shapeOf(cv.captions.video), cv.chapters(), cv.limit())
+	cv.key = shelf.KeyOf("video", cv.sourceKeys(), cv.slow, first, last, cv.soundKey(), cv.tools.Encoder, place, shapeOf(cv.captions.video), cv.chapters(), cv.limit())
 	have, err := cv.lookFor(ctx)
 	if err != nil || have || cv.opts.Quick || !cv.wants["video"] {
 		return err

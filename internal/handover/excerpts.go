@@ -87,7 +87,7 @@ func (e *excerpts) planKeys() error {
 	if err != nil {
 		return err
 	}
-	pictures := shelf.KeyOf("findings", e.sourceKeys(), e.slow, e.found.Ranges, e.found.Keys, e.hasSound(), e.tools.Encoder, notes, shapeOf(e.captions.excerpts))
+	pictures := shelf.KeyOf("findings", e.sourceKeys(), e.slow, e.found.Ranges, e.found.Keys, e.soundKey(), e.tools.Encoder, notes, shapeOf(e.captions.excerpts))
 	e.key = pictures
 	if len(e.holds) > 0 {
 		e.key = shelf.KeyOf("findings with notes", pictures, e.holdKeys())

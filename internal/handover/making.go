@@ -118,6 +118,14 @@ func (m *making) hasSound() bool {
 	return false
 }
 
+// soundKey is what the videos have of the recording's sound, as part of their keys.
+func (m *making) soundKey() any {
+	if how := m.placed.Recording.SoundMended(); m.hasSound() && how != "" {
+		return how // what was made without that is made anew
+	}
+	return m.hasSound()
+}
+
 // shownFrames are the first and the last frame that the customer gets.
 func (m *making) shownFrames() (first, last int) {
 	t := m.placed.Timeline

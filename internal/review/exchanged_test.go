@@ -24,6 +24,8 @@ func TestStillsAreOfTheRecordingThatWasOpened(t *testing.T) {
 	path, aside, second := filepath.Join(dir, "push.mp4"), filepath.Join(dir, "aside.mp4"), filepath.Join(dir, "second.mp4")
 	spec := testfootage.Spec{Frames: 40, Width: 160, Height: 120}
 	testfootage.Link(t, spec, path)
+	other := filepath.Join(dir, "other.mp4")
+	testfootage.Link(t, spec, other)
 	spec.First = 5000
 	testfootage.Link(t, spec, second)
 	rec, err := frames.Open(t.Context(), tools, []*reach.Source{reach.Named(path, "push.mp4")}, frames.Options{})
@@ -33,7 +35,11 @@ func TestStillsAreOfTheRecordingThatWasOpened(t *testing.T) {
 	work := t.TempDir()
 	s := newStills(tools, work, work)
 	runs := 0
-	undo := ffmpeg.OnStart(func(string, []string) func() {
+	undo := ffmpeg.OnStart(func(_ string, args []string) func() {
+		// The jobs of other tests are open meanwhile, and run ffmpeg in the background.
+		if !strings.Contains(strings.Join(args, " "), "file:"+path) {
+			return func() {}
+		}
 		runs++
 		if err := errors.Join(os.Rename(path, aside), os.Rename(second, path)); err != nil {
 			t.Error(err)
@@ -44,8 +50,12 @@ func TestStillsAreOfTheRecordingThatWasOpened(t *testing.T) {
 			}
 		}
 	})
+	_, background := frames.Open(t.Context(), tools, []*reach.Source{reach.Named(other, "other.mp4")}, frames.Options{})
 	picture, err := s.fetch(t.Context(), rec, stillKey{rec, 20, 160})
 	undo()
+	if background != nil {
+		t.Fatal(background)
+	}
 	if err != nil || runs != 1 {
 		t.Fatalf("%d runs, %v", runs, err)
 	}

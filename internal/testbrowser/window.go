@@ -194,7 +194,8 @@ func (b *Browser) leave() {
 	for _, id := range b.before {
 		b.run(call(page.RemoveScriptToEvaluateOnNewDocument, page.RemoveScriptToEvaluateOnNewDocumentParams{Identifier: id}))
 	}
-	err := w.do(chromedp.Navigate(nothing), call(network.ClearBrowserCookies, cdp.Empty{}))
+	forget := chromedp.Evaluate[chromedp.Void](`try { sessionStorage.clear(); localStorage.clear() } catch {}; void 0`) // about:blank has neither
+	err := w.do(chromedp.Navigate(nothing), forget, call(network.ClearBrowserCookies, cdp.Empty{}))
 	if err != nil {
 		b.t.Errorf("leaving the page: %v", err)
 	}

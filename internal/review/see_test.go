@@ -156,6 +156,23 @@ func TestWhatHappensWhileThePageLoadsIsShown(t *testing.T) {
 	p.Until(`document.body.dataset.ready === "true" && ` + knows(`m.job.timeline.observations.some(o => o.note === "typed elsewhere")`))
 }
 
+// A picture that can't be had is said to be missing, whatever else is heard of the job
+// meanwhile, and is there after another try.
+func TestAPictureThatDidNotComeIsTriedAgain(t *testing.T) {
+	p := usual(t)
+	p.frame(t)
+	p.Do(`window.real = window.fetch; window.fetch = (a, o) => String(a).includes("/api/still") ? Promise.reject(new TypeError("gone")) : real(a, o)`)
+	p.Press(kb.ArrowRight)
+	p.Until(`document.querySelector(".stage .wait").textContent.startsWith("This picture can't be fetched")`)
+	p.Do(`(await import("/page/store.js")).changed()`)
+	p.Do(`window.fetch = window.real`)
+	p.press("Try again")
+	if carried, named := p.frame(t); carried != 1 || named != 1 {
+		t.Errorf("the picture carries %d and is named %d, want 1", carried, named)
+	}
+	p.Until(`document.querySelector(".stage .wait button").hidden`)
+}
+
 func TestTheChartLeadsToAMomentAndToAnObservation(t *testing.T) {
 	p := usual(t)
 	p.frame(t)

@@ -13,12 +13,14 @@ export function player(recording, frames) {
   const pictures = stills(), hearers = new Set();
   const canvas = el("canvas", { role: "img", "aria-label": say("picture") });
   const video = el("video", { playsinline: true, preload: "auto", tabindex: "-1", "aria-label": say("picture") });
-  const words = el("span"), retry = el("button", { type: "button", hidden: true, onclick: (e) => { e.stopPropagation(); ask(part(it.frame)); } }, say("try-again"));
+  const words = el("span"), retry = el("button", { type: "button", hidden: true, onclick: (e) => { e.stopPropagation(); mend(); } }, say("try-again"));
   const note = el("div", { class: "wait", hidden: true }, words, retry);
   const node = el("div", { class: "stage", onclick: () => it.toggle() }, video, canvas, note);
   const films = film(video, frames);
   const broken = new Set(); // addresses that this browser couldn't play after all
   let wanted = 0, run = 0;
+  let missing = null; // the frame whose picture didn't come
+  let mend = () => {}; // what is tried again
 
   const it = {
     node,
@@ -67,6 +69,7 @@ export function player(recording, frames) {
 
   async function draw(n) {
     wanted = n;
+    missing = null;
     if (it.frame !== n || it.playing === false) moved(n);
     hint();
     try {
@@ -77,7 +80,9 @@ export function player(recording, frames) {
       canvas.dataset.frame = n;
       hint();
     } catch (why) {
-      if (why.name !== "AbortError" && wanted === n) remark(say("no-picture"));
+      if (why.name === "AbortError" || wanted !== n) return;
+      missing = n;
+      hint();
     }
   }
 
@@ -133,15 +138,17 @@ export function player(recording, frames) {
   }
 
   function hint() {
+    if (missing !== null) return remark(say("no-picture"), () => draw(missing));
     const p = part(it.frame), of = p.proxy || {};
     if (source(p)) return remark("");
-    if (of.state === "failed") remark([say("no-proxy"), of.why].filter(Boolean).join(" "), true);
+    if (of.state === "failed") remark([say("no-proxy"), of.why].filter(Boolean).join(" "), () => ask(p));
     else remark(say("proxy-making", { percent: Math.floor((of.done || 0) * 100) }));
   }
-  function remark(what, mendable) {
+  function remark(what, again) {
     text(words, what);
     set(note, "hidden", what === "");
-    set(retry, "hidden", !mendable);
+    set(retry, "hidden", !again);
+    mend = again || mend;
   }
   return it;
 }

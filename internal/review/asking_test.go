@@ -84,6 +84,7 @@ func begin(t testing.TB, dir, settings string) (b *browser, end func() error) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.Timeless()
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
 	ended := make(chan error, 1)
 	go func() { ended <- s.Serve(ctx) }()

@@ -137,6 +137,7 @@ func begin(t testing.TB, ask job.Ask, settings string) *served {
 	if err != nil {
 		t.Fatal(err)
 	}
+	server.Timeless()
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(ctx) }()
 	s.server, s.address = server, server.Address()

@@ -3,7 +3,8 @@ import { get, post, session, Refusal } from "./server.js";
 // How a tab is let in: by the token in its address, which works once; by what the tab was
 // given before, when it is reloaded; or by another tab of this browser that is in.
 
-const WAIT = 1500; // ms that another tab has for its answer
+const WAIT = 60000; // ms that another tab has for its answer: on a busy computer one in the background is slow
+const IN = "pushcue"; // the lock that every tab holds that was let in
 
 /** enter settles once the program answers this tab. */
 export async function enter() {
@@ -40,8 +41,9 @@ async function exchange(token) {
   }
 }
 
-/** ask asks the other tabs for a token; "" when none has one. */
-function ask() {
+/** ask asks the other tabs for a token; "" when none has one. Where no other tab is in, it doesn't wait. */
+async function ask() {
+  if (!(await navigator.locks.query()).held.some((lock) => lock.name === IN)) return "";
   const tabs = new BroadcastChannel("pushcue"), mine = crypto.randomUUID();
   return new Promise((done) => {
     const end = (token) => {
@@ -57,6 +59,7 @@ function ask() {
 
 /** help lets other tabs in from now on. */
 function help() {
+  navigator.locks.request(IN, { mode: "shared" }, () => new Promise(() => {})); // held until the tab is closed
   const tabs = new BroadcastChannel("pushcue");
   tabs.onmessage = async (e) => {
     if (!e.data || typeof e.data.wants !== "string") return;

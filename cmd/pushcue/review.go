@@ -32,6 +32,7 @@ func reviewCommand() *cli.Command {
 			&cli.BoolFlag{Name: "no-browser", Usage: "print the address, and leave opening it to you"},
 			&cli.IntFlag{Name: "port", Usage: "serve the page on port `N` of this computer; 0: any that is free"},
 			outsideFlag(),
+			&cli.BoolFlag{Name: "until-closed", Usage: "end by itself three minutes after the last page was closed"},
 			&cli.StringFlag{Name: "author", Usage: "sign corrections with `NAME` (default: your name on this computer)"},
 			&cli.BoolFlag{Name: "quiet", Aliases: []string{"q"}, Usage: "print the address only"},
 		},
@@ -57,6 +58,9 @@ func reviewJob(c *cli.Context, j string) error {
 		return err
 	}
 	o := review.Options{Settings: settingsDir(), Key: s.WorkKey, Author: c.String("author"), Port: c.Int("port"), Running: runningDir(), Tools: toolsFor, Show: desktop.Open}
+	if c.Bool("until-closed") {
+		o.Vacant = 3 * time.Minute
+	}
 	if o.Author == "" {
 		o.Author = userName()
 	}

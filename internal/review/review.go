@@ -37,6 +37,9 @@ type Options struct {
 	Port     int        // 0: any that is free
 
 	Running string // folder of the user's in which programs that serve a page are noted; "" for none
+	// Vacant is how long the program goes on without an open page and a running task; 0: until
+	// it is ended.
+	Vacant time.Duration
 	// Ready is called once the page can be opened; nil for nothing.
 	Ready func()
 	// Drives lists the folders that drives stand in, network shares too; nil: as the system tells.
@@ -58,6 +61,7 @@ type Server struct {
 	events   *events
 	work     chan func(context.Context) // done in the background, until Serve ends
 	drives   drives
+	vacancy  *vacancy
 
 	mu     sync.Mutex
 	opened *opened // nil: the start page
@@ -88,6 +92,8 @@ func (s *Server) origin() string { return "http://" + s.listener.Addr().String()
 func (s *Server) Serve(ctx context.Context) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
+	s.vacancy = newVacancy(s.o.Vacant, stop)
+	defer s.vacancy.stop()
 	idle := s.workers(ctx)
 	if s.o.Visit != nil {
 		if err := s.open(ctx, s.o.Visit, s.o.Ask); err != nil {

@@ -17,7 +17,10 @@ func (s *Server) routes() http.Handler {
 	s.publicRoutes(mux)
 	mux.HandleFunc("GET /api/page", s.servePageName)
 	mux.HandleFunc("POST /api/invite", s.serveInvite)
-	mux.HandleFunc("GET /api/events", s.events.serve)
+	mux.HandleFunc("GET /api/events", func(w http.ResponseWriter, r *http.Request) {
+		defer s.vacancy.enter()()
+		s.events.serve(w, r)
+	})
 
 	job := func(pattern string, f func(*sitting, http.ResponseWriter, *http.Request) error) {
 		mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {

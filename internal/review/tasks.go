@@ -71,6 +71,7 @@ func (s *Server) start(ctx context.Context, o *opened, kind, reader string, work
 	o.task.wait.Add(1)
 	begun := s.background(ctx, func(ctx context.Context) {
 		defer o.task.wait.Done()
+		defer s.vacancy.enter()()
 		ctx, stop := o.until(ctx)
 		defer stop()
 		o.task.mu.Lock()

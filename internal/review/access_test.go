@@ -155,7 +155,7 @@ func TestTextFromALogStaysText(t *testing.T) {
 	p := open(t, jobFolder(t, "en", text, first))
 	p.frame(t)
 	elements := func() int {
-		return testbrowser.Ask[int](p.Browser, `document.querySelectorAll("#app script, #app b, #app img:not(.item img):not(.chosen-still):not(.sheet)").length`)
+		return testbrowser.Ask[int](p.Browser, `document.querySelectorAll("#app script, #app b, #app img:not(.item img):not(.chosen-still):not(.sheet):not(.logo)").length`)
 	}
 	for i := range nasty {
 		p.choose(fmt.Sprintf("r%d", i+1))

@@ -41,7 +41,7 @@ func TestTheBuyerLearnsNothingOfTheCustomer(t *testing.T) {
 			t.Errorf("%s: %v, %+v", film, err, facts)
 		}
 	}
-	has(t, r.Out, "index.html", "report.pdf", "timeline.json", "log.csv", "spoken/01_0.8m_roots.m4a", "photos/02_1.4m_crack.jpg", "clips/findings.mp4")
+	has(t, r.Out, "index.html", "report.pdf", "timeline.json", editListName, "log.csv", "spoken/01_0.8m_roots.m4a", "photos/02_1.4m_crack.jpg", "clips/findings.mp4")
 	hidden := []string{"ashdale", "rowan", "cinder row", "555 014 2233", "555-014-2233", "5550142233", "gpslatitude", "key with"}
 	files := 0
 	var media []string

@@ -31,7 +31,7 @@ type Options struct {
 }
 
 // Kinds names what Options.Only and Options.Skip may hold.
-var Kinds = []string{"stills", "video", "subtitles", "clips", "spoken", "photos", "page", "report", "log"}
+var Kinds = []string{"stills", "video", "subtitles", "clips", "spoken", "photos", "page", "report", "log", "otio"}
 
 // Result is what Make did.
 type Result struct {

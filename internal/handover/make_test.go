@@ -71,7 +71,7 @@ func TestOnlyAndSkipChooseWhatIsMade(t *testing.T) {
 	}{
 		{nil, nil, Kinds},
 		{[]string{"page", "clips"}, nil, []string{"page", "clips"}},
-		{nil, []string{"video", "clips", "report"}, []string{"subtitles", "stills", "spoken", "photos", "page", "log"}},
+		{nil, []string{"video", "clips", "report"}, []string{"subtitles", "stills", "spoken", "photos", "page", "log", "otio"}},
 		{[]string{"spoken", "clips"}, []string{"clips"}, []string{"spoken"}},
 	} {
 		wants := Options{Only: c.only, Skip: c.skip}.wants()

@@ -25,15 +25,17 @@ type product interface {
 func products(m *making) []product {
 	stills := &stills{making: m}
 	spoken := &spokenNotes{making: m, stills: stills}
+	cut := &excerpts{making: m, spoken: spoken}
 	all := []product{
 		stills,
 		spoken,
 		&captionedVideo{making: m},
-		&excerpts{making: m, spoken: spoken},
+		cut,
 		&photos{making: m},
 		&asFilmed{making: m},
 		&sidecars{making: m},
 		&alignedLog{making: m},
+		&editList{making: m, excerpts: cut},
 	}
 	return append(all, &timelineFile{making: m, others: all}, &pageAndReport{making: m})
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/urfave/cli/v2"
@@ -13,6 +14,7 @@ import (
 	"pushcue/internal/job"
 	"pushcue/internal/placing"
 	"pushcue/timeline"
+	"pushcue/timeline/timecode"
 	"pushcue/timeline/wording"
 	"pushcue/timeline/words"
 )
@@ -26,7 +28,7 @@ func checkCommand() *cli.Command {
 			" the recording's pictures, once, into the job's work folder." +
 			" The table shows where each observation was placed; ± holds the truth in 95 % of cases.",
 		Flags: append(jobFlags(),
-			&cli.IntFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place"},
+			&cli.StringFlag{Name: "why", Usage: "explain how data row `ROW` of the log came to its place, or what is known of a moment of the recording (1:04.2)"},
 			&cli.BoolFlag{Name: "quick", Usage: "don't look through the pictures: what was read off them before is used"},
 		),
 		Action: func(c *cli.Context) error {
@@ -34,15 +36,36 @@ func checkCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if c.IsSet("why") && c.Int("why") < 1 {
-				return &usageError{text: "--why takes a data row of the log, counted from 1", hint: "for example: --why 7"}
+			var q *question
+			if c.IsSet("why") {
+				if q, err = questionOf(c.String("why")); err != nil {
+					return err
+				}
 			}
-			return check(c, a, c.Int("why"), voiceOf(c))
+			return check(c, a, q, voiceOf(c))
 		},
 	}
 }
 
-func check(c *cli.Context, a job.Ask, why int, v voice) error {
+// A question is what --why asks about: a data row of the log, or a moment of the recording.
+type question struct {
+	row    int // 0: a moment
+	moment timecode.Video
+}
+
+// questionOf reads a number as a row, and what has units or colons as a moment.
+func questionOf(text string) (*question, error) {
+	if row, err := strconv.Atoi(text); err == nil && row > 0 {
+		return &question{row: row}, nil
+	}
+	at, _, label, err := timecode.ParseVideo(text)
+	if _, bare := strconv.ParseFloat(text, 64); err != nil || label != nil || bare == nil {
+		return nil, &usageError{text: "--why takes a data row of the log, counted from 1, or a moment of the recording", hint: "for example: --why 7, or --why 1:04.2"}
+	}
+	return &question{moment: at}, nil
+}
+
+func check(c *cli.Context, a job.Ask, why *question, v voice) error {
 	visit, err := job.Open(c.Context, a)
 	if err != nil {
 		return err
@@ -66,8 +89,8 @@ func check(c *cli.Context, a job.Ask, why int, v voice) error {
 				return err
 			}
 			documents = append(documents, text)
-		case why > 0:
-			if err := explain(placed, why, v); err != nil {
+		case why != nil:
+			if err := explain(placed, *why, v); err != nil {
 				return err
 			}
 		default:
@@ -79,7 +102,7 @@ func check(c *cli.Context, a job.Ask, why int, v voice) error {
 			}
 		}
 	}
-	if !v.json && !v.quiet && why == 0 {
+	if !v.json && !v.quiet && why == nil {
 		sayGone(c, visit, v)
 	}
 	if v.json {
@@ -105,23 +128,44 @@ func writeDocuments(documents []json.RawMessage, many bool, v voice) error {
 	return writeJSON(v.out, documents[0])
 }
 
-func explain(p *placing.Placed, row int, v voice) error {
-	sentences, ok := p.Timeline.Explain(row)
+func explain(p *placing.Placed, q question, v voice) error {
+	if q.row == 0 {
+		return explainMoment(p, q.moment, v)
+	}
+	sentences, ok := p.Timeline.Explain(q.row)
 	if !ok {
 		rows := 0
 		if p.Timeline.Log != nil {
 			rows = len(p.Timeline.Log.Rows)
 		}
 		return &usageError{
-			text: fmt.Sprintf("the log has no data row %d", row),
+			text: fmt.Sprintf("the log has no data row %d", q.row),
 			hint: fmt.Sprintf("it has %d, counted from 1 below the header", rows),
 		}
 	}
 	for _, s := range sentences {
 		fmt.Fprintln(v.out, printable(s.String()))
 	}
-	for _, s := range belongingsOf(p, row) {
+	for _, s := range belongingsOf(p, q.row) {
 		fmt.Fprintln(v.out, printable(s))
+	}
+	return nil
+}
+
+func explainMoment(p *placing.Placed, at timecode.Video, v voice) error {
+	var stands []timeline.Stand
+	if p.Seen != nil {
+		stands = p.Seen.Stands()
+	}
+	sentences, ok := p.Timeline.ExplainMoment(at, stands)
+	if !ok {
+		return &usageError{
+			text: fmt.Sprintf("the recording has no moment %s", at),
+			hint: fmt.Sprintf("it is %s long", p.Timeline.Recording.End),
+		}
+	}
+	for _, s := range sentences {
+		fmt.Fprintln(v.out, printable(s.String()))
 	}
 	return nil
 }

@@ -37,13 +37,23 @@ func (f *Fit) Describe() []words.Sentence {
 }
 
 func (f *Fit) sayOffset(i int) words.Sentence {
-	s := f.Segments[i]
-	l, half, _ := f.Log(s.From)
-	where := words.Tell("the recording's first frame")
-	if s.From != f.parts[0].Start {
-		where = words.Tell("%s of the recording", s.From)
+	said, _ := f.DescribeAt(f.Segments[i].From)
+	return said
+}
+
+// DescribeAt tells in a sentence what the log's clock showed at a moment of the recording;
+// false where nothing ties that moment.
+func (f *Fit) DescribeAt(v timecode.Video) (words.Sentence, bool) {
+	l, half, ok := f.Log(v)
+	if !ok {
+		return words.Sentence{}, false
 	}
-	return words.Tell("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s))
+	s, _ := f.SegmentAt(v)
+	where := words.Tell("the recording's first frame")
+	if v != f.parts[0].Start {
+		where = words.Tell("%s of the recording", v)
+	}
+	return words.Tell("At %s the log's clock showed %s (± %s), by %s.", where, f.options.sayLogTo(l, worth(half)), saySpan(half), f.by(s)), true
 }
 
 func (f *Fit) by(s Segment) words.Sentence {

@@ -18,6 +18,29 @@ func (r *Recording) Sampled(k, step int) *ff.Stream {
 	return p.stored(nil, step)
 }
 
+// SampledFrom is count pictures of Sampled(k, step) from picture n on, decoded from the
+// key frame before them. false where the container doesn't say where decoding can begin.
+// A key frame that can't be decoded from costs pictures: the caller counts them.
+func (r *Recording) SampledFrom(k, step, n, count int) (*ff.Stream, bool) {
+	p := &r.Parts[k]
+	first := n * max(1, step)
+	last := min(first+(count-1)*max(1, step), p.Count-1)
+	key := p.keyBefore(p.First + first)
+	if p.countsOnly() || len(p.timing.keys) == 0 || first > last {
+		return nil, false
+	}
+	options := ff.KwArgs{}
+	if key >= 0 {
+		options = p.seek(r, key)
+	}
+	options["autorotate"] = "0"
+	v := p.input(0, options).Get(strconv.Itoa(p.Media.Video.Index))
+	ticks := func(i int) int64 { return p.ticks(r.Times[p.First+i] - p.Start) }
+	v = v.Filter("trim", nil, ff.KwArgs{"start_pts": ticks(first), "end_pts": ticks(last) + 1})
+	v = v.Filter("select", ff.Args{fmt.Sprintf("not(mod(n,%d))", max(1, step))})
+	return turned(v, p.Media.Video.Rotation), true
+}
+
 // SampledAt is when picture n of Sampled(k, step) is shown; false beyond the part's end.
 func (r *Recording) SampledAt(k, step, n int) (timecode.Video, bool) {
 	p := &r.Parts[k]

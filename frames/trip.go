@@ -100,10 +100,7 @@ func (t *trip) graph(key int, needed []stretch) *ff.Stream {
 	r, p := t.recording, t.part
 	options := ff.KwArgs{}
 	if key >= 0 {
-		// Half a frame later, so that rounding can't make it the key frame before.
-		f := r.Frame(t.part.frameOfKey(key))
-		at := since(p.ticks(f.At-p.Start), p.timing.base).Add((f.Until.Sub(f.At)) / 2)
-		options = ff.KwArgs{"noaccurate_seek": "", "ss": ffmpeg.Seconds(at.Sub(0) - p.Media.Start)}
+		options = t.part.seek(r, key)
 	}
 	v := r.picture(p, p.input(0, options).Get(fmt.Sprint(p.Media.Video.Index)))
 	if p.countsOnly() {
@@ -119,6 +116,14 @@ func (t *trip) graph(key int, needed []stretch) *ff.Stream {
 	return v.Filter("select", ff.Args{within("pts", needed, func(n stretch) (from, to int64) {
 		return r.between(n.from - 1), r.between(n.to)
 	})})
+}
+
+// seek has ffmpeg begin at a key frame of the part.
+func (p *Part) seek(r *Recording, key int) ff.KwArgs {
+	// Half a frame later, so that rounding can't make it the key frame before.
+	f := r.Frame(p.frameOfKey(key))
+	at := since(p.ticks(f.At-p.Start), p.timing.base).Add((f.Until.Sub(f.At)) / 2)
+	return ff.KwArgs{"noaccurate_seek": "", "ss": ffmpeg.Seconds(at.Sub(0) - p.Media.Start)}
 }
 
 // countsOnly tells whether the part's frames are known by their number only, so that

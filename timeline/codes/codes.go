@@ -28,6 +28,7 @@ const (
 	ClockWeak          Code = "clock-weak"
 	CounterAmbiguous   Code = "counter-ambiguous"
 	CounterMisread     Code = "counter-misread"
+	CounterReread      Code = "counter-reread"
 	CounterReset       Code = "counter-reset"
 	CounterUnconfirmed Code = "counter-unconfirmed"
 	CounterUnitAssumed Code = "counter-unit-assumed"
@@ -161,6 +162,7 @@ var registry = []Info{
 	{Code: ClockWeak, Open: Never, Affects: []Output{Times}, Ways: []Way{TieClock}},
 	{Code: CounterAmbiguous, Open: Always, Affects: []Output{Distances}, Ways: []Way{ConfirmCounter}, Fields: []string{"counter.look"}},
 	{Code: CounterMisread, Open: Never, Affects: []Output{Distances}},
+	{Code: CounterReread, Open: Never, Affects: []Output{Distances}},
 	{Code: CounterReset, Open: ByCase, Affects: []Output{Distances}, Ways: []Way{SayPlace}},
 	{Code: CounterUnconfirmed, Open: Always, Affects: []Output{Distances}, Ways: []Way{ConfirmCounter}, Fields: []string{"counter.confirmed"}, Customer: "warn-unconfirmed", OwnCard: true},
 	{Code: CounterUnitAssumed, Open: Never, Affects: []Output{Distances}, Assumed: "counter.unit"},

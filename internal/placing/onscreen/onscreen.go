@@ -13,6 +13,7 @@ package onscreen
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"image"
 	"io"
@@ -35,10 +36,17 @@ type Options struct {
 	counter.Options
 	Parts []int           // which to read, all of one picture size; nil: those as large as the first
 	Box   image.Rectangle // where the counter is, in pixels as stored and upright; empty: look for it
+	Only  []Stretch       // what of them to read, in order; nil: all
 	Dir   string          // where pictures wait while they are read
 	// Progress is told how far reading has come, 0 to 1; may be nil.
 	Progress func(float64)
 }
+
+// A Stretch is Count looks in a row at a part, from look From on.
+type Stretch struct{ Part, From, Count int }
+
+// ErrSeek says that a stretch can't be decoded by itself.
+var ErrSeek = errors.New("a stretch of the recording can't be decoded by itself")
 
 // Found is what is written on the recording.
 type Found struct {
@@ -68,6 +76,34 @@ func Alike(rec *frames.Recording) (groups [][]int) {
 // samplesPerSecond is how often the counter is looked at: a cable moves at most
 // some decimetres between two looks.
 const samplesPerSecond = 5
+
+// step is how many frames of a part lie between two looks.
+func step(rec *frames.Recording, part int) int {
+	return max(1, int(rec.Parts[part].Rate.Float()/samplesPerSecond+0.5))
+}
+
+// Looks is when Read looks at the parts, in order: what a line that it reads has samples of.
+func Looks(rec *frames.Recording, parts []int) (all []Look) {
+	for _, k := range parts {
+		for n := 0; ; n++ {
+			at, ok := rec.SampledAt(k, step(rec, k), n)
+			if !ok {
+				break
+			}
+			all = append(all, Look{Part: k, Number: n, At: at})
+		}
+	}
+	return all
+}
+
+// A Look is one moment at which a part is looked at.
+type Look struct {
+	Part, Number int
+	At           timecode.Video
+}
+
+// FewKeys tells whether a part has so few key frames that a survey looks through all of it.
+func FewKeys(rec *frames.Recording, part int) bool { return rec.KeyCount(part) < fewKeys }
 
 // Read finds and reads what is written on the recording.
 func Read(ctx context.Context, tools *ffmpeg.Tools, rec *frames.Recording, o Options) (*Found, error) {
@@ -127,9 +163,8 @@ func (r *run) survey(ctx context.Context) (*counter.Survey, error) {
 	survey := counter.NewSurvey(r.size)
 	img := image.NewGray(image.Rectangle{Max: r.size})
 	for _, k := range r.o.Parts {
-		keys := r.rec.KeyCount(k)
-		v := r.rec.Keys(k, keys/manyKeys+1)
-		if keys < fewKeys {
+		v := r.rec.Keys(k, r.rec.KeyCount(k)/manyKeys+1)
+		if FewKeys(r.rec, k) {
 			v = r.rec.Sampled(k, r.rec.Parts[k].Count/surveyFresh+1)
 		}
 		err := r.pictures(ctx, ffmpeg.Luma(v), func(pictures io.Reader) error {
@@ -191,24 +226,51 @@ func (r *run) spool(ctx context.Context, regions []image.Rectangle) (*spool, err
 	if s.file, err = safefile.NewTempFile(r.o.Dir, "strips-"); err != nil {
 		return nil, err
 	}
-	for _, k := range r.o.Parts {
-		p := &r.rec.Parts[k]
-		step := max(1, int(p.Rate.Float()/samplesPerSecond+0.5))
-		err := r.pictures(ctx, s.graph(r.rec.Sampled(k, step)), func(pictures io.Reader) error {
-			return s.take(ctx, pictures, func(n int) (timecode.Video, bool) {
-				at, ok := r.rec.SampledAt(k, step, n)
-				if ok && r.o.Progress != nil {
-					r.o.Progress(at.Seconds() / r.rec.End.Seconds())
-				}
-				return at, ok
-			})
-		})
-		if err != nil {
-			s.close()
-			return nil, err
+	if r.o.Only != nil {
+		for _, one := range r.o.Only {
+			if err == nil {
+				err = r.spoolOnly(ctx, s, one)
+			}
+		}
+	} else {
+		for _, k := range r.o.Parts {
+			if err == nil {
+				err = r.spoolFrom(ctx, s, k, 0, r.rec.Sampled(k, step(r.rec, k)))
+			}
 		}
 	}
+	if err != nil {
+		s.close()
+		return nil, err
+	}
 	return s, nil
+}
+
+func (r *run) spoolFrom(ctx context.Context, s *spool, part, from int, v *ff.Stream) error {
+	return r.pictures(ctx, s.graph(v), func(pictures io.Reader) error {
+		return s.take(ctx, pictures, func(n int) (timecode.Video, bool) {
+			at, ok := r.rec.SampledAt(part, step(r.rec, part), from+n)
+			if ok && r.o.Progress != nil {
+				r.o.Progress(at.Seconds() / r.rec.End.Seconds())
+			}
+			return at, ok
+		})
+	})
+}
+
+// spoolOnly decodes a stretch by itself. Where any picture of it is missing nobody knows
+// which, so that none counts.
+func (r *run) spoolOnly(ctx context.Context, s *spool, one Stretch) error {
+	before := len(s.at)
+	v, ok := r.rec.SampledFrom(one.Part, step(r.rec, one.Part), one.From, one.Count)
+	if !ok {
+		return ErrSeek
+	}
+	err := r.spoolFrom(ctx, s, one.Part, one.From, v)
+	if err == nil && len(s.at)-before != one.Count {
+		err = ErrSeek
+	}
+	return err
 }
 
 // graph cuts the regions out and sets them below each other, and the small picture below all.

@@ -5,12 +5,10 @@
 package sighting
 
 import (
-	"cmp"
 	"context"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"image"
-	"io"
 	"strings"
 	"time"
 
@@ -18,7 +16,6 @@ import (
 	"pushcue/frames/counter"
 	"pushcue/internal/ffmpeg"
 	"pushcue/internal/placing/onscreen"
-	"pushcue/internal/reach"
 	"pushcue/internal/safefile"
 	"pushcue/timeline"
 	"pushcue/timeline/codes"
@@ -27,9 +24,6 @@ import (
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
-
-// keptName is what was seen, as it is kept in our own folder.
-const keptName = "counter.json"
 
 // Seen is what was read off the pictures of a recording. Of a nil one nothing was.
 type Seen struct {
@@ -76,7 +70,8 @@ type Watch struct {
 	SealOver func(text []byte) string
 	Seal     func(seal string, text []byte) bool
 
-	unkept error // why what was seen couldn't be kept
+	unkept   error // why what was seen couldn't be kept
+	lookedAt int   // looks that a check took
 }
 
 // Progress is told how looking goes on.
@@ -88,24 +83,41 @@ type Progress interface {
 }
 
 // Look reads what is written on the recording, once: what was read before of the
-// same files is taken as it was. A recording that can't be looked through is no
+// same files is taken as it was, if it bears our seal or pictures bear it out. A recording that can't be looked through is no
 // error but a warning. nil where nothing was looked for.
 func (w *Watch) Look(ctx context.Context) (*Seen, []timeline.Warning, error) {
-	if s := w.kept(); s != nil || w.Quick {
+	s, sealed := w.kept()
+	if w.Quick && !sealed {
+		return nil, nil, nil
+	}
+	if sealed {
 		return s, nil, nil
+	}
+	var warnings []timeline.Warning
+	if s != nil {
+		err := w.check(ctx, s)
+		if err == nil {
+			s.Stood, s.Looked, s.Sheet = nil, false, ""
+			w.keep(s)
+			return s, nil, nil
+		}
+		var wrong *contradiction
+		if errors.As(err, &wrong) {
+			warnings = append(warnings, wrong.warning())
+		}
 	}
 	s, err := w.read(ctx)
 	switch {
 	case ctx.Err() != nil:
 		return nil, nil, ctx.Err()
 	case err != nil:
-		return nil, []timeline.Warning{{Code: codes.CounterUnread,
+		return nil, append(warnings, timeline.Warning{Code: codes.CounterUnread,
 			Text: words.Tell("the pictures couldn't be looked through for an on-screen counter: %s", err),
-			Hint: words.Tell(`run again; look = "off" under [counter] leaves it out`)}}, nil
+			Hint: words.Tell(`run again; look = "off" under [counter] leaves it out`)}), nil
 	}
 	s.Key = w.Key()
 	w.keep(s)
-	return s, nil, nil
+	return s, warnings, nil
 }
 
 // Key tells all that a reading is made of.
@@ -113,69 +125,6 @@ func (w *Watch) Key() string {
 	c := w.Sheet.Counter
 	return fmt.Sprint(w.Of, " ", counter.Version, onscreen.Version, " ", c.Look, c.Box, c.Unit, w.Sheet.Distance.Fastest)
 }
-
-// keptBytes is far more than is ever kept: a recording of two hours takes a few megabytes.
-const keptBytes = 256 << 20
-
-// keptFile is how it is kept: with a seal, since who forges a reading forges where the
-// camera was. What stands there without one is read anew.
-type keptFile struct {
-	Seal string          `json:"seal"`
-	Seen json.RawMessage `json:"seen"`
-}
-
-func (w *Watch) kept() *Seen {
-	var file keptFile
-	var s Seen
-	text, err := reach.ReadBeneath(w.Work, keptName, keptBytes)
-	if err != nil || json.Unmarshal(text, &file) != nil || w.Seal != nil && !w.Seal(file.Seal, file.Seen) {
-		return nil
-	}
-	if json.Unmarshal(file.Seen, &s) != nil || s.Key != w.Key() {
-		return nil
-	}
-	for _, g := range s.Groups {
-		for _, k := range g.Parts {
-			if k < 0 || k >= len(w.Recording.Parts) {
-				return nil
-			}
-		}
-	}
-	return &s
-}
-
-// keep writes what was seen into our own folder. A folder that can't be written to
-// costs reading it again, nothing more.
-func (w *Watch) keep(s *Seen) {
-	text, err := json.Marshal(s)
-	if err == nil {
-		file := keptFile{Seen: text}
-		if w.SealOver != nil {
-			file.Seal = w.SealOver(text)
-		}
-		text, err = json.Marshal(file)
-	}
-	if err == nil {
-		err = w.write(keptName, func(f io.Writer) error { _, err := f.Write(text); return err })
-	}
-	w.unkept = err
-}
-
-// write puts a file into our own folder.
-func (w *Watch) write(name string, write func(io.Writer) error) error {
-	work, err := safefile.MakeWithin(w.top(), w.Work, nil)
-	if err != nil {
-		return err
-	}
-	defer work.Close()
-	return work.Write(name, write)
-}
-
-func (w *Watch) top() string { return cmp.Or(w.Top, w.Work) }
-
-// Unkept is why what was seen couldn't be kept, so that there is no sheet of it either;
-// nil where it was.
-func (w *Watch) Unkept() error { return w.unkept }
 
 func (w *Watch) read(ctx context.Context) (*Seen, error) {
 	dir, err := w.room()
@@ -185,21 +134,26 @@ func (w *Watch) read(ctx context.Context) (*Seen, error) {
 	defer dir.Discard()
 	w.Progress.Step(words.Tell("reading the counter"), w.Recording.End.Seconds())
 	s := &Seen{}
-	sheet := w.Sheet
 	for _, parts := range onscreen.Alike(w.Recording) {
-		f, err := onscreen.Read(ctx, w.Tools, w.Recording, onscreen.Options{
-			Options:  counter.Options{Fastest: sheet.Distance.Fastest, Unit: sheet.Counter.Unit},
-			Parts:    parts,
-			Box:      GivenBox(sheet.Counter),
-			Dir:      dir.Path(),
-			Progress: func(done float64) { w.Progress.Advance(done * w.Recording.End.Seconds()) },
-		})
+		f, err := onscreen.Read(ctx, w.Tools, w.Recording, w.reading(parts, dir.Path(), nil))
 		if err != nil {
 			return nil, err
 		}
-		s.Groups = append(s.Groups, kept(f, sheet.Counter.Look == "box"))
+		s.Groups = append(s.Groups, kept(f, w.Sheet.Counter.Look == "box"))
 	}
 	return s, nil
+}
+
+// reading is how parts are read, or only some stretches of them.
+func (w *Watch) reading(parts []int, dir string, only []onscreen.Stretch) onscreen.Options {
+	return onscreen.Options{
+		Options:  counter.Options{Fastest: w.Sheet.Distance.Fastest, Unit: w.Sheet.Counter.Unit},
+		Parts:    parts,
+		Box:      GivenBox(w.Sheet.Counter),
+		Only:     only,
+		Dir:      dir,
+		Progress: func(done float64) { w.Progress.Advance(done * w.Recording.End.Seconds()) },
+	}
 }
 
 // FindStands looks once for when the camera stood. A recording that can't be looked

@@ -76,8 +76,11 @@ func (w *Watch) check(ctx context.Context, s *Seen) error {
 	if !slices.EqualFunc(s.Groups, alike, func(g Alike, parts []int) bool { return slices.Equal(g.Parts, parts) }) {
 		return errUncheckable
 	}
-	fresh := make([]byte, 32)
-	_, _ = crand.Read(fresh) // never fails
+	fresh := w.fresh
+	if fresh == nil {
+		fresh = make([]byte, 32)
+		_, _ = crand.Read(fresh) // never fails
+	}
 	random := rand.New(rand.NewChaCha8(sha256.Sum256(append([]byte(w.Of), fresh...))))
 	plans := make([]sample, len(s.Groups))
 	for i := range s.Groups {

@@ -70,8 +70,9 @@ type Watch struct {
 	SealOver func(text []byte) string
 	Seal     func(seal string, text []byte) bool
 
-	unkept   error // why what was seen couldn't be kept
-	lookedAt int   // looks that a check took
+	unkept   error  // why what was seen couldn't be kept
+	lookedAt int    // looks that a check took
+	fresh    []byte // in place of a fresh random number, for tests
 }
 
 // Progress is told how looking goes on.

@@ -79,7 +79,7 @@ func newApp(out, errs io.Writer) *cli.App {
 		Flags:                     []cli.Flag{cli.HelpFlag},
 		Commands: []*cli.Command{
 			newCommand(), checkCommand(), makeCommand(), reviewCommand(), copyCommand(), bagCommand(), verifyCommand(),
-			helpCommand(), completionCommand(), manualCommand(),
+			doctorCommand(), helpCommand(), completionCommand(), manualCommand(),
 		},
 	}
 	for _, c := range app.Commands {

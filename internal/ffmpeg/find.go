@@ -155,12 +155,23 @@ func below(path, dir string) bool {
 	return path == dir || strings.HasPrefix(path, strings.TrimSuffix(dir, string(filepath.Separator))+string(filepath.Separator))
 }
 
+// installHint says how to get ffmpeg here, with a line to paste into a terminal. The lines
+// are common practice, from memory.
 func installHint() words.Sentence {
 	switch runtime.GOOS {
 	case "windows":
-		return words.Tell("get ffmpeg 5.1 or newer (a full build) from ffmpeg.org/download.html, and put ffmpeg.exe and ffprobe.exe beside pushcue.exe")
+		return words.Tell("install it with: winget install ffmpeg; or get a full build, 5.1 or newer, from ffmpeg.org/download.html, and put ffmpeg.exe and ffprobe.exe beside pushcue.exe")
 	case "darwin":
-		return words.Tell("install it with: brew install ffmpeg")
+		return words.Tell("install it with: %s", "brew install ffmpeg")
 	}
-	return words.Tell("install the package ffmpeg, 5.1 or newer; on Debian and Ubuntu: sudo apt install ffmpeg")
+	for _, m := range []struct{ manager, line string }{
+		{"apt", "sudo apt install ffmpeg"}, {"dnf", "sudo dnf install ffmpeg"}, {"pacman", "sudo pacman -S ffmpeg"}, {"zypper", "sudo zypper install ffmpeg"},
+	} {
+		for _, dir := range []string{"/usr/bin", "/bin"} {
+			if isProgram(filepath.Join(dir, m.manager)) {
+				return words.Tell("install it with: %s", m.line)
+			}
+		}
+	}
+	return words.Tell("install the package ffmpeg, 5.1 or newer, of your system")
 }

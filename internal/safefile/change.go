@@ -214,33 +214,29 @@ func (f *Folder) mayReplace(dir *os.Root, leaf string) error {
 // Rename gives a file or folder another name in the same folder, unless it is taken:
 // fs.ErrExist.
 func (f *Folder) Rename(name, final string) error {
-	if path.Dir(name) != path.Dir(final) {
-		return f.fail("rename", final, ErrName)
-	}
-	dir, from, err := f.parent(name, false)
-	if err != nil {
+	return f.rename(name, final, func(dir *os.Root, from, to string) error {
+		err := patiently(func() error { return renameNew(dir, from, to) })
+		if err == nil {
+			err = syncDir(dir)
+		}
 		return err
-	}
-	defer dir.Close()
-	info, err := dir.Lstat(from)
-	if err == nil && f.protected.holds(info) {
-		err = ErrSource
-	}
-	if err == nil {
-		err = step("rename", join(dir, path.Base(final)))
-	}
-	if err == nil {
-		err = patiently(func() error { return renameNew(dir, from, path.Base(final)) })
-	}
-	if err == nil {
-		err = syncDir(dir)
-	}
-	return f.fail("rename", final, err)
+	})
 }
 
 // Replace gives a file another name in the same folder, replacing what stood there,
 // and doesn't wait for the disk: the caller syncs.
 func (f *Folder) Replace(name, final string) error {
+	return f.rename(name, final, func(dir *os.Root, from, to string) error {
+		if err := f.mayReplace(dir, to); err != nil {
+			return err
+		}
+		return patiently(func() error { return rename(dir, from, dir, to) })
+	})
+}
+
+// rename has do give a file another name in the same folder. A protected file
+// keeps its name.
+func (f *Folder) rename(name, final string, do func(dir *os.Root, from, to string) error) error {
 	if path.Dir(name) != path.Dir(final) {
 		return f.fail("rename", final, ErrName)
 	}
@@ -249,18 +245,16 @@ func (f *Folder) Replace(name, final string) error {
 		return err
 	}
 	defer dir.Close()
+	to := path.Base(final)
 	info, err := dir.Lstat(from)
 	if err == nil && f.protected.holds(info) {
 		err = ErrSource
 	}
 	if err == nil {
-		err = f.mayReplace(dir, path.Base(final))
+		err = step("rename", join(dir, to))
 	}
 	if err == nil {
-		err = step("rename", join(dir, path.Base(final)))
-	}
-	if err == nil {
-		err = patiently(func() error { return rename(dir, from, dir, path.Base(final)) })
+		err = do(dir, from, to)
 	}
 	return f.fail("rename", final, err)
 }

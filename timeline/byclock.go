@@ -3,31 +3,64 @@ package timeline
 import (
 	"time"
 
+	"pushcue/timeline/belief"
 	"pushcue/timeline/clock"
 	"pushcue/timeline/fieldlog"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
 
-// byTime places a row by the log's clock, and moves it to where an independent
-// track shows its distance within what the clock allows.
-func (r *resolver) byTime(row *fieldlog.Row) (place, *cause) {
+// byTime places a row by its time, and its distance where it has one.
+func (r *resolver) byTime(row *fieldlog.Row, p *belief.Place) (place, *cause) {
+	untied := cause{
+		words.Tell("it has a time, but nothing ties the log's clock to the recording"),
+		words.Tell(`add an [[anchor]] (one moment known in both), or starts = "10:02:11" under [recording]`)}
+	byDistance := row.Distance != nil && r.track != nil && r.everShown(row)
 	if r.t.Clock == nil {
-		return r.orByDistance(row, everywhere(r.in.Recording.End), cause{
-			words.Tell("it has a time, but nothing ties the log's clock to the recording"),
-			words.Tell(`add an [[anchor]] (one moment known in both), or starts = "10:02:11" under [recording]`)})
+		if byDistance {
+			return r.alsoWhy(untied.text, row, p)
+		}
+		return place{}, &untied
 	}
 	at, half, ok, why := r.t.Clock.Video(row.Time.Log, row.Time.Half)
+	if !ok && (!byDistance || p.Lost > 0.5) {
+		return place{}, r.outside(row, why)
+	}
 	if !ok {
-		return r.outside(row, cause{why, words.Tell("check its time, or add an [[anchor]] near it")})
+		return r.alsoWhy(why, row, p)
 	}
 	at = r.sideOf(at, row.Time.Log)
-	p := place{at: at, half: half, basis: r.basisAt(at), timed: true}
-	p.why = []words.Sentence{
-		words.Tell("The log's clock showed %s.", row.Time.Text),
-		r.byWhat(p.basis, at, half),
+	basis := r.basisAt(at)
+	best := p.At()
+	if r.late() == nil && (row.Distance == nil && r.track != nil || r.track == nil && len(r.in.Stands) == 0) {
+		best = at.Seconds() // nothing tells how late this writer writes, but that it isn't early
 	}
-	return r.settle(row, p), nil
+	seen := r.believed(p, best, basis)
+	seen.timed = true
+	seen.why = []words.Sentence{
+		words.Tell("The log's clock showed %s.", row.Time.Text),
+		r.byWhat(basis, at, half),
+	}
+	return r.settle(row, seen, p, at), nil
+}
+
+// alsoWhy places a row by its distance, and says first why its time didn't.
+func (r *resolver) alsoWhy(why words.Sentence, row *fieldlog.Row, p *belief.Place) (place, *cause) {
+	placed, missing := r.byDistance(row, p)
+	if missing != nil {
+		return placed, missing
+	}
+	placed.why = append([]words.Sentence{words.Whole(why)}, placed.why...)
+	return placed, nil
+}
+
+// outside is the cause of a row whose time isn't of the recording.
+func (r *resolver) outside(row *fieldlog.Row, why words.Sentence) *cause {
+	c := &cause{why, words.Tell("check its time, or add an [[anchor]] near it")}
+	if row.Distance != nil && r.track != nil && !r.everShown(row) {
+		c.text = words.Tell("%s; and %s", why, words.Tell("the track never shows the camera at %s", r.length(r.correction.Apply(row.Distance.Metres))))
+	}
+	return c
 }
 
 // sideOf keeps a moment that lies at the very end of a part on that part's last
@@ -77,38 +110,10 @@ func (r *resolver) basisAt(v timecode.Video) Basis {
 	return ByFileTime
 }
 
-// outside places a row whose time the clock can't place: written up to lag after
-// the recording or a part ended, within a pause, or in a stretch that nothing ties.
-func (r *resolver) outside(row *fieldlog.Row, c cause) (place, *cause) {
-	l, fit := row.Time.Log, r.t.Clock
-	for _, p := range fit.Pauses {
-		if p.LogFrom <= l && l <= p.LogTo {
-			return r.orByDistance(row, []window{{p.From, p.To}}, c)
-		}
+// logAt is what the log's clock showed at v, if anything ties it there.
+func (r *resolver) logAt(v timecode.Video) (timecode.Log, time.Duration, bool) {
+	if r.t.Clock == nil {
+		return 0, 0, false
 	}
-	if lag := r.sheet.Log.Lag; lag > 0 {
-		if at, half, ok, _ := fit.Video(l.Add(-lag), row.Time.Half); ok {
-			return r.orByDistance(row, []window{{at.Add(-half), at.Add(half + lag)}}, c)
-		}
-	}
-	var untied []window
-	for _, s := range fit.Segments {
-		if !s.Tied {
-			untied = append(untied, window{s.From, s.To})
-		}
-	}
-	return r.orByDistance(row, untied, c)
-}
-
-// orByDistance places a row by its distance within windows, else leaves it with the clock's cause.
-func (r *resolver) orByDistance(row *fieldlog.Row, in []window, c cause) (place, *cause) {
-	if row.Distance == nil || r.track == nil || len(in) == 0 {
-		return place{}, &c
-	}
-	p, missing := r.byDistance(row, in)
-	if missing != nil {
-		return p, &cause{words.Tell("%s; and %s", c.text, missing.text), c.hint}
-	}
-	p.why = append([]words.Sentence{words.Whole(c.text)}, p.why...)
-	return p, nil
+	return r.t.Clock.Log(v)
 }

@@ -26,8 +26,9 @@ func dwelling(t *testing.T, lag time.Duration, rows ...string) *Timeline {
 func TestWrittenLateIsMovedToWhereTheCameraStood(t *testing.T) {
 	line := dwelling(t, 30*time.Second, "time=10:00:45.0 & at=4.0 m")
 	o := observation(t, line, 1)
-	near(t, "moved to the stand's middle", o.Video, 25, 600*time.Millisecond)
-	if o.Basis != ByDwell || o.Uncertainty < 4*time.Second || o.Uncertainty > 6*time.Second {
+	// Within the stand the later moments are a little likelier.
+	near(t, "moved to the stand", o.Video, 26, time.Second)
+	if o.Basis != ByDwell || o.Uncertainty < 4*time.Second || o.Uncertainty > 7*time.Second {
 		t.Errorf("basis %s ± %v, want the stand's 10 s", o.Basis, o.Uncertainty)
 	}
 	if o.Track == nil || (*o.Track-4).Abs() > 0.05 || o.TrueTime == nil {
@@ -35,25 +36,27 @@ func TestWrittenLateIsMovedToWhereTheCameraStood(t *testing.T) {
 	}
 }
 
-func TestTimeWithinAStandStays(t *testing.T) {
+func TestTimeWithinAStandIsOfIt(t *testing.T) {
 	line := dwelling(t, 30*time.Second, "time=10:00:28.0 & at=4.0 m")
 	o := observation(t, line, 1)
-	near(t, "its own time", o.Video, 28, 100*time.Millisecond)
-	if o.Basis != ByStart || o.Uncertainty < 5*time.Second || o.Uncertainty > 9*time.Second {
-		t.Errorf("basis %s ± %v: it may have been seen since 20 s", o.Basis, o.Uncertainty)
+	if o.Video < timecode.VideoSeconds(24) || o.Video > timecode.VideoSeconds(28.5) || o.Latest > timecode.VideoSeconds(29.5) {
+		t.Errorf("at %v, at latest %v: it was written at 28 s, and seldom at once", o.Video, o.Latest)
+	}
+	if o.Basis != ByStart || o.Uncertainty < 4*time.Second || o.Uncertainty > 9*time.Second || o.Earliest > timecode.VideoSeconds(21.5) {
+		t.Errorf("basis %s ± %v, at earliest %v: it may have been seen since 20 s", o.Basis, o.Uncertainty, o.Earliest)
 	}
 }
 
 func TestOnlyThePartOfAStandWithinTheLagCounts(t *testing.T) {
 	line := dwelling(t, 4*time.Second, "time=10:00:32.0 & at=4.0 m")
-	near(t, "within 28 s and 30 s", observation(t, line, 1).Video, 29, 600*time.Millisecond)
+	near(t, "within 28 s and 30 s", observation(t, line, 1).Video, 29, 800*time.Millisecond)
 }
 
 func TestPassingCountsWhereNoStandDoes(t *testing.T) {
 	line := dwelling(t, 10*time.Second, "time=10:00:42.0 & at=6.0 m")
 	o := observation(t, line, 1)
 	near(t, "passing 6 m", o.Video, 40, 600*time.Millisecond)
-	if o.Basis != ByDwell || o.Uncertainty > time.Second {
+	if o.Basis != ByDwell || o.Uncertainty > 1500*time.Millisecond {
 		t.Errorf("basis %s ± %v", o.Basis, o.Uncertainty)
 	}
 }
@@ -62,7 +65,10 @@ func TestDisagreementIsReportedAndTheTimeBelieved(t *testing.T) {
 	line := dwelling(t, 5*time.Second, "time=10:00:25.0 & at=4.0 m", "time=10:00:55.0 & at=5.5 m")
 	wantWarning(t, line, "distance-disagrees", "row 2: the log says 5.5 m, the track 8.0 m at that time")
 	o := observation(t, line, 2)
-	near(t, "its own time", o.Video, 55, 100*time.Millisecond)
+	near(t, "its own time, or within the lag before it", o.Video, 53, 2*time.Second)
+	if o.Earliest > timecode.VideoSeconds(40) {
+		t.Errorf("it may have been seen where the track shows its distance, but at earliest at %v", o.Earliest)
+	}
 	if o.Basis != ByStart || *o.Distance != 5.5 || (*o.Track-8).Abs() > 0.05 {
 		t.Errorf("%+v", o)
 	}
@@ -80,7 +86,7 @@ func TestWithoutATrackTheTimeStays(t *testing.T) {
 }
 
 func TestWrittenAfterTheRecordingEnded(t *testing.T) {
-	line := dwelling(t, 30*time.Second, "time=10:01:50.0 & at=1.0 m", "time=10:03:00.0 & at=1.0 m")
+	line := dwelling(t, 30*time.Second, "time=10:01:50.0 & at=1.0 m", "time=10:43:00.0 & at=1.0 m")
 	near(t, "seen pulling back", observation(t, line, 1).Video, 95, time.Second)
 	if len(line.Unplaced) != 1 || line.Unplaced[0].Row != 2 {
 		t.Errorf("unplaced %+v", line.Unplaced)
@@ -124,7 +130,7 @@ func TestRowsInAnUntiedPartGoByTheTrack(t *testing.T) {
 	in := Input{Sheet: s, Recording: recordingOf(45, 55), Log: logOf(s, "time=10:30:00.0 & at=8.0 m", "time=10:30:00.0"), Readings: readingsOf(100, pushOf)}
 	line := resolved(t, in)
 	o := observation(t, line, 1)
-	near(t, "the stand at 8 m", o.Video, 55, 600*time.Millisecond)
+	near(t, "the stand at 8 m", o.Video, 55, 1500*time.Millisecond)
 	if o.Basis != ByDistance || o.TrueTime != nil {
 		t.Errorf("%+v", o)
 	}
@@ -144,7 +150,7 @@ func TestGuessInAGapIsWideAndSaysSo(t *testing.T) {
 	}
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(65), Log: logOf(s, "at=6.0 m"), Readings: rs[:len(rs)-70]})
 	o := observation(t, line, 1)
-	if o.Uncertainty < 5*time.Second || o.Uncertainty > 12*time.Second || !strings.Contains(words.Join(o.Why, words.Comma).String(), "gap") {
+	if o.Uncertainty < 5*time.Second || o.Uncertainty > 13*time.Second || !strings.Contains(words.Join(o.Why, words.Comma).String(), "gap") {
 		t.Errorf("± %v, because %q", o.Uncertainty, o.Why)
 	}
 	if o.Track != nil || *o.Distance != 6 {

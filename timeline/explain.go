@@ -29,8 +29,13 @@ func (t *Timeline) Explain(row int) ([]words.Sentence, bool) {
 
 func (t *Timeline) explainPlaced(o Observation) []words.Sentence {
 	lines := append([]words.Sentence{written(o.Entry)}, o.Why...)
-	lines = append(lines, words.Tell("So it is observation %d, at %s (frame %d), give or take %s in 19 of 20 cases.",
-		o.Number, o.Video.Format(3), o.Frame, about(o.Uncertainty)))
+	if before, after, lopsided := o.Lopsided(); lopsided {
+		lines = append(lines, words.Tell("So it is observation %d, at %s (frame %d), between %s before and %s after in 19 of 20 cases.",
+			o.Number, o.Video.Format(3), o.Frame, about(before), about(after)))
+	} else {
+		lines = append(lines, words.Tell("So it is observation %d, at %s (frame %d), give or take %s in 19 of 20 cases.",
+			o.Number, o.Video.Format(3), o.Frame, about(o.Uncertainty)))
+	}
 	lines = append(lines, t.explainPicture(o)...)
 	if d := o.Distance; d != nil {
 		shown := d.Shown(t.Sheet.Job.Units)
@@ -91,6 +96,13 @@ func (t *Timeline) describeClock() []words.Sentence {
 		return lines
 	}
 	lines := t.Clock.Describe()
+	switch {
+	case t.Late == nil:
+	case *t.Late == 0:
+		lines = append(lines, words.Tell("By its rows, this log was written promptly."))
+	default:
+		lines = append(lines, words.Tell("By its rows, this log was written about %s late.", words.Plain("%.0f s", t.Late.Seconds())))
+	}
 	for _, a := range t.Agreements {
 		if a.Sure {
 			lines = append(lines, words.Tell("In %s, %s.", a.Part, a.describe()))

@@ -28,7 +28,8 @@ import (
 // give the recording's own time in each row. One anchored job of four is placed
 // by somebody who is 0.1 s off in finding each moment, and one of twenty holds an
 // anchor that is wrong by 5 s to an hour. Half of the recorders stamp their
-// files, by a clock that may be anything, give or take a second.
+// files, by a clock that may be anything, give or take a second. Rows are written at
+// the very moment, and the sheet says so: it is the clocks that are judged here.
 type homecoming struct {
 	sheet, log string
 	recording  Recording
@@ -155,7 +156,7 @@ func (h *homecoming) write(r *rand.Rand, shows func(v float64) float64) {
 	end := h.recording.End.Seconds()
 	moment := func() float64 { return math.Floor(r.Float64()*end*25) / 25 }
 	sheet := &strings.Builder{}
-	sheet.WriteString("[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n")
+	sheet.WriteString("[job]\ndate = 2026-03-02\nzone = \"Europe/Lisbon\"\n[log]\nlag = \"0s\"\n")
 	h.tied = []string{"anchors", "start", "video"}[oneOf(r, 0.7, 0.15, 0.15)]
 	rows := 5 + r.IntN(16)
 	for range rows {

@@ -17,6 +17,11 @@ func (r *resolver) observe(row *fieldlog.Row, p place) Observation {
 		Uncertainty: max(p.half, until.Sub(at)/2),
 		Unconfirmed: r.unconfirmed && (p.track || r.onlyTrackTies(p)),
 	}
+	o.Sure = p.sure || o.Uncertainty < sureWithin && (p.basis == ByVideo || p.basis == ByPerson)
+	if o.Earliest, o.Latest = p.earliest, p.latest; o.Latest == 0 {
+		o.Earliest, o.Latest = at.Add(-o.Uncertainty), at.Add(o.Uncertainty)
+	}
+	o.Earliest, o.Latest = max(0, min(o.Earliest, at)), min(r.in.Recording.End, max(o.Latest, until))
 	if point := r.track.At(at); point.State >= distance.Filled {
 		o.Track = &point.Metres
 	}

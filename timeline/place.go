@@ -13,12 +13,14 @@ import (
 
 // A place is where a row belongs, before it is put on a frame.
 type place struct {
-	at    timecode.Video
-	half  time.Duration // half-width that holds the truth in 95 % of cases
-	basis Basis
-	why   []words.Sentence
-	timed bool // the log clock is sure there, so that true time may be told
-	track bool // it rests on the track
+	at               timecode.Video
+	half             time.Duration  // half-width that holds the truth in 95 % of cases
+	earliest, latest timecode.Video // as do these; both 0: half to either side
+	basis            Basis
+	why              []words.Sentence
+	timed            bool // the log clock is sure there, so that true time may be told
+	track            bool // it rests on the track
+	sure             bool // all but a two-hundredth of the belief lies within ten seconds
 }
 
 // placeRows gives each row a place or a cause why it has none.
@@ -35,7 +37,7 @@ func (r *resolver) placeRows(ctx context.Context) error {
 			r.t.Aside = append(r.t.Aside, Aside{Row: row.Number, Entry: row})
 			continue
 		}
-		p, cause := r.place(row)
+		p, cause := r.place(i, row)
 		if cause != nil {
 			r.leave(row, *cause)
 			continue
@@ -61,7 +63,7 @@ func (r *resolver) leave(row *fieldlog.Row, c cause) {
 
 // place goes from what is surest to what is weakest: what a person said, the
 // recording's own time, the log's clock, the distance.
-func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
+func (r *resolver) place(i int, row *fieldlog.Row) (place, *cause) {
 	var before *cause
 	if row.Seen != nil {
 		p, c := r.byPerson(row)
@@ -77,8 +79,11 @@ func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 		}
 		before = c
 	}
+	if before != nil && row.Time == nil && row.Distance == nil {
+		return place{}, before
+	}
 	if row.Time != nil {
-		p, c := r.byTime(row)
+		p, c := r.byTime(row, &r.belief.Rows[i])
 		if c == nil {
 			return r.despite(row, p, before), nil
 		}
@@ -86,7 +91,7 @@ func (r *resolver) place(row *fieldlog.Row) (place, *cause) {
 			before = c
 		}
 	} else if row.Distance != nil {
-		p, c := r.byDistance(row, everywhere(r.in.Recording.End))
+		p, c := r.byDistance(row, &r.belief.Rows[i])
 		if c == nil {
 			return r.despite(row, p, before), nil
 		}

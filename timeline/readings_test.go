@@ -78,7 +78,7 @@ func TestCorrectionHoldsForTrackAndLogAlike(t *testing.T) {
 	s.Distance.Zero, s.Distance.Taped = 1, []distance.Taped{{Counter: 9, Length: 10}}
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(100), Log: logOf(s, "time=10:00:45.0 & at=4.0 m"), Readings: readingsOf(100, pushOf)})
 	o := observation(t, line, 1)
-	near(t, "moved to the stand", o.Video, 25, time.Second)
+	near(t, "moved to the stand", o.Video, 26, time.Second)
 	if want := distance.Metres(3.75); (*o.Distance-want).Abs() > 1e-9 || (*o.Track-want).Abs() > 0.05 {
 		t.Errorf("distance %v, track %v, want %v", *o.Distance, *o.Track, want)
 	}

@@ -42,7 +42,10 @@ const inThePicture = time.Second
 
 // isShown reports whether the track shows a distance at v, or within half of it.
 func (r *resolver) isShown(l *distance.Length, v timecode.Video, half time.Duration) bool {
-	return len(r.candidates(l, []window{{v.Add(-half), v.Add(half)}})) > 0
+	for range r.track.Passes(r.correction.Apply(l.Metres), r.tolerance(l), v.Add(-half), v.Add(half)) {
+		return true
+	}
+	return false
 }
 
 // compareDistance allows for a second: whoever wrote the time had the picture before them.

@@ -6,6 +6,7 @@ import (
 	"sort"
 	"time"
 
+	"pushcue/timeline/belief"
 	"pushcue/timeline/clock"
 	"pushcue/timeline/codes"
 	"pushcue/timeline/distance"
@@ -44,6 +45,9 @@ type resolver struct {
 	track       *distance.Track // independent of the log
 	unconfirmed bool            // it was read from the picture, and nobody has said that it's right
 	t           *Timeline
+	tied        []clock.Anchor   // the sheet's anchors
+	question    *belief.Question // nil without a log
+	belief      *belief.Answer   // by row of the log
 }
 
 func newResolver(in Input) *resolver {

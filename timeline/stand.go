@@ -1,15 +1,12 @@
 package timeline
 
 import (
-	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
 	"pushcue/timeline/clock"
 	"pushcue/timeline/codes"
-	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 	"pushcue/timeline/words"
 )
@@ -45,73 +42,6 @@ func (b Basis) byClock() bool {
 	return b == ByAnchor || b == ByStart || b == ByTrack || b == ByFileTime
 }
 
-// toStand moves a row within its own ± to where the camera stood: most rows are
-// written while looking. Of several stands the one is taken that the row's time
-// makes likeliest.
-func (r *resolver) toStand(p place) place {
-	if p.half < standsHelpFrom {
-		return p
-	}
-	from, to := max(0, p.at.Add(-p.half)), min(r.in.Recording.End, p.at.Add(p.half))
-	sigma := p.half.Seconds() / 1.96
-	share := func(a, b timecode.Video) float64 {
-		z := func(v timecode.Video) float64 { return math.Erf(v.Sub(p.at).Seconds() / sigma / math.Sqrt2) }
-		return (z(b) - z(a)) / 2
-	}
-	var best Stand
-	most := 0.0
-	for _, s := range r.in.Stands {
-		s.From, s.To = max(s.From, from), min(s.To, to)
-		if s.From >= s.To {
-			continue
-		}
-		if p.at >= s.From && p.at <= s.To {
-			p.why = append(p.why, words.Tell("The pictures stand still there, from %s to %s.", s.From, s.To))
-			return p
-		}
-		if m := share(s.From, s.To); m > most {
-			best, most = s, m
-		}
-	}
-	if most == 0 {
-		return p
-	}
-	was := p
-	p.at, p.basis = best.From+(best.To-best.From)/2, ByDwell
-	p.half = r.standHalf(was, p.at, sigma)
-	p.why = append(p.why, words.Tell("Within that the pictures stand still from %s to %s, so it was most likely looked at then.", best.From, best.To))
-	return p
-}
-
-// standHalf is the half-width round at that holds 95 % of the moments at which a row
-// may have been seen: those of stands count in full, passing ones as little as a
-// passing counts elsewhere.
-func (r *resolver) standHalf(p place, at timecode.Video, sigma float64) time.Duration {
-	const steps = 200
-	type moment struct{ away, weight float64 }
-	var all []moment
-	total := 0.0
-	for i := -steps; i <= steps; i++ {
-		z := 3 * float64(i) / steps
-		v := p.at.Add(time.Duration(z * sigma * float64(time.Second)))
-		weight := math.Exp(-z * z / 2)
-		if !slices.ContainsFunc(r.in.Stands, func(s Stand) bool { return s.From <= v && v <= s.To }) {
-			weight *= passingShare
-		}
-		all = append(all, moment{math.Abs(v.Sub(at).Seconds()), weight})
-		total += weight
-	}
-	slices.SortFunc(all, func(a, b moment) int { return cmp.Compare(a.away, b.away) })
-	sum := 0.0
-	for _, m := range all {
-		sum += m.weight
-		if sum >= 0.95*total {
-			return time.Duration(m.away * float64(time.Second))
-		}
-	}
-	return p.half
-}
-
 // leastByStands is how many rows with a time it takes to find the log's clock from
 // the stands alone.
 const leastByStands = 8
@@ -121,15 +51,41 @@ const leastByStands = 8
 // from pictures alone, so it ties nothing: a person has to say yes.
 func (r *resolver) proposeByStands() {
 	tied := r.t.Clock != nil && r.t.Clock.Basis != clock.FileTimes
-	if tied || r.track != nil || len(r.in.Stands) == 0 || !r.calendar.rows {
+	if tied || r.track != nil || len(r.in.Stands) < leastByStands/2 || !r.calendar.rows {
+		return
+	}
+	q, b := r.question, r.belief
+	if r.t.Clock != nil {
+		q, b = r.ask(nil)
+	}
+	rows := 0
+	for i := range q.Rows {
+		if q.Rows[i].Timed {
+			rows++
+		}
+	}
+	if rows < leastByStands || len(b.Clock) == 0 {
 		return
 	}
 	for i, part := range r.spans {
-		a := r.fitStands(part)
-		if !a.Sure {
+		tied := b.Clock[i]
+		if len(tied.First) == 0 {
 			continue
 		}
-		face := r.clockFace(timecode.Log(part.Start) + a.Offset)
+		all := tied.All.Quantiles(clockQuantiles)
+		middle := all[clockQuantiles/2]
+		near := tied.All.Within(middle, sureWithin.Seconds())
+		if near < sureShare {
+			continue
+		}
+		a := Agreement{Part: part.Name, Rows: rows, Odds: near / max(1e-12, 1-near),
+			Half: time.Duration((all[clockQuantiles-7] - all[6]) / 2 * float64(time.Second))}
+		for i := range b.Rows {
+			if at := b.Rows[i].At(); slices.ContainsFunc(r.in.Stands, func(s Stand) bool { return s.From.Seconds() <= at && at <= s.To.Seconds() }) {
+				a.Agreeing++
+			}
+		}
+		face := r.clockFace(r.calendar.first + timecode.LogSeconds(middle) + timecode.Log(part.Start))
 		line := fmt.Sprintf(`starts = "%s" under [recording]`, face)
 		if i > 0 {
 			line = fmt.Sprintf(`[[anchor]], log = "%s", video = "0:00", part = "%s"`, face, part.Name)
@@ -139,34 +95,4 @@ func (r *resolver) proposeByStands() {
 			Hint: words.Tell("if you can confirm it, add: %s", line),
 			Out:  Out{Tie: &Tie{Log: face, Half: a.Half, Video: part.Start}}})
 	}
-}
-
-// fitStands is the offset at which most rows were written while the camera stood.
-func (r *resolver) fitStands(part clock.Span) Agreement {
-	a := Agreement{Part: part.Name}
-	var passes []distance.Pass
-	for _, s := range r.in.Stands {
-		if s.From >= part.Start && s.To <= part.End {
-			passes = append(passes, distance.Pass{From: s.From, To: s.To, At: s.From + (s.To-s.From)/2, Stood: true})
-		}
-	}
-	var claims []claim
-	for i := range r.in.Log.Rows {
-		if m := r.in.Log.Rows[i].Time; m != nil && len(claims) < mostClaims {
-			if n := len(claims); n > 0 && m.Log.Sub(claims[n-1].log).Abs() < time.Second {
-				continue
-			}
-			claims = append(claims, claim{log: m.Log, sigma: math.Hypot(handNoise.Seconds(), m.Half.Seconds()/math.Sqrt(3)),
-				passes: passes, weight: float64(len(passes))})
-		}
-	}
-	a.Rows = len(claims)
-	if len(claims) < leastByStands || len(passes) < leastByStands/2 {
-		return a
-	}
-	first, cells, ok := r.offsets(part)
-	if !ok {
-		return a
-	}
-	return r.standsOut(a, []zero{{claims: claims}}, first, cells, part)
 }

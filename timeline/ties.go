@@ -20,12 +20,16 @@ func (r *resolver) tie() error {
 	if err := r.readings(); err != nil {
 		return err
 	}
+	r.weigh()
 	if r.t.Clock == nil {
 		r.tieByTrack()
 	}
 	if r.t.Clock == nil && !r.readingsNeedClock() {
-		r.tieByFileTimes()
+		if r.tieByFileTimes(); r.t.Clock != nil {
+			r.weigh()
+		}
 	}
+	r.t.Late = r.late()
 	r.askForAnchor()
 	r.proposeByStands()
 	r.t.civil = r.civilTime()
@@ -44,7 +48,7 @@ func (r *resolver) tieBySheet() error {
 		if err != nil {
 			return r.inSheet(err)
 		}
-		r.t.Clock = fit
+		r.t.Clock, r.tied = fit, anchors
 	case r.sheet.Recording.Starts != nil:
 		at, half, f := r.calendar.moment(r.sheet.Recording.Starts)
 		if f != nil {

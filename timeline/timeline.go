@@ -76,6 +76,7 @@ type Timeline struct {
 	Log          *fieldlog.Log
 	Recording    Recording
 	Clock        *clock.Fit      // nil when nothing ties the log to the recording
+	Late         *time.Duration  // how late the log was written on the whole, where its rows tell
 	Agreements   []Agreement     // a part each, where the log's clock was looked for by the track
 	Track        *distance.Track // nil when no distance is known
 	Observations []Observation   // by video time, numbered from 1
@@ -112,6 +113,9 @@ type Observation struct {
 	Video       timecode.Video  // that frame's presentation time
 	VideoEnd    *timecode.Video // where a stretch ends
 	Uncertainty time.Duration   // half-width that holds the truth in 95 % of cases
+	Earliest    timecode.Video  `json:"-"` // the truth lies between these in 95 % of cases, and
+	Latest      timecode.Video  `json:"-"` // often not evenly round Video: a row is written late, not early
+	Sure        bool            `json:"-"` // 99.5 % of the belief lies within ten seconds
 	Basis       Basis
 	Why         []words.Sentence // how it came there
 
@@ -126,6 +130,14 @@ type Observation struct {
 
 	Entry  *fieldlog.Row // what was written
 	Hidden bool          // outside ShowFrom … ShowTo: no still, clip or cue
+}
+
+// Lopsided returns how long before and after Video an observation may have been seen,
+// where the one is at least twice and a second more than the other.
+func (o *Observation) Lopsided() (before, after time.Duration, lopsided bool) {
+	before, after = o.Video.Sub(o.Earliest), o.Latest.Sub(o.Video)
+	low, high := min(before, after), max(before, after)
+	return before, after, o.Latest > o.Earliest && high >= 2*low && high-low >= time.Second
 }
 
 // Unplaced is a row that found no place, and why.

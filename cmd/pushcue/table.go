@@ -73,7 +73,7 @@ func placedTable(t *timeline.Timeline) *aTable {
 	for _, o := range t.Observations {
 		table.add(
 			fmt.Sprint(o.Number), oneLine(said.Name(&o)), cmp.Or(said.Where(&o), "–"), o.Video.String(),
-			cmp.Or(said.ClockTime(&o), "–"), said.Half(o.Uncertainty), basisOf(o),
+			cmp.Or(said.ClockTime(&o), "–"), said.Around(&o), basisOf(o),
 		)
 	}
 	return table

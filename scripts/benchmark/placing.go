@@ -44,7 +44,7 @@ func placingRow(ctx context.Context, b *bench) ([]result, error) {
 		fmt.Println(all[name].line(name))
 	}
 	whole := all["all"]
-	low, high := 100.0, 0.0
+	low, high := 100.0, 0.0 // of kinds that are common enough to judge
 	for name, p := range all {
 		if len(p.jobs) >= 200 && name != "all" {
 			low, high = min(low, 100*p.share()), max(high, 100*p.share())
@@ -104,7 +104,7 @@ func (p *placed) add(job int, off float64, o timeline.Observation) {
 		n[0]++
 	}
 	p.jobs[job] = n
-	if o.Uncertainty.Seconds() < 10 {
+	if o.Sure {
 		p.sure++
 		if off > 10 {
 			p.wrong++

@@ -186,6 +186,8 @@ type Observation struct {
 	Video         float64  `json:"video_s"`
 	VideoEnd      *float64 `json:"video_end_s"`
 	Uncertainty   float64  `json:"uncertainty_s"`
+	Earliest      float64  `json:"earliest_s"`
+	Latest        float64  `json:"latest_s"`
 	Basis         string   `json:"basis"`
 	Distance      *float64 `json:"distance_m"`
 	DistanceTo    *float64 `json:"distance_to_m"`

@@ -153,7 +153,7 @@ func distanceOf(t *timeline.Timeline) Distance {
 func observationOf(t *timeline.Timeline, o timeline.Observation) Observation {
 	d := Observation{
 		Number: o.Number, Row: o.Row, Video: o.Video.Seconds(),
-		Uncertainty: o.Uncertainty.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
+		Uncertainty: o.Uncertainty.Seconds(), Earliest: o.Earliest.Seconds(), Latest: o.Latest.Seconds(), Basis: string(o.Basis), Hidden: o.Hidden, Unconfirmed: o.Unconfirmed,
 		What: text(o.Entry.What.Text), Kind: text(o.Entry.What.Key), Code: text(o.Entry.What.Code),
 		Urgency: text(string(o.Entry.Urgency)), Note: text(o.Entry.Note), Size: text(o.Entry.Size),
 		Spoken: []Spoken{}, Photos: []string{}, ByPerson: byPerson(o.Entry), Added: text(o.Entry.Added),

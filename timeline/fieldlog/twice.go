@@ -24,7 +24,7 @@ func (b *builder) twice(all []stamp) {
 	// A cut parts the doubles: those before it are the first hour's, the others the second's.
 	cuts := []int{len(doubles), 0}
 	for n := 1; n < len(doubles) && len(cuts) < 66; n++ {
-		if all[doubles[n]].instant[0].Before(all[doubles[n-1]].instant[0]) {
+		if back(all[doubles[n-1]].instant[0], all[doubles[n]].instant[0]) {
 			cuts = append(cuts, n)
 		}
 	}
@@ -45,6 +45,13 @@ func (b *builder) twice(all []stamp) {
 		all[i].instant = all[i].instant[which(n, best):][:1]
 	}
 	b.log.Notes = append(b.log.Notes, words.Tell("summer time ended during the log: by the order of the rows, %d of its times lie in the first of the two equal hours and %d in the second", best, len(doubles)-best))
+}
+
+// back reports whether a time lies before the one above it by more than rows are
+// written out of order (common practice, no published source).
+func back(above, t time.Time) bool {
+	const outOfOrder = 5 * time.Minute
+	return above.Sub(t) > outOfOrder
 }
 
 // which is the instant that the nth double takes under a cut.
@@ -71,7 +78,7 @@ func compare(all []stamp, doubles []int, a, b int) int {
 	return 0
 }
 
-func judge(all []stamp, doubles []int, cut int) (back int, gap time.Duration) {
+func judge(all []stamp, doubles []int, cut int) (backs int, gap time.Duration) {
 	var last time.Time
 	n := 0
 	for i, s := range all {
@@ -84,14 +91,14 @@ func judge(all []stamp, doubles []int, cut int) (back int, gap time.Duration) {
 			n++
 		}
 		if !last.IsZero() {
-			if t.Before(last) {
-				back++
+			if back(last, t) {
+				backs++
 			}
 			gap = max(gap, t.Sub(last))
 		}
 		last = t
 	}
-	return back, gap
+	return backs, gap
 }
 
 // askHour asks which of two equal hours was meant.

@@ -46,6 +46,20 @@ func (w *Wording) Half(d time.Duration) string {
 	return fmt.Sprintf("%.0f min", math.Ceil(d.Minutes()))
 }
 
+// Around is an observation's ± with its unit, or what it is to either side where that
+// is lopsided: "2.6 s", "-28 +1.2 s".
+func (w *Wording) Around(o *timeline.Observation) string {
+	before, after, lopsided := o.Lopsided()
+	if !lopsided || max(before, after) >= 10*time.Minute {
+		return w.Half(o.Uncertainty)
+	}
+	number := func(d time.Duration) string {
+		text, _, _ := strings.Cut(w.Half(d), " s")
+		return text
+	}
+	return "-" + number(before) + " +" + number(after) + " s"
+}
+
 // tenth is a length of time in seconds, rounded up to a tenth.
 func (w *Wording) tenth(d time.Duration) string {
 	const step = 100 * time.Millisecond

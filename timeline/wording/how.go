@@ -251,6 +251,9 @@ func (w *Wording) GiveOrTake(o *timeline.Observation) string {
 	if o.Uncertainty < time.Second {
 		return ""
 	}
+	if before, after, lopsided := o.Lopsided(); lopsided {
+		return w.l.Say("page-between", w.Half(before), w.Half(after))
+	}
 	return w.l.Say("page-plus-minus", w.Half(o.Uncertainty))
 }
 

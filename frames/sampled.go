@@ -33,7 +33,7 @@ func (r *Recording) SampledFrom(k, step, n, count int) (*ff.Stream, bool) {
 	if key >= 0 {
 		options = p.seek(r, key)
 	}
-	options["autorotate"] = "0"
+	options["noautorotate"] = "" // "autorotate 0" is refused by ffmpeg 7.1
 	v := p.input(0, options).Get(strconv.Itoa(p.Media.Video.Index))
 	ticks := func(i int) int64 { return p.ticks(r.Times[p.First+i] - p.Start) }
 	v = v.Filter("trim", nil, ff.KwArgs{"start_pts": ticks(first), "end_pts": ticks(last) + 1})
@@ -62,7 +62,7 @@ func (r *Recording) Keys(k, step int) *ff.Stream {
 func (r *Recording) KeyCount(k int) int { return len(r.Parts[k].timing.keys) }
 
 func (p *Part) stored(more ff.KwArgs, step int) *ff.Stream {
-	options := ff.KwArgs{"autorotate": "0"}
+	options := ff.KwArgs{"noautorotate": ""}
 	for name, value := range more {
 		options[name] = value
 	}

@@ -29,7 +29,7 @@ type DecodedFrame struct {
 // out to each, in order. It reads the file just as a run over it does, so that both
 // see the same frames.
 func (t *Tools) Decoded(ctx context.Context, m *Media, d Decoding, each func(DecodedFrame) error) (Fields, Result, error) {
-	args := []string{"-autorotate", "0", "-copyts", "-reinit_filter", "0", "-protocol_whitelist", protocols, "-format_whitelist", formats}
+	args := []string{"-noautorotate", "-copyts", "-reinit_filter", "0", "-protocol_whitelist", protocols, "-format_whitelist", formats}
 	if d.From > 0 {
 		args = append(args, "-noaccurate_seek", "-ss", Seconds(d.From))
 	}

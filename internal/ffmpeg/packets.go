@@ -18,6 +18,7 @@ type Packet struct {
 	PTS, DTS       int64
 	HasPTS, HasDTS bool
 	Duration       int64 // 0 when not given
+	Size           int64 // bytes
 	Key            bool
 	Discard        bool // needed for decoding, never shown
 	Corrupt        bool
@@ -37,7 +38,7 @@ func (t *Tools) Packets(ctx context.Context, m *Media, stream int, each func(Pac
 	// Named as its output, the pipe is written to in blocks; standard output itself
 	// gets a write for every packet.
 	args := append([]string{"-v", "warning", "-select_streams", strconv.Itoa(stream),
-		"-show_entries", "packet=pts,dts,duration,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Source, formats)...)
+		"-show_entries", "packet=pts,dts,duration,size,flags", "-of", "compact=p=0", "-o", "pipe:1"}, whitelisted(m.Source, formats)...)
 	var c Condition
 	complaints := &listener{alive: new(counter), complaint: c.hear}
 	p := process{path: t.FFprobe, args: args, sources: []*reach.Source{m.Source}, stall: t.Patience, stderr: complaints, stdout: func(r io.Reader) error {
@@ -89,7 +90,7 @@ func (c *Condition) hear(line string) {
 	}
 }
 
-// parsePacket reads pts=0|dts=-2048|duration=1024|flags=K_. Lines that aren't a
+// parsePacket reads pts=0|dts=-2048|duration=1024|size=512|flags=K_. Lines that aren't a
 // packet (side data ends with empty ones) are passed over.
 func parsePacket(line []byte) (p Packet, ok bool) {
 	for len(line) > 0 {
@@ -109,6 +110,8 @@ func parsePacket(line []byte) (p Packet, ok bool) {
 		case "duration":
 			p.Duration, _ = ticks(value)
 			p.Duration = max(0, p.Duration)
+		case "size":
+			p.Size, _ = ticks(value)
 		case "flags":
 			flags := string(value)
 			p.Key = strings.Contains(flags, "K")

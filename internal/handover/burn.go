@@ -27,6 +27,7 @@ import (
 type burn struct {
 	rec      *frames.Recording
 	encoder  string
+	setting  setting // of libx264
 	encodes  []*encode
 	stills   []frames.Want
 	take     func(context.Context, frames.Still) error

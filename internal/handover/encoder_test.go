@@ -48,7 +48,7 @@ func TestEveryEncoderIsAskedInItsOwnWords(t *testing.T) {
 		"libopenh264":       {"high", "", "1036000"},
 		"h264_mf":           {"100", "", "1036000"}, // has no names of profiles: libavcodec/mfenc.c
 	} {
-		b := &burn{rec: recorded(250, nil), encoder: encoder, bytes: 1 << 20}
+		b := &burn{rec: recorded(250, nil), encoder: encoder, setting: smallest, bytes: 1 << 20}
 		a := b.settings(&encode{layout: &overlay.Layout{Width: 640, Height: 585, Level: "4.1"}})
 		said := func(key string) string { text, _ := a[key].(string); return text }
 		if said("c:v") != encoder || said("profile:v") != want.profile || said("crf") != want.quality || said("b:v") != want.bits || said("pix_fmt") != "yuv420p" {
@@ -79,7 +79,7 @@ func TestTheCeilingIsOneAndAHalfTimesTheRecording(t *testing.T) {
 		"rich in bits":              {seconds: 60, bytes: 1 << 30, none: true},
 	} {
 		b := &burn{rec: recorded(25*c.seconds, c.audio), bytes: c.bytes}
-		a := b.ceiling()
+		a := b.ceiling(mostTimes)
 		if c.none != (a == nil) {
 			t.Errorf("%s: %v", name, a)
 		}

@@ -170,6 +170,10 @@ func (m *making) once(ctx context.Context) error {
 	if err := m.begin(placed); err != nil {
 		return err
 	}
+	if m.encoding, err = m.chooseEncoding(ctx); err != nil {
+		return err
+	}
+	m.progress.Say(m.encoding.sentence())
 	all := products(m)
 	for _, p := range all {
 		if err := p.plan(ctx); err != nil {
@@ -179,7 +183,7 @@ func (m *making) once(ctx context.Context) error {
 	if err := m.checkRoom(); err != nil {
 		return err
 	}
-	b := &burn{rec: placed.Recording, encoder: m.tools.Encoder, patience: m.opts.Patience, bytes: m.job.RecordedBytes()}
+	b := &burn{rec: placed.Recording, encoder: m.tools.Encoder, setting: m.encoding.setting, patience: m.opts.Patience, bytes: m.job.RecordedBytes()}
 	for _, p := range all {
 		if err := p.join(b); err != nil {
 			return err

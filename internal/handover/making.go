@@ -37,6 +37,7 @@ type making struct {
 	lang     *words.Language
 	base     string // name of the captioned video, without its ending
 	captions captionLayouts
+	encoding choice
 	need     int64 // bytes of disk that what is to be made takes at most, as a guess
 	warnings []timeline.Warning
 

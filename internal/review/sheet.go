@@ -40,6 +40,8 @@ func choicesOf(key string) []string {
 		return []string{"above", "below", "over", "none"}
 	case "captions.show":
 		return []string{"place", "place+label", "all"}
+	case "captions.encode":
+		return []string{"fast", "small"}
 	}
 	return nil
 }

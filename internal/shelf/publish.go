@@ -54,6 +54,8 @@ type Piece struct {
 	Pieces int            // how many files were made of the key, where more than one
 	At     timecode.Video // of a still: the frame it shows; of a spoken note: how long it is
 	Damage words.Sentence // what is wrong with what it was made of
+
+	Encoded string // how a video was encoded
 }
 
 // Has reports whether name lies in the handover just as we would make it of key.
@@ -122,7 +124,7 @@ func (f *Shelf) Publish(ctx context.Context, pieces ...Piece) error {
 		if size == 0 {
 			return fmt.Errorf("%s came out empty", p.Name)
 		}
-		entries = append(entries, Entry{Path: p.Name, Key: p.Key, Pieces: p.Pieces, At: p.At, Damage: p.Damage, SHA256: sum, Before: before})
+		entries = append(entries, Entry{Path: p.Name, Key: p.Key, Pieces: p.Pieces, At: p.At, Damage: p.Damage, Encoded: p.Encoded, SHA256: sum, Before: before})
 		moves = append(moves, p)
 	}
 	if len(moves) == 0 {

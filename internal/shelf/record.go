@@ -46,14 +46,15 @@ const recordBytes = 256 << 20
 
 // An Entry is one file as we wrote it.
 type Entry struct {
-	Path   string         `json:"path"` // relative to the handover folder, forward slashes
-	Key    string         `json:"key"`  // the sum of all that it was made of
-	SHA256 string         `json:"sha256"`
-	Before string         `json:"before,omitempty"` // of the file of ours that it took the place of
-	Pieces int            `json:"pieces,omitempty"` // how many files were made of the key, where more than one
-	At     timecode.Video `json:"at,omitempty"`     // of a still: the frame it shows; of a spoken note: how long it is
-	Damage words.Sentence `json:"damage,omitzero"`  // what was wrong with what it was made of
-	Gone   bool           `json:"gone,omitempty"`   // we removed it
+	Path    string         `json:"path"` // relative to the handover folder, forward slashes
+	Key     string         `json:"key"`  // the sum of all that it was made of
+	SHA256  string         `json:"sha256"`
+	Before  string         `json:"before,omitempty"`  // of the file of ours that it took the place of
+	Pieces  int            `json:"pieces,omitempty"`  // how many files were made of the key, where more than one
+	At      timecode.Video `json:"at,omitempty"`      // of a still: the frame it shows; of a spoken note: how long it is
+	Damage  words.Sentence `json:"damage,omitzero"`   // what was wrong with what it was made of
+	Encoded string         `json:"encoded,omitempty"` // how a video was encoded, with the figures of its trial
+	Gone    bool           `json:"gone,omitempty"`    // we removed it
 
 	// As found after the file got its name; equal values spare reading it again.
 	Size    int64  `json:"size,omitempty"`

@@ -15,7 +15,7 @@ func Default() *Sheet {
 		Counter:  Counter{Look: "auto"},
 		Stills:   Stills{Window: time.Second},
 		Clips:    Clips{Lead: 2 * time.Second, Tail: 4 * time.Second},
-		Captions: Captions{Strip: "above", Show: "place"},
+		Captions: Captions{Strip: "above", Show: "place", Encode: "fast"},
 	}
 }
 

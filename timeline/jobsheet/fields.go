@@ -83,6 +83,7 @@ func sheetFields() []field[Sheet] {
 		{"buyer.picture", ofVisit, choice(func(s *Sheet) *string { return &s.Buyer.Picture }, "keep")},
 		{"captions.strip", anywhere, choice(func(s *Sheet) *string { return &s.Captions.Strip }, "above", "below", "over", "none")},
 		{"captions.show", anywhere, choice(func(s *Sheet) *string { return &s.Captions.Show }, "place", "place+label", "all")},
+		{"captions.encode", anywhere, choice(func(s *Sheet) *string { return &s.Captions.Encode }, "fast", "small")},
 	}
 }
 

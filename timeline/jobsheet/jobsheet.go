@@ -170,4 +170,6 @@ func (b Buyer) Keeps(key string) bool {
 type Captions struct {
 	Strip string // "above", "below", "over", "none"
 	Show  string // "place", "place+label", "all"
+
+	Encode string // "fast": the fastest way that keeps the quality; "small": a smaller file for more than twice the time
 }

@@ -157,7 +157,7 @@ func TestEveryKeyIsRead(t *testing.T) {
 		"stills":        s.Stills.Window == 500*time.Millisecond,
 		"clips":         s.Clips == Clips{time.Second, 0, true},
 		"photos":        s.Photos.KeepLocation,
-		"captions":      s.Captions == Captions{"below", "place+label"},
+		"captions":      s.Captions == Captions{"below", "place+label", "fast"},
 	} {
 		if !same {
 			t.Errorf("%s: %+v", what, s)

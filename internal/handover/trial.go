@@ -89,6 +89,17 @@ func (c choice) sentence() words.Sentence {
 // record is what the handover's record tells of the choice.
 func (c choice) record() string { return c.sentence().String() }
 
+// encoderKey is what the key of a video has of its encoder and its setting. That of the
+// smallest is the encoder's name alone, as before there was a choice, so that handovers made
+// then are still right.
+func (m *making) encoderKey(most float64) string {
+	s := m.encoding.setting
+	if s.Most = most; s == smallest {
+		return m.tools.Encoder
+	}
+	return fmt.Sprintf("%s %s %d %g", m.tools.Encoder, s.Preset, s.CRF, s.Most)
+}
+
 // fastest picks the fastest setting that keeps quality and size. Within a preset the rate
 // goes down where the quality doesn't hold, and up by as much as is needed where the size
 // doesn't; the next preset begins where this one ended. Where no setting keeps both, quality

@@ -171,5 +171,7 @@ type Captions struct {
 	Strip string // "above", "below", "over", "none"
 	Show  string // "place", "place+label", "all"
 
-	Encode string // "fast": the fastest way that keeps the quality; "small": a smaller file for more than twice the time
+	// Encode is "fast", the fastest way that keeps the quality, or "small", a smaller file for more than
+	// twice the time. It stays out of JSON, since no caption hangs on it.
+	Encode string `json:"-"`
 }

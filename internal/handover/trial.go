@@ -235,7 +235,6 @@ func (m *making) tryOut(ctx context.Context) (choice, error) {
 	if 8*t.source/float64(rec.Width*rec.Height) < fewBits {
 		most = mostTimes
 	}
-	defer os.Remove(t.temp)
 	return fastest(most, func(s setting) (figures, error) { return t.of(ctx, s) })
 }
 

@@ -95,6 +95,16 @@ func TestMisreadingsOfThePictureAreToldTogether(t *testing.T) {
 	rs[120].Shown, rs[120].Thrown = 70, true
 	line := resolved(t, Input{Sheet: s, Recording: recordingOf(60), Readings: rs})
 	wantWarning(t, line, "counter-misread", "in 2 looks")
+	if warning(line, "counter-misread").Open() {
+		t.Error("two looks misread are asked about")
+	}
+	many := slices.Clone(rs)
+	for i := 10; i < 34; i += 2 {
+		many[i].Shown += 30
+	}
+	if w := warning(resolved(t, Input{Sheet: s, Recording: recordingOf(60), Readings: many}), "counter-misread"); w == nil || !w.Open() {
+		t.Errorf("many looks misread aren't asked about: %+v", w)
+	}
 	if warning(line, "reading-impossible") != nil {
 		t.Errorf("each by itself: %+v", line.Warnings)
 	}

@@ -218,8 +218,16 @@ func (r *resolver) warnAside(aside []distance.SetAside) {
 		r.warn(w)
 	}
 	if misread > 0 {
-		r.warn(Warning{Code: codes.CounterMisread,
+		w := Warning{Code: codes.CounterMisread, Unsettled: misread > fewMisread && !r.sheet.Counter.Confirmed,
 			Text: words.Tell("the on-screen counter was misread in %d looks: no cable could have got there, so they're left out of the track", misread),
-			Hint: words.Tell("nothing needs to be done, unless they are many")})
+			Hint: words.Tell("nothing needs to be done, they are few")}
+		if misread > fewMisread {
+			w.Hint = words.Tell("see whether it is the counter and whether its unit is right, then write confirmed = true under [counter]")
+		}
+		r.warn(w)
 	}
 }
+
+// fewMisread is how many looks may be misread without a question: two seconds of them. More
+// are a sign that the number isn't the counter, or counts in another unit.
+const fewMisread = 10

@@ -93,6 +93,7 @@ func (p *Placed) Resolve(ctx context.Context, in *inputs, unread []timeline.Warn
 	corrected := *in
 	unfit, warnings := corrected.correct(p.Job)
 	p.Unfit = unfit
+	p.Seen.GoByLog(corrected.Log.OwnUnit())
 	corrected.Recording, corrected.Readings = p.Recording.Timeline(), p.Seen.Readings(corrected.Sheet)
 	p.Seen.TellClock(&corrected.Recording, p.Recording.Parts, corrected.Sheet)
 	corrected.Stands = p.Seen.Stands()

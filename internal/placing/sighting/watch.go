@@ -53,6 +53,17 @@ type Row struct {
 	Unit     distance.Unit    `json:"unit"` // as shown; "" where none was made out
 	Decimals int              `json:"decimals"`
 	Samples  []counter.Sample `json:"samples"`
+
+	logUnit distance.Unit // the log's own, where its unit is written; "" otherwise
+}
+
+// GoByLog lets the log's own unit say what a counter counts in whose unit wasn't made out:
+// who wrote the log read its distances off the counter. "" where the log has bare numbers,
+// which agree with a counter in any unit.
+func (s *Seen) GoByLog(unit distance.Unit) {
+	for _, g := range s.Counters() {
+		g.Counter.logUnit = unit
+	}
 }
 
 // A Watch looks at the pictures of one recording.
@@ -260,7 +271,10 @@ func (s *Seen) Counters() (all []*Alike) {
 // Readings are what the counter showed, in metres.
 func (s *Seen) Readings(sheet *jobsheet.Sheet) (rs []distance.Reading) {
 	for _, g := range s.Counters() {
-		unit, _ := g.Counter.ShownIn(sheet)
+		unit, guessed := g.Counter.ShownIn(sheet)
+		if guessed {
+			continue // in the wrong unit, each row would stand at a wrong place
+		}
 		for _, x := range g.Counter.Samples {
 			if x.State != counter.Unread {
 				shown := distance.Metres(x.Value)
@@ -297,14 +311,16 @@ func (s *Seen) unread(parts []frames.Part) (silent []int) {
 	return silent
 }
 
-// ShownIn is what the counter counts in: what the sheet says, what is shown beside it,
-// else what the job counts in, which is a guess.
+// ShownIn is what the counter counts in: what the sheet says, what is shown beside it, the
+// unit that the log's distances are written in; else what the job counts in, which is a guess.
 func (r *Row) ShownIn(sheet *jobsheet.Sheet) (u distance.Unit, guessed bool) {
 	switch {
 	case sheet.Counter.Unit != "":
 		return sheet.Counter.Unit, false
 	case r.Unit != "":
 		return r.Unit, false
+	case r.logUnit != "":
+		return r.logUnit, false
 	}
 	return sheet.Job.Units, true
 }
@@ -353,9 +369,9 @@ func (s *Seen) Remarks(sheet *jobsheet.Sheet, parts []frames.Part) (ws []timelin
 				Hint: words.Tell("give the box round the digits of the counter, x, y, width and height in pixels of the recording")})
 		}
 		if g.Counter != nil {
-			if u, guessed := g.Counter.ShownIn(sheet); guessed {
+			if _, guessed := g.Counter.ShownIn(sheet); guessed {
 				ws = append(ws, timeline.Warning{Code: codes.CounterUnitAssumed,
-					Text: words.Tell("the on-screen counter shows no unit that could be made out; it's taken to count in %s, as the job does", u),
+					Text: words.Tell("the on-screen counter shows no unit that could be made out, and the log names none, so that no row is placed by it"),
 					Hint: words.Tell(`say unit = "m" or unit = "ft" under [counter]`)})
 			}
 		}

@@ -34,7 +34,7 @@ func (t *Tools) Check(ctx context.Context) error {
 		return tempTrouble(dir.Path(), err)
 	}
 	answer, said, err := t.ask(ctx, source, formats)
-	if stopped(ctx, err) {
+	if err := stopped(ctx, err); err != nil {
 		return err
 	}
 	media, parseErr := parseProbe(answer)
@@ -44,7 +44,7 @@ func (t *Tools) Check(ctx context.Context) error {
 	media.Source = source
 	frames := 0
 	_, result, err := t.Decoded(ctx, media, Decoding{}, func(DecodedFrame) error { frames++; return nil })
-	if stopped(ctx, err) {
+	if err := stopped(ctx, err); err != nil {
 		return err
 	}
 	if err != nil || frames != knownFrames {

@@ -30,10 +30,10 @@ func (t *Tools) Probe(ctx context.Context, source *reach.Source) (*Media, error)
 			words.Tell("put the recordings themselves into the job folder"))
 	}
 	answer, said, err := t.ask(ctx, source, formats)
-	switch {
-	case stopped(ctx, err):
+	if err := stopped(ctx, err); err != nil {
 		return nil, err
-	case err != nil:
+	}
+	if err != nil {
 		if !tellsOfFile(said) { // it may be ffprobe that fails
 			if err := t.Check(ctx); err != nil {
 				return nil, err
@@ -50,7 +50,8 @@ func (t *Tools) Probe(ctx context.Context, source *reach.Source) (*Media, error)
 	}
 	media.Source, media.Size = source, size
 	if media.Audio != nil {
-		if media.Voice, err = t.unpacked(ctx, source, *media.Audio, media.Format); stopped(ctx, err) {
+		media.Voice, err = t.unpacked(ctx, source, *media.Audio, media.Format)
+		if err := stopped(ctx, err); err != nil {
 			return nil, err
 		}
 	}
@@ -74,9 +75,17 @@ func (t *Tools) ask(ctx context.Context, source *reach.Source, formats string) (
 	return out.Bytes(), complaints.String(), err
 }
 
-// stopped tells an error that says nothing of the file: the run was ended by its
-// user, or see OfItself.
-func stopped(ctx context.Context, err error) bool { return ctx.Err() != nil || OfItself(err) }
+// stopped returns an error that says nothing of the file: the run was ended by its user, be
+// it after its last answer, or see OfItself. nil where there is none.
+func stopped(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if OfItself(err) {
+		return err
+	}
+	return nil
+}
 
 // tellsOfFile reports words of ffprobe that are about the file it was to read, as
 // ffmpeg's libraries have them (libavutil/error.c, and the demuxers' own).

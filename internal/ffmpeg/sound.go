@@ -74,9 +74,10 @@ func (t *Tools) ProbeSound(ctx context.Context, source *reach.Source) (*Sound, e
 		return nil, refuse(name, words.Tell("this is a text, not a sound file; a list that names other files is never followed"), words.Tell("put the sound files themselves into the job folder"))
 	}
 	answer, said, err := t.ask(ctx, source, soundFormats)
-	switch {
-	case stopped(ctx, err):
+	if err := stopped(ctx, err); err != nil {
 		return nil, err
+	}
+	switch {
 	case err != nil && strings.Contains(said, "not on whitelist"):
 		return nil, refuse(name, words.Tell("this kind of sound file isn't read"), words.Tell("save it as WAV, M4A, MP3, OGG, Opus, FLAC, AAC, AMR, 3GP, WMA or AIFF"))
 	case err != nil:
@@ -95,7 +96,8 @@ func (t *Tools) ProbeSound(ctx context.Context, source *reach.Source) (*Sound, e
 		return nil, refuse(name, words.Of(err), again)
 	}
 	s.Source, s.Size = source, size
-	if s.Voice, err = t.unpacked(ctx, source, s.Audio, s.Format); stopped(ctx, err) {
+	s.Voice, err = t.unpacked(ctx, source, s.Audio, s.Format)
+	if err := stopped(ctx, err); err != nil {
 		return nil, err
 	}
 	return s, nil

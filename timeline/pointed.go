@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"pushcue/timeline/belief"
 	"pushcue/timeline/distance"
 	"pushcue/timeline/timecode"
 )
@@ -33,7 +34,7 @@ func (t *Timeline) Pointed(l distance.Length, v timecode.Video) (p Pointed, ok b
 	if !t.independent {
 		return p, false
 	}
-	r := &resolver{t: t, sheet: t.Sheet, track: t.Track, correction: distance.Correction{Zero: t.Sheet.Distance.Zero, Taped: t.Sheet.Distance.Taped}}
+	r := &resolver{passed: map[[2]distance.Metres][]belief.Span{}, t: t, sheet: t.Sheet, track: t.Track, correction: distance.Correction{Zero: t.Sheet.Distance.Zero, Taped: t.Sheet.Distance.Taped}}
 	d, tolerance := r.correction.Apply(l.Metres), r.tolerance(&l)
 	if point := t.Track.At(v); point.State >= distance.Filled {
 		p.Here = &point.Metres

@@ -45,9 +45,10 @@ type resolver struct {
 	track       *distance.Track // independent of the log
 	unconfirmed bool            // it was read from the picture, and nobody has said that it's right
 	t           *Timeline
-	tied        []clock.Anchor   // the sheet's anchors
-	question    *belief.Question // nil without a log
-	belief      *belief.Answer   // by row of the log
+	tied        []clock.Anchor                       // the sheet's anchors
+	question    *belief.Question                     // nil without a log
+	belief      *belief.Answer                       // by row of the log
+	passed      map[[2]distance.Metres][]belief.Span // by distance and tolerance, since rows are weighed again and again
 }
 
 func newResolver(in Input) *resolver {
@@ -55,7 +56,7 @@ func newResolver(in Input) *resolver {
 	if sheet == nil {
 		sheet = jobsheet.Default()
 	}
-	r := &resolver{in: in, sheet: sheet, calendar: newCalendar(sheet, in.Log, in.Recording.Parts)}
+	r := &resolver{passed: map[[2]distance.Metres][]belief.Span{}, in: in, sheet: sheet, calendar: newCalendar(sheet, in.Log, in.Recording.Parts)}
 	r.zone = r.calendar.zone
 	r.correction = distance.Correction{Zero: sheet.Distance.Zero, Taped: sheet.Distance.Taped}
 	for i, p := range in.Recording.Parts {

@@ -257,9 +257,10 @@ func (r *resolver) pieces(q *belief.Question, l *distance.Length, f frame, unrea
 	d := r.correction.Apply(l.Metres*distance.Metres(f.scale)) + f.zero
 	tight := r.tolerance(l)
 	loose := tight + looseReach + distance.Metres(looseScale)*d.Abs()
+	near := r.passes(d, tight)
 	for i, p := range r.passes(d, loose) {
 		all = append(all, q.Moments.Within(p, looseShare/float64(2*loose), i)...)
-		for _, t := range r.passes(d, tight) {
+		for _, t := range near {
 			if t.From <= p.To && t.To >= p.From {
 				all = append(all, q.Moments.Within(t, (1-looseShare)/float64(2*tight), i)...)
 			}
@@ -280,6 +281,11 @@ func (r *resolver) pieces(q *belief.Question, l *distance.Length, f frame, unrea
 
 // passes are when the readings show a distance.
 func (r *resolver) passes(d, tolerance distance.Metres) (all []belief.Span) {
+	key := [2]distance.Metres{d, tolerance}
+	if known, ok := r.passed[key]; ok {
+		return known
+	}
+	defer func() { r.passed[key] = all }()
 	edge := r.edge()
 	for p := range r.track.Passes(d, tolerance, 0, r.in.Recording.End) {
 		if !p.About {

@@ -199,7 +199,7 @@ func (f *Finished) Compare(ctx context.Context, progress manifest.Progress) ([]m
 }
 
 // Hold keeps Make away from a finished handover while it is being read; several
-// readers may hold it. It fails with *Trouble while Make is at work. Where there is
+// readers may hold it. It fails with *trouble.Trouble while Make is at work. Where there is
 // no work folder nothing is held: Make hasn't begun, and a later change shows in
 // the sums. release gives it back.
 func (f *Finished) Hold() (release func(), err error) {

@@ -18,7 +18,7 @@ import (
 	"pushcue/timeline/words"
 )
 
-// Check refuses options that name what there isn't. Its errors are *Refusal.
+// Check refuses options that name what there isn't. Its errors are *trouble.Refusal.
 func (o Options) Check() error {
 	for _, kind := range slices.Concat(o.Only, o.Skip) {
 		if !slices.Contains(Kinds, kind) {
@@ -47,7 +47,7 @@ func (o Options) wants() map[string]bool {
 
 // Make brings the handover of each job of a visit up to date. ctx stops it at any
 // moment; what was finished by then is kept. Errors are fault.List for inputs
-// that can't be used, *ffmpeg.Error, *Trouble, *Refusal, or ctx's own.
+// that can't be used, *ffmpeg.Error, *trouble.Trouble, *trouble.Refusal, or ctx's own.
 func Make(ctx context.Context, tools *ffmpeg.Tools, v *job.Visit, o Options, p progress.Progress) (*Result, error) {
 	if err := o.Check(); err != nil {
 		return nil, err

@@ -34,7 +34,7 @@ func (j *Job) Reread(ctx context.Context) (*Job, error) {
 }
 
 // Record appends corrections to the job's edits.jsonl. When it returns nil they are
-// on the disk. A disk that is full or can't be written to is a *Trouble, and then
+// on the disk. A disk that is full or can't be written to is a *trouble.Trouble, and then
 // none of them is in the file.
 func (j *Job) Record(ctx context.Context, es ...edits.Edit) error {
 	var lines []byte

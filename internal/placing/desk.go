@@ -207,7 +207,7 @@ func (d *Desk) Listened(j *job.Job) bool {
 }
 
 // Hold keeps a second program from looking over the same visit. It fails with
-// *Trouble while one does; a folder that can't be written to is held by nobody.
+// *trouble.Trouble while one does; a folder that can't be written to is held by nobody.
 func Hold(v *job.Visit) (release func(), err error) {
 	work, err := safefile.MakeWithin(v.Work, v.Work, v.Protected())
 	if errors.Is(err, safefile.ErrLink) {

@@ -119,23 +119,22 @@ func (f *Folder) LinkTo(name, path string) error {
 	if _, err := os.Stat(path); err != nil {
 		return err
 	}
-	dir, leaf, err := f.parent(name, true)
-	if err != nil {
-		return err
-	}
-	defer dir.Close()
-	if err := step("link", join(dir, leaf)); err != nil {
-		return err
-	}
-	if dir.Symlink(path, leaf) == nil || os.Link(path, join(dir, leaf)) == nil {
-		return nil
-	}
-	return f.copy(name, path)
+	return f.link(name, func(dir *os.Root, leaf string) error {
+		if dir.Symlink(path, leaf) == nil || os.Link(path, join(dir, leaf)) == nil {
+			return nil
+		}
+		return f.copy(name, path)
+	})
 }
 
 // PointTo makes name a symbolic link to target, which needn't exist for us: a path in
 // /proc/self means another file to each process.
 func (f *Folder) PointTo(name, target string) error {
+	return f.link(name, func(dir *os.Root, leaf string) error { return dir.Symlink(target, leaf) })
+}
+
+// link has do make a link in the folder that name lies in.
+func (f *Folder) link(name string, do func(dir *os.Root, leaf string) error) error {
 	dir, leaf, err := f.parent(name, true)
 	if err != nil {
 		return err
@@ -144,7 +143,7 @@ func (f *Folder) PointTo(name, target string) error {
 	if err := step("link", join(dir, leaf)); err != nil {
 		return err
 	}
-	return dir.Symlink(target, leaf)
+	return do(dir, leaf)
 }
 
 // Handle opens the folder itself, whatever its path leads to by now.

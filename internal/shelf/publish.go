@@ -23,8 +23,8 @@ import (
 )
 
 // A Shelf is a handover folder being brought up to date: what is wanted in it,
-// what was found, and the record of what is ours. Files come into it by publish
-// alone, and leave it by clear alone.
+// what was found, and the record of what is ours. Files come into it by Publish
+// and Text alone, and leave it by Clear alone.
 type Shelf struct {
 	Folder *safefile.Folder
 	Temp   *safefile.Folder // on the same disk: where files wait until they are whole

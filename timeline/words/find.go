@@ -89,8 +89,7 @@ func FindMonth(text string) int {
 // MonthFirst reports whether text names a month in a language whose spreadsheets may take
 // the first of two numbers for a month.
 func MonthFirst(text string) bool {
-	_, found := index().find(monthFirst, text)
-	return found
+	return index().has(monthFirst, text)
 }
 
 // FindWall returns the clock position, 12 or 6, of a word for a place on the
@@ -129,27 +128,23 @@ func FindHeaderUnit(text string) string {
 
 // IsLead reports whether text is a word before the first end of a stretch ("from").
 func IsLead(text string) bool {
-	_, found := index().find(lead, text)
-	return found
+	return index().has(lead, text)
 }
 
 // IsTo tells whether text is a word that stands between the two ends of a stretch
 // ("to", "bis", "à").
 func IsTo(text string) bool {
-	_, found := index().find(to, text)
-	return found
+	return index().has(to, text)
 }
 
 // IsRow reports whether text is a word before a row's number in a file's name ("row").
 func IsRow(text string) bool {
-	_, found := index().find(row, text)
-	return found
+	return index().has(row, text)
 }
 
 // IsSheetError reports whether text is what a spreadsheet shows for an error ("#N/A").
 func IsSheetError(text string) bool {
-	_, found := index().find(sheetError, text)
-	return found
+	return index().has(sheetError, text)
 }
 
 // FindAddressed returns the first form of address in text, in any of the languages, with
@@ -204,6 +199,12 @@ func key(text string) string {
 func (x *lookup) find(t table, text string) (meaning string, found bool) {
 	meaning, found = x.tables[t][key(text)]
 	return meaning, found
+}
+
+// has reports whether text stands in a table, whatever it means there.
+func (x *lookup) has(t table, text string) bool {
+	_, found := x.find(t, text)
+	return found
 }
 
 func (x *lookup) add(t table, meaning string, all ...string) {

@@ -57,14 +57,12 @@ func FindTimeWord(text string) TimeWord {
 
 // IsBeforeTime reports whether text is a word before a time of day ("at", "um").
 func IsBeforeTime(text string) bool {
-	_, found := index().find(timeBefore, text)
-	return found
+	return index().has(timeBefore, text)
 }
 
 // IsHourMark reports whether text stands between hours and minutes ("10h07").
 func IsHourMark(text string) bool {
-	_, found := index().find(timeMark, text)
-	return found
+	return index().has(timeMark, text)
 }
 
 // FindTimeUnit returns the unit of time (d, h, m, s, ms) that text names in any of the
@@ -76,14 +74,12 @@ func FindTimeUnit(text string) string {
 
 // IsDateOf reports whether text is a word before a date's month or year ("of", "de").
 func IsDateOf(text string) bool {
-	_, found := index().find(dateOf, text)
-	return found
+	return index().has(dateOf, text)
 }
 
 // IsOrdinal reports whether text is what stands behind the day of a date ("nd", "er").
 func IsOrdinal(text string) bool {
-	_, found := index().find(dateOrdinal, text)
-	return found
+	return index().has(dateOrdinal, text)
 }
 
 // FindZone returns how many seconds east of UTC a zone's letters mean; false for letters
